@@ -1,0 +1,114 @@
+"""Concerns: what a person should know now.
+
+Each app registers one function that answers "what are you worried about?" from its own tables. Today's page, the
+morning verdict and (later) the alerts all read the same answers, so they cannot disagree.
+"""
+
+import logging
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from enum import IntEnum
+from typing import TypedDict
+
+log = logging.getLogger(__name__)
+
+
+class Grade(IntEnum):
+    """How much a concern weighs: know it, cut with care, do not cut before it is seen to."""
+
+    NOTE = 1
+    CARE = 2
+    HOLD = 3
+
+    @property
+    def word(self) -> str:
+        return self.name.lower()
+
+
+class StoredConcern(TypedDict):
+    """A concern as kept with a signed check: plain JSON."""
+
+    key: str
+    grade: int
+    subject: str
+    headline: str
+    reason: str
+    what_to_do: str
+    link: str
+    by: str | None
+
+
+@dataclass(frozen=True)
+class Concern:
+    """One thing to know now.
+
+    key: the same for the same worry from sweep to sweep ("stock:low:14-inch"); grade: note, care or hold;
+    subject: what it is about, in two or three words; headline: the worry in one line; reason: the numbers behind it;
+    what_to_do: the next act; link: path of the page where that is done; by: when it must be done, aware, or None.
+    """
+
+    key: str
+    grade: Grade
+    subject: str
+    headline: str
+    reason: str
+    what_to_do: str
+    link: str
+    by: datetime | None = None
+
+    def stored(self) -> StoredConcern:
+        return StoredConcern(
+            key=self.key,
+            grade=int(self.grade),
+            subject=self.subject,
+            headline=self.headline,
+            reason=self.reason,
+            what_to_do=self.what_to_do,
+            link=self.link,
+            by=self.by.isoformat() if self.by else None,
+        )
+
+
+Question = Callable[[datetime], Iterable[Concern]]
+
+_questions: dict[str, Question] = {}
+
+
+def register(name: str, question: Question) -> None:
+    """Let `question(now)` be asked whenever concerns are gathered. Registering a name again replaces it."""
+    _questions[name] = question
+
+
+def gather(now: datetime, *, leave_out: Iterable[str] = ()) -> list[Concern]:
+    """All concerns at `now`, gravest first, then by date and key.
+
+    A question that fails does not hide the others: its failure is itself a concern, graded hold, for a room whose
+    state is unknown is not one to cut in.
+    """
+    found: list[Concern] = []
+    skipped = set(leave_out)
+    for name, question in _questions.items():
+        if name in skipped:
+            continue
+        try:
+            found.extend(question(now))
+        except Exception:
+            log.exception("the concerns of %s could not be gathered", name)
+            found.append(
+                Concern(
+                    key=f"concern:failed:{name}",
+                    grade=Grade.HOLD,
+                    subject=name.capitalize(),
+                    headline=f"The state of {name} could not be read",
+                    reason="The program met a fault while looking; the log of the server names it.",
+                    what_to_do="Look at it by hand before cutting, and report the fault.",
+                    link="/",
+                )
+            )
+    return sorted(found, key=lambda c: (-c.grade, c.by is None, c.by or now, c.key))
+
+
+def worst(concerns: Iterable[Concern]) -> Grade | None:
+    """The gravest grade among `concerns`; None if there are none."""
+    return max((c.grade for c in concerns), default=None)

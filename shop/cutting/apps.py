@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class CuttingConfig(AppConfig):
+    name = "shop.cutting"
+    label = "cutting"

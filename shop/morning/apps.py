@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class MorningConfig(AppConfig):
+    name = "shop.morning"
+    label = "morning"

@@ -1,0 +1,56 @@
+"""Form fields that speak the signed-in person's units."""
+
+from typing import Any
+
+from django import forms
+
+from shop.calc import units
+from shop.people.models import Units
+from shop.press.fields import NumberField
+
+#: Which of a person's preferences holds the unit for a kind of quantity; other kinds have one unit only.
+PREFERENCE = {
+    "pressure": "pressure_unit",
+    "temperature": "temperature_unit",
+    "liquid": "liquid_unit",
+    "length": "length_unit",
+}
+
+
+def unit_for(kind: str, person: Units) -> str:
+    """The unit this person reads a kind of quantity in (a key of units.UNITS[kind])."""
+    return getattr(person, PREFERENCE[kind]) if kind in PREFERENCE else units.default_unit(kind)
+
+
+class QuantityField(NumberField):
+    """A quantity typed in the person's unit, or with a unit typed after it; cleans to the stored unit.
+
+    kind: a kind of shop.calc.units. low, high: bounds in the stored unit.
+    """
+
+    def __init__(self, kind: str, **rest: Any) -> None:
+        self.kind = kind
+        super().__init__(**rest)
+        self.unit = units.default_unit(kind)
+
+    def speak_to(self, person: Units) -> None:
+        self.unit = unit_for(self.kind, person)
+
+    @property
+    def unit_label(self) -> str:
+        return units.label(self.kind, self.unit)
+
+    def in_stored_unit(self, number: float, typed_unit: str) -> float:
+        try:
+            return units.to_stored(self.kind, number, typed_unit or self.unit)
+        except ValueError as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+
+    def shown(self, number: float) -> str:
+        return units.show(self.kind, number, self.unit)
+
+    def prepare_value(self, value: Any) -> Any:
+        """A stored value (an initial one) in the person's unit; typed text as it was typed."""
+        if isinstance(value, (int, float)):
+            return units.show_number(self.kind, value, self.unit)
+        return value

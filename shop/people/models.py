@@ -1,0 +1,113 @@
+from typing import ClassVar
+
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
+from django.db import models
+
+
+class Role(models.TextChoices):
+    OWNER = "owner", "Owner"
+    ENGINEER = "engineer", "Engineer"
+    ASSISTANT = "assistant", "Assistant"
+    VISITOR = "visitor", "Visitor (reads only)"
+
+
+#: Who may do what, by role: the sets that actions name.
+OWNERS = frozenset({Role.OWNER})
+ENGINEERS = frozenset({Role.OWNER, Role.ENGINEER})
+HANDS = frozenset({Role.OWNER, Role.ENGINEER, Role.ASSISTANT})
+EVERYONE = frozenset(Role)
+
+
+class PressureUnit(models.TextChoices):
+    BAR = "bar", "bar"
+    PSI = "psi", "psi"
+
+
+class TemperatureUnit(models.TextChoices):
+    CELSIUS = "degC", "°C"
+    FAHRENHEIT = "degF", "°F"
+
+
+class LiquidUnit(models.TextChoices):
+    LITRE = "l", "litre"
+    GALLON = "gal", "US gallon"
+
+
+class LengthUnit(models.TextChoices):
+    MM = "mm", "millimetre"
+    INCH = "in", "inch"
+
+
+class Units(models.Model):
+    """The units a person reads and types; a room's are those a new person starts with."""
+
+    pressure_unit = models.CharField(max_length=8, choices=PressureUnit, default=PressureUnit.BAR)
+    temperature_unit = models.CharField(max_length=8, choices=TemperatureUnit, default=TemperatureUnit.CELSIUS)
+    liquid_unit = models.CharField(max_length=8, choices=LiquidUnit, default=LiquidUnit.LITRE)
+    length_unit = models.CharField(max_length=8, choices=LengthUnit, default=LengthUnit.MM)
+
+    class Meta:
+        abstract = True
+
+
+class Paper(models.TextChoices):
+    A4 = "A4", "A4"
+    LETTER = "Letter", "US Letter"
+
+
+class Room(Units):
+    """The one cutting room this database is about."""
+
+    name = models.CharField(max_length=80)
+    zone = models.CharField(max_length=64, default="UTC")
+    currency = models.CharField(max_length=3, default="EUR")
+    paper = models.CharField(max_length=8, choices=Paper, default=Paper.A4)
+
+    class Meta:
+        constraints: ClassVar = [models.CheckConstraint(condition=models.Q(id=1), name="people_one_room")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PersonManager(BaseUserManager["Person"]):
+    def get_by_natural_key(self, username: str | None) -> "Person":
+        return self.get(sign_in__iexact=username)
+
+
+class Person(Units, AbstractBaseUser):
+    """Somebody who works in the room, or looks in."""
+
+    sign_in = models.CharField("sign-in name", max_length=60, unique=True)
+    name = models.CharField(max_length=80)
+    email = models.EmailField(blank=True)
+    role = models.CharField(max_length=12, choices=Role, default=Role.ASSISTANT)
+    is_active = models.BooleanField(default=True)
+    made_at = models.DateTimeField()
+
+    objects = PersonManager()
+
+    USERNAME_FIELD = "sign_in"
+    EMAIL_FIELD = "email"
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=models.Q(role__in=list(Role)), name="people_role_known"),
+            models.UniqueConstraint(models.functions.Lower("sign_in"), name="people_sign_in_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_hand(self) -> bool:
+        return self.role in HANDS
+
+    @property
+    def is_engineer(self) -> bool:
+        return self.role in ENGINEERS
+
+    @property
+    def is_owner(self) -> bool:
+        return self.role in OWNERS

@@ -1,0 +1,106 @@
+"""Actions: everything that writes.
+
+An action is one function, one outermost transaction, one record for one press. `@action` opens the transaction,
+checks the role, and remembers the form's one-time token with what came of it, so that a double tap, a retry after a
+lost connection or the back button gets the first result again.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Collection
+from datetime import date, datetime
+from decimal import Decimal
+from enum import Enum
+from functools import wraps
+from typing import Any, TypeVar, cast
+from uuid import UUID
+
+from django.apps import apps
+from django.db import models, transaction
+
+from shop import clock
+from shop.press.models import Press
+from shop.refusal import NotAllowed, TokenTrouble
+
+R = TypeVar("R", bound=models.Model | None)
+
+#: What is confirmed or displayed, not done: pressing again with more of it confirmed is the same press.
+_NOT_THE_DEED = {"sure"}
+
+
+def _plain(value: Any) -> Any:
+    """A JSON-able stand-in that is equal exactly when the typed value is."""
+    if isinstance(value, models.Model):
+        return [value._meta.label_lower, str(value.pk)]
+    if isinstance(value, (Decimal, UUID, date, datetime)):
+        return str(value)
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, models.QuerySet | set | frozenset):
+        return sorted(json.dumps(_plain(v)) for v in value)
+    if isinstance(value, (list, tuple)):
+        return [_plain(v) for v in value]
+    if isinstance(value, dict):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if hasattr(value, "__dataclass_fields__"):
+        return {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__}
+    return value
+
+
+def digest_of(typed: dict[str, Any]) -> str:
+    """Fingerprint of what was typed: SHA-256, hex, 64 characters."""
+    deed = {name: _plain(value) for name, value in typed.items() if name not in _NOT_THE_DEED}
+    return hashlib.sha256(json.dumps(deed, sort_keys=True).encode()).hexdigest()
+
+
+def _first_result(press: Press, *, by: models.Model, act: str, digest: str) -> models.Model | None:
+    """What the first press with this token made; refuses a token of another's or one reused for something else."""
+    if press.by_id != by.pk or press.act != act:
+        raise TokenTrouble("That form belonged to someone or something else. Open the page again and press there.")
+    if press.digest != digest:
+        raise TokenTrouble(
+            "That form was already saved, with other values in it. The first is kept; open a fresh form for a second."
+        )
+    if not press.result_model:
+        return None
+    return apps.get_model(press.result_model)._default_manager.get(pk=press.result_pk)
+
+
+def action(*, roles: Collection[str]) -> Callable[[Callable[..., R]], Callable[..., R]]:
+    """Make a keyword-only function with a `by` into an action that takes `by` and `once`.
+
+    roles: those whose people may do it (values of people.models.Role). The wrapped function is called inside the
+    outermost transaction (`durable`), without `once`; it returns the record it made, or None. Raises NotAllowed for
+    another role, TokenTrouble for a missing or foreign token, and whatever Refused the function raises: then nothing
+    is written and the token may be used again.
+    """
+
+    def dress(function: Callable[..., R]) -> Callable[..., R]:
+        act = f"{function.__module__}.{function.__qualname__}"
+
+        @wraps(function)
+        def run(*args: Any, by: Any, once: UUID | None, **typed: Any) -> R:
+            if args:
+                raise TypeError(f"{act} takes keywords only")
+            if not by.is_active or by.role not in roles:
+                raise NotAllowed("Your role here does not let you do that. Ask the owner or an engineer.")
+            if once is None:
+                raise TokenTrouble("The page lost its one-time token. Nothing was saved; press again.")
+            digest = digest_of(typed)
+            with transaction.atomic(durable=True):
+                press, fresh = Press.objects.get_or_create(
+                    token=once, defaults={"by": by, "act": act, "digest": digest, "at": clock.now()}
+                )
+                if not fresh:
+                    return cast(R, _first_result(press, by=by, act=act, digest=digest))
+                result = function(by=by, **typed)
+                if result is not None:
+                    press.result_model = result._meta.label_lower
+                    press.result_pk = str(result.pk)
+                    press.save(update_fields=["result_model", "result_pk"])
+            return result
+
+        run.roles = frozenset(roles)  # type: ignore[attr-defined]
+        return run
+
+    return dress

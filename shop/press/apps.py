@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class PressConfig(AppConfig):
+    name = "shop.press"
+    label = "press"

@@ -1,0 +1,60 @@
+"""Form fields that read numbers the way people type them beside a lathe."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from shop.calc import units
+
+
+class NumberField(forms.Field):
+    """A number typed as text: spaces, a typed unit and either decimal mark are accepted, "1,234" is asked about.
+
+    low, high: bounds, inclusive. whole: only whole numbers. Cleans to int if whole, else float.
+    """
+
+    widget = forms.TextInput
+
+    def __init__(
+        self, *, low: float | None = None, high: float | None = None, whole: bool = False, unit: str = "", **rest: Any
+    ) -> None:
+        self.low, self.high, self.whole, self.unit = low, high, whole, unit
+        super().__init__(**rest)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        if self.low is None or self.low < 0:
+            return {"autocomplete": "off"}  # some phones' number pads have no minus
+        return {"inputmode": "numeric" if self.whole else "decimal", "autocomplete": "off"}
+
+    def to_python(self, value: Any) -> float | int | None:
+        if value in self.empty_values:
+            return None
+        if isinstance(value, (int, float, Decimal)):
+            number, unit = float(value), ""
+        else:
+            try:
+                number, unit = units.parse_number(str(value))
+            except ValueError as wrong:
+                raise forms.ValidationError(str(wrong)) from wrong
+        number = self.in_stored_unit(number, unit)
+        if self.whole and number != int(number):
+            raise forms.ValidationError("Give a whole number.")
+        self.check_bounds(number)
+        return int(number) if self.whole else number
+
+    def in_stored_unit(self, number: float, typed_unit: str) -> float:
+        """The number in the unit it is kept in; here the field's own, so another typed unit is refused."""
+        if typed_unit and typed_unit.casefold() != self.unit.casefold():
+            raise forms.ValidationError(f"Give it in {self.unit}." if self.unit else "Give a plain number, no unit.")
+        return number
+
+    def shown(self, number: float) -> str:
+        """A bound as the person sees it."""
+        return f"{number:g} {self.unit}".strip()
+
+    def check_bounds(self, number: float) -> None:
+        if self.low is not None and number < self.low:
+            raise forms.ValidationError(f"That is below {self.shown(self.low)}.")
+        if self.high is not None and number > self.high:
+            raise forms.ValidationError(f"That is above {self.shown(self.high)}.")

@@ -1,0 +1,21 @@
+"""Turns a refusal that no form caught into a page with one sentence and a way on."""
+
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+
+from shop.press.views import refusal_page
+from shop.refusal import Refused
+
+
+class RefusalMiddleware:
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if isinstance(exception, Refused):
+            return refusal_page(request, exception.sentence, exception.status)
+        return None

@@ -1,0 +1,49 @@
+"""Pages that say what went wrong and what to do next."""
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+_HEADLINES = {
+    400: "That could not be read",
+    403: "Not for your role",
+    404: "Nothing is here",
+    409: "Not saved a second time",
+    422: "Not saved",
+}
+
+
+def refusal_page(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
+    """One sentence of refusal, a heading that fits its status, and the way back."""
+    context = {"headline": _HEADLINES.get(status, "Not saved"), "sentence": sentence}
+    return render(request, "refusal.html", context, status=status)
+
+
+@login_not_required
+def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    return refusal_page(request, "The request was malformed. Go back, open the page again and press there.", 400)
+
+
+@login_not_required
+def forbidden(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    return refusal_page(request, "Your role here does not let you do that. Ask the owner or an engineer.", 403)
+
+
+@login_not_required
+def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    return refusal_page(request, "There is no such page or record. It may have been mistyped.", 404)
+
+
+@login_not_required
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    sentence = (
+        "The page had been open too long, or its sign-in ended. Nothing was saved. Go back: what you typed is kept on "
+        "this device; press again."
+    )
+    return refusal_page(request, sentence, 403)
+
+
+@login_not_required
+def server_error(request: HttpRequest) -> HttpResponse:
+    """A page with no context processors: the fault may be in one of them."""
+    return HttpResponse(render(None, "fault.html").content, status=500)  # type: ignore[arg-type]

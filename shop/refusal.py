@@ -1,0 +1,64 @@
+"""The ways an action says no. Each carries one sentence fit to show, and the form field it belongs to, if any."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+class Refused(Exception):
+    """An action would not do it; nothing was written."""
+
+    status = 422
+
+    def __init__(self, sentence: str, *, field: str | None = None) -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+        self.field = field
+
+
+class NotEnough(Refused):
+    """There is less than was asked for."""
+
+    status = 409
+
+
+class NotAllowed(Refused):
+    """This person's role does not reach that far."""
+
+    status = 403
+
+
+class TokenTrouble(Refused):
+    """The form's one-time token is missing, another's, or was used with something else typed in."""
+
+    status = 409
+
+
+class Changed(Refused):
+    """Somebody changed it in between."""
+
+    status = 409
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Something typed that can be right but looks wrong. `key` goes into `sure=` once the person has confirmed it."""
+
+    key: str
+    field: str
+    sentence: str
+
+
+class Doubtful(Refused):
+    """The action asks the person to look again; pressing once more with the keys in `sure` goes through."""
+
+    def __init__(self, doubts: Iterable[Doubt]) -> None:
+        self.doubts = tuple(doubts)
+        super().__init__(" ".join(doubt.sentence for doubt in self.doubts))
+
+
+def ask_unless_sure(doubts: Iterable[Doubt], sure: Iterable[str]) -> None:
+    """Raise Doubtful for those doubts the person has not confirmed."""
+    confirmed = set(sure)
+    open_doubts = [doubt for doubt in doubts if doubt.key not in confirmed]
+    if open_doubts:
+        raise Doubtful(open_doubts)

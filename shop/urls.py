@@ -1,0 +1,15 @@
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("shop.morning.urls")),
+    path("people/", include("shop.people.urls")),
+    path("stock/", include("shop.stock.urls")),
+    path("duties/", include("shop.duties.urls")),
+    path("cutting/", include("shop.cutting.urls")),
+    path("room/", include("shop.room.urls")),
+]
+
+handler400 = "shop.press.views.bad_request"
+handler403 = "shop.press.views.forbidden"
+handler404 = "shop.press.views.not_found"
+handler500 = "shop.press.views.server_error"
