@@ -33,7 +33,9 @@ class Question(models.Model):
         choices=[(Grade.NOTE, "note"), (Grade.CARE, "care"), (Grade.HOLD, "hold")], default=Grade.CARE
     )
     what_to_do = models.CharField("what to do if not", max_length=300, blank=True)
+    source = models.CharField("where this is from", max_length=200, blank=True)
     is_active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering: ClassVar = ["order", "id"]
@@ -41,7 +43,10 @@ class Question(models.Model):
             models.CheckConstraint(
                 condition=(Q(kind="reading") & ~Q(reading="")) | Q(kind="yes_no", reading=""),
                 name="morning_reading_named",
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["reading"], condition=Q(kind="reading", is_active=True), name="morning_reading_asked_once"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -52,7 +57,8 @@ class Check(models.Model):
     """A morning check as it was given; only ever added. A correction is a new one that names the old.
 
     verdict, concerns and plan are those of the moment it was signed: concerns as Concern.stored(), plan as the day's
-    bookings were held against blanks, stylus, gas and chip.
+    bookings were held against blanks, stylus, gas and chip (shop.morning.plan). signed_as and room_name are the names
+    as they were then.
     """
 
     day = models.DateField()
@@ -60,7 +66,9 @@ class Check(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     verdict = models.CharField(max_length=6, choices=Verdict)
     concerns = models.JSONField(default=list)
-    plan = models.JSONField(default=list)
+    plan = models.JSONField(default=dict)
+    signed_as = models.CharField(max_length=80)
+    room_name = models.CharField(max_length=80)
     note = models.CharField(max_length=500, blank=True)
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
@@ -75,16 +83,31 @@ class Check(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("morning:check", args=[self.pk])
 
+    @property
+    def is_corrected(self) -> bool:
+        return hasattr(self, "corrected_by")
+
+    @property
+    def is_overruled(self) -> bool:
+        return hasattr(self, "overruling")
+
 
 class Answer(models.Model):
-    """One answer of a check, with the question as it was worded then; only ever added."""
+    """One answer of a check, with the question as it was worded then; only ever added.
+
+    yes for a yes or no; reading for a reading; neither, and a note that says why, for a reading that was left out. A
+    correction that leaves a reading as it was names the same reading.
+    """
 
     # the check's own name would clash with Django's Model.check
     of = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="answers")
     question = models.ForeignKey(Question, on_delete=models.PROTECT, related_name="+")
+    place = models.CharField(max_length=60, blank=True)
     text = models.CharField(max_length=160)
+    what_to_do = models.CharField(max_length=300, blank=True)
+    grade_if_no = models.PositiveSmallIntegerField(default=Grade.CARE)
     yes = models.BooleanField(null=True)
-    reading = models.OneToOneField(Reading, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    reading = models.ForeignKey(Reading, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     note = models.CharField(max_length=300, blank=True)
 
     class Meta:
@@ -95,10 +118,18 @@ class Answer(models.Model):
                 condition=Q(yes__isnull=False, reading__isnull=True) | Q(yes__isnull=True),
                 name="morning_answer_is_one_thing",
             ),
+            models.CheckConstraint(
+                condition=Q(yes__isnull=False) | Q(reading__isnull=False) | ~Q(note=""),
+                name="morning_left_out_says_why",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.text
+
+    @property
+    def was_left_out(self) -> bool:
+        return self.yes is None and self.reading_id is None
 
 
 class Overruling(models.Model):
@@ -107,6 +138,7 @@ class Overruling(models.Model):
     of = models.OneToOneField(Check, on_delete=models.PROTECT, related_name="overruling")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    signed_as = models.CharField(max_length=80)
     reason = models.CharField(max_length=300)
 
     def __str__(self) -> str:
