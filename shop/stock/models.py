@@ -8,11 +8,19 @@ from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 
+class NameManager(models.Manager["Item"]):
+    """Lets starter content name a row instead of numbering it."""
+
+    def get_by_natural_key(self, name: str) -> models.Model:
+        return self.get(name=name)
+
+
 class Supplier(models.Model):
     name = models.CharField(max_length=80, unique=True)
     lead_days = models.PositiveIntegerField("promised lead time, days", null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
     is_active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering: ClassVar = ["name"]
@@ -44,7 +52,11 @@ class BlankSize(models.IntegerChoices):
 
 
 class Item(models.Model):
-    """A kind of thing kept in stock. Quantities are whole numbers of its unit."""
+    """A kind of thing kept in stock. Quantities are whole numbers of its unit.
+
+    minimum: what should never be undershot, 0 for none. shelf_days: the shop's own figure for lots that carry no date.
+    warn_days: how long before a lot's last day it is a concern.
+    """
 
     name = models.CharField(max_length=80, unique=True)
     kind = models.CharField(max_length=10, choices=ItemKind)
@@ -56,18 +68,25 @@ class Item(models.Model):
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
     is_active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
+
+    objects = NameManager()
 
     class Meta:
         ordering: ClassVar = ["name"]
         constraints: ClassVar = [
             models.CheckConstraint(
-                condition=Q(kind="blank", blank_in__isnull=False) | (~Q(kind="blank") & Q(blank_in__isnull=True)),
+                condition=Q(kind="blank", blank_in__isnull=False)
+                | (~Q(kind="blank") & Q(blank_in__isnull=True)),
                 name="stock_blank_has_size",
             ),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    def natural_key(self) -> tuple[str]:
+        return (self.name,)
 
     def get_absolute_url(self) -> str:
         return reverse("stock:item", args=[self.pk])
@@ -95,6 +114,7 @@ class Lot(models.Model):
     )
     held_why = models.CharField(max_length=300, blank=True)
     note = models.CharField(max_length=300, blank=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints: ClassVar = [
@@ -106,7 +126,14 @@ class Lot(models.Model):
                 name="stock_hold_has_a_name",
             ),
         ]
-        indexes: ClassVar = [models.Index(fields=["item", "last_day", "received_on", "id"], name="stock_first_expired")]
+        indexes: ClassVar = [
+            # Only the lots with something in them: they stay few however long the shop runs.
+            models.Index(
+                fields=["item", "last_day", "received_on", "id"],
+                condition=Q(on_hand__gt=0),
+                name="stock_first_expired",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.code
@@ -149,6 +176,9 @@ class Defect(models.Model):
 
     name = models.CharField(max_length=60, unique=True)
     is_active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
+
+    objects = NameManager()
 
     class Meta:
         ordering: ClassVar = ["name"]
@@ -156,22 +186,31 @@ class Defect(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def natural_key(self) -> tuple[str]:
+        return (self.name,)
+
 
 class Movement(models.Model):
     """One line of the stock ledger; only ever added (the database refuses the rest).
 
-    change: what it adds to the lot's on hand, in the item's unit, negative for what leaves. balance: the lot's on hand
+    item: the lot's item, kept here too so that the ledger of one item is read by its own index. change: what it adds to the lot's on hand, in the item's unit, negative for what leaves. balance: the lot's on hand
     after it. at: when it happened; recorded_at: when it was written.
     """
 
-    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="movements")
+    # The composite indexes below serve these keys; one more index for each would only slow the writing.
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="movements", db_index=False)
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="+", db_index=False)
     kind = models.CharField(max_length=10, choices=MovementKind)
     change = models.IntegerField()
     balance = models.IntegerField()
     at = models.DateTimeField()
     recorded_at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    defect = models.ForeignKey(Defect, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    defect = models.ForeignKey(
+        Defect, on_delete=models.PROTECT, null=True, blank=True, related_name="+", db_index=False
+    )
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
@@ -198,7 +237,35 @@ class Movement(models.Model):
         indexes: ClassVar = [
             models.Index(fields=["-at", "-id"], name="stock_ledger_order"),
             models.Index(fields=["lot", "-id"], name="stock_lot_ledger"),
+            models.Index(fields=["item", "-at", "-id"], name="stock_item_ledger"),
+            models.Index(fields=["kind", "-at", "-id"], name="stock_kind_ledger"),
+            models.Index(fields=["by", "-at", "-id"], name="stock_person_ledger"),
         ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.change:+d}"
+
+
+class RemarkKind(models.TextChoices):
+    HELD = "held", "Put on hold"
+    RELEASED = "released", "Released"
+    CORRECTED = "corrected", "Put right"
+
+
+class Remark(models.Model):
+    """A dated line about a lot that moves no stock: held, released, its facts put right. Only ever added."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="remarks")
+    kind = models.CharField(max_length=10, choices=RemarkKind)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["-id"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(kind__in=list(RemarkKind)), name="stock_remark_kind_known")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.lot_id}"

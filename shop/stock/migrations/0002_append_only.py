@@ -8,4 +8,5 @@ class Migration(migrations.Migration):
 
     operations = [
         append_only("stock_movement", "A movement"),
+        append_only("stock_remark", "A remark on a lot"),
     ]
