@@ -18,7 +18,7 @@ class ReadingKind(models.TextChoices):
 
 
 class Cylinder(models.Model):
-    """A nitrogen cylinder. Pressures are gauge pressures in bar; fill_bar is that at fill_c."""
+    """A nitrogen cylinder. Pressures are gauge pressures in bar; fill_bar and service_bar are those at fill_c."""
 
     mark = models.CharField("mark or number", max_length=40, unique=True)
     water_volume_l = models.FloatField("stamped water volume")
@@ -35,7 +35,8 @@ class Cylinder(models.Model):
         ordering: ClassVar = ["-delivered_on", "-id"]
         constraints: ClassVar = [
             models.CheckConstraint(
-                condition=Q(water_volume_l__gt=0, fill_bar__gt=0, service_bar__gt=0), name="room_cylinder_has_size"
+                condition=Q(water_volume_l__gt=0, fill_bar__gt=0, service_bar__gt=0),
+                name="room_cylinder_has_size",
             ),
             models.UniqueConstraint(
                 models.Value(1),
@@ -50,6 +51,15 @@ class Cylinder(models.Model):
 
     def __str__(self) -> str:
         return self.mark
+
+    @property
+    def state(self) -> str:
+        """Where it is in its round: "full", "connected", "empty" or "returned"."""
+        if self.returned_on:
+            return "returned"
+        if self.empty_at:
+            return "empty"
+        return "connected" if self.connected_at else "full"
 
     def get_absolute_url(self) -> str:
         return reverse("room:cylinder", args=[self.pk])
@@ -79,39 +89,85 @@ class Reading(models.Model):
                 name="room_gauge_names_cylinder",
             ),
             models.CheckConstraint(
-                condition=~Q(kind="room_rh") | Q(value__gte=0, value__lte=100), name="room_humidity_is_a_share"
+                condition=~Q(kind="room_rh") | Q(value__gte=0, value__lte=100),
+                name="room_humidity_is_a_share",
             ),
         ]
-        indexes: ClassVar = [models.Index(fields=["kind", "-at", "-id"], name="room_latest_reading")]
+        indexes: ClassVar = [
+            models.Index(fields=["kind", "-at", "-id"], name="room_latest_reading"),
+            models.Index(fields=["-at", "-id"], name="room_reading_order"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.value:g}"
 
 
+class LimitKind(models.TextChoices):
+    """What the shop sets limits for: what is read, but the gauge (GasUse judges that), and the dew point reckoned."""
+
+    ROOM_C = "room_c", "Room temperature"
+    ROOM_RH = "room_rh", "Room humidity"
+    DEW_POINT_C = "dew_point_c", "Dew point"
+    HOLD_DOWN_KPA = "hold_down_kpa", "Hold-down suction"
+    CHIP_KPA = "chip_kpa", "Chip suction"
+    HEATER_MA = "heater_ma", "Tip heater current"
+
+
+#: The four limits, from low to high; those that are set must stand in this order.
+LIMIT_ORDER = ("hold_below", "care_below", "care_above", "hold_above")
+
+
 class Limit(models.Model):
     """The shop's own limits for a kind of reading, in its stored unit. Outside care_*: care. Outside hold_*: hold."""
 
-    kind = models.CharField(max_length=16, choices=ReadingKind, unique=True)
+    kind = models.CharField(max_length=16, choices=LimitKind, unique=True)
     hold_below = models.FloatField(null=True, blank=True)
     care_below = models.FloatField(null=True, blank=True)
     care_above = models.FloatField(null=True, blank=True)
     hold_above = models.FloatField(null=True, blank=True)
     what_to_do = models.CharField(max_length=300, blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(kind__in=list(LimitKind)), name="room_limit_kind_known"),
+            # a limit that is not set makes its comparison unknown, which a CHECK lets pass
+            models.CheckConstraint(
+                condition=Q(hold_below__lte=models.F("care_below")), name="room_limit_low_in_order"
+            ),
+            models.CheckConstraint(
+                condition=Q(care_below__lte=models.F("care_above")), name="room_limit_care_in_order"
+            ),
+            models.CheckConstraint(
+                condition=Q(care_above__lte=models.F("hold_above")), name="room_limit_high_in_order"
+            ),
+            models.CheckConstraint(
+                condition=Q(hold_below__lte=models.F("hold_above")), name="room_limit_hold_in_order"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.get_kind_display()
 
 
 class GasUse(models.Model):
-    """How much nitrogen a side takes here and what must stay in the cylinder: the shop's own figures."""
+    """How much nitrogen a side takes here and what must stay in the cylinder: the shop's own figures.
+
+    low_share: the share of a full cylinder from which on a full one should stand ready to change to.
+    """
 
     side_g = models.FloatField("nitrogen a side takes, g", default=60.0)
     reserve_bar = models.FloatField("gauge pressure below which the cylinder is changed", default=10.0)
+    low_share = models.FloatField("share left at which a spare must stand ready", default=0.3)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints: ClassVar = [
             models.CheckConstraint(condition=Q(id=1), name="room_one_gas_use"),
-            models.CheckConstraint(condition=Q(side_g__gte=0, reserve_bar__gte=0), name="room_gas_use_not_negative"),
+            models.CheckConstraint(
+                condition=Q(side_g__gte=0, reserve_bar__gte=0, low_share__gte=0, low_share__lte=1),
+                name="room_gas_use_is_sane",
+            ),
         ]
 
     def __str__(self) -> str:
