@@ -1,0 +1,221 @@
+"""The shop's units, to and from the ones things are stored in. Conversions by pint.
+
+Each kind of quantity is stored in one unit (`STORED`) and may be typed and shown in any of `UNITS[kind]`. Kinds:
+pressure (gauge; bar), temperature (degC), temperature_change (delta_degC), liquid (ml), length (mm), groove (um),
+pitch (um; lines per inch are its reciprocal), suction (kPa below the room's), current (mA), humidity (percent),
+mass (g).
+
+NAMES USED BY FORMS AND TEMPLATES: parse_number, to_stored, from_stored, default_unit, label, show, show_number, UNITS.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Unit:
+    """How one unit is called by pint (`pint`), written (`label`), rounded (`decimals`), and typed (`spellings`)."""
+
+    pint: str
+    label: str
+    decimals: int
+    spellings: tuple[str, ...] = ()
+
+
+UNITS: dict[str, dict[str, Unit]] = {
+    "pressure": {
+        "bar": Unit("bar", "bar", 0, ("bar", "barg")),
+        "psi": Unit("psi", "psi", 0, ("psi", "psig", "lb/in2")),
+    },
+    "temperature": {
+        "degC": Unit("degC", "°C", 1, ("c", "°c", "degc")),
+        "degF": Unit("degF", "°F", 1, ("f", "°f", "degf")),
+    },
+    "temperature_change": {
+        "degC": Unit("delta_degC", "°C", 1, ("c", "°c")),
+        "degF": Unit("delta_degF", "°F", 1, ("f", "°f")),
+    },
+    "liquid": {
+        "l": Unit("liter", "l", 2, ("l", "litre", "litres", "liter", "liters")),
+        "gal": Unit("gallon", "US gal", 3, ("gal", "us gal", "gallon", "gallons")),
+        "ml": Unit("milliliter", "ml", 0, ("ml",)),
+        "floz": Unit("fluid_ounce", "US fl oz", 1, ("fl oz", "us fl oz", "floz")),
+    },
+    "length": {
+        "mm": Unit("millimeter", "mm", 1, ("mm",)),
+        "in": Unit("inch", "in", 3, ("in", "inch", '"')),
+    },
+    "groove": {
+        "um": Unit("micrometer", "µm", 1, ("um", "µm", "μm", "micron", "microns")),
+        "mil": Unit("mil", "mil", 2, ("mil", "mils", "thou")),
+    },
+    "suction": {
+        "kPa": Unit("kilopascal", "kPa", 1, ("kpa",)),
+        "mbar": Unit("millibar", "mbar", 0, ("mbar",)),
+        "inHg": Unit("inch_Hg", "inHg", 1, ("inhg", "in hg")),
+    },
+    "current": {
+        "mA": Unit("milliampere", "mA", 0, ("ma",)),
+        "A": Unit("ampere", "A", 3, ("a", "amp", "amps")),
+    },
+    "humidity": {"percent": Unit("percent", "%", 0, ("%", "percent", "% rh", "%rh"))},
+    "mass": {"g": Unit("gram", "g", 1, ("g", "gram", "grams")), "oz": Unit("ounce", "oz", 2, ("oz",))},
+}
+
+#: The unit each kind is stored in.
+STORED = {
+    "pressure": "bar",
+    "temperature": "degC",
+    "temperature_change": "degC",
+    "liquid": "ml",
+    "length": "mm",
+    "groove": "um",
+    "suction": "kPa",
+    "current": "mA",
+    "humidity": "percent",
+    "mass": "g",
+}
+
+MM_PER_INCH = 25.4
+
+_SPACES = re.compile(r"[\s\u00a0\u2007\u2009\u202f]+")
+_NUMBER = re.compile(r"(?P<sign>[-+\u2212]?)(?P<digits>[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)(?P<unit>[^0-9].*)?")
+#: Longer than any number that has a meaning here.
+_LONGEST = 40
+_LARGEST = 1e12
+
+
+class Ambiguous(ValueError):
+    """A number that can be read two ways; the person is asked, nothing is guessed."""
+
+
+def parse_number(text: str) -> tuple[float, str]:
+    """A number as people type it, and the unit typed after it ("" if none).
+
+    Spaces (also thin and no-break ones) between digits are dropped; comma and point are both decimal marks. One mark
+    before exactly three digits and after one to three others ("1,234") can be read two ways and raises Ambiguous, save
+    after a lone 0 ("0,125"); so does any text with two marks. ValueError otherwise: its sentence is fit to show.
+    """
+    tight = _SPACES.sub(" ", text).strip()
+    if not tight:
+        raise ValueError("Give a number.")
+    if len(tight) > _LONGEST:
+        raise ValueError("That is too long for a number.")
+    joined = re.sub(r"(?<=[0-9]) (?=[0-9])", "", tight)
+    found = _NUMBER.fullmatch(joined)
+    if found is None or not found["digits"].isascii():
+        raise ValueError(f"“{tight}” is not a number. Give digits, such as 21.5.")
+    digits = found["digits"]
+    marks = [mark for mark in digits if mark in ",."]
+    if len(marks) > 1:
+        raise Ambiguous(f"“{digits}” has more than one mark. Write it with one decimal mark, such as 1234.5.")
+    if marks == [","]:
+        whole, _, part = digits.partition(",")
+        if len(part) == 3 and 1 <= len(whole) <= 3 and whole.strip("0"):
+            raise Ambiguous(f"Is “{digits}” {whole}{part}, or {whole}.{part}? Write it that way.")
+    number = float(digits.replace(",", "."))
+    if found["sign"] in ("-", "\u2212"):
+        number = -number
+    if not math.isfinite(number) or abs(number) > _LARGEST:
+        raise ValueError("That number is too large to be meant.")
+    return number, (found["unit"] or "").strip()
+
+
+@cache
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(cache_folder=None, autoconvert_offset_to_baseunit=True)
+
+
+def default_unit(kind: str) -> str:
+    """The key of the unit that `kind` is stored in."""
+    return STORED[_known(kind)]
+
+
+def label(kind: str, unit: str) -> str:
+    """How a unit is written: "psi", "°F"."""
+    return unit_of(kind, unit).label
+
+
+def unit_of(kind: str, spelled: str) -> Unit:
+    """The unit of `kind` with that key or spelling (any case). ValueError if it has none such."""
+    return UNITS[_known(kind)][_key(kind, spelled)]
+
+
+def _known(kind: str) -> str:
+    if kind not in UNITS:
+        raise ValueError(f"kind must be one of {', '.join(UNITS)}; it was {kind!r}")
+    return kind
+
+
+def _key(kind: str, spelled: str) -> str:
+    units = UNITS[_known(kind)]
+    if spelled in units:
+        return spelled
+    folded = _SPACES.sub(" ", spelled).strip().casefold()
+    for key, unit in units.items():
+        if folded in (key.casefold(), unit.label.casefold(), *unit.spellings):
+            return key
+    names = ", ".join(unit.label for unit in units.values())
+    raise ValueError(f"“{spelled}” is not a unit for this. Use {names}.")
+
+
+@cache
+def _scale(kind: str, key: str) -> tuple[float, float]:
+    """Factor and offset with stored = factor * value + offset, read off pint once per unit."""
+    registry = _registry()
+    stored = UNITS[kind][STORED[kind]].pint
+    zero, one = (registry.Quantity(x, UNITS[kind][key].pint).to(stored).magnitude for x in (0.0, 1.0))
+    if UNITS[kind][key].pint == stored:
+        return 1.0, 0.0
+    return one - zero, zero
+
+
+def to_stored(kind: str, value: float, unit: str) -> float:
+    """`value` in `unit` (a key or a spelling), in the unit `kind` is stored in. ValueError for an unknown unit."""
+    factor, offset = _scale(kind, _key(kind, unit))
+    return factor * value + offset
+
+
+def from_stored(kind: str, value: float, unit: str) -> float:
+    """A stored `value` of `kind` in `unit`."""
+    factor, offset = _scale(kind, _key(kind, unit))
+    return (value - offset) / factor
+
+
+def show_number(kind: str, value: float, unit: str) -> str:
+    """A stored value in `unit`, rounded as that unit is, without grouping: fit to be typed back."""
+    decimals = unit_of(kind, unit).decimals
+    text = f"{from_stored(kind, value, unit):.{decimals}f}"
+    return "0" if decimals == 0 and text == "-0" else text
+
+
+def show(kind: str, value: float, unit: str) -> str:
+    """A stored value in `unit`, rounded, digits grouped by a narrow no-break space from 10 000 on, with the unit."""
+    decimals = unit_of(kind, unit).decimals
+    number = from_stored(kind, value, unit)
+    text = (
+        f"{number:,.{decimals}f}".replace(",", "\u202f")
+        if abs(number) >= 10_000
+        else show_number(kind, value, unit)
+    )
+    space = "" if kind == "humidity" else "\u00a0"
+    return f"{text}{space}{label(kind, unit)}".replace("-", "\u2212")
+
+
+def pitch_um_from_lines(lines_per_inch: float) -> float:
+    """Pitch in µm of a number of lines per inch (> 0)."""
+    if not lines_per_inch > 0:
+        raise ValueError(f"lines_per_inch must be above 0; it was {lines_per_inch}")
+    return MM_PER_INCH * 1000 / lines_per_inch
+
+
+def lines_from_pitch_um(pitch_um: float) -> float:
+    """Lines per inch of a pitch in µm (> 0)."""
+    if not pitch_um > 0:
+        raise ValueError(f"pitch_um must be above 0; it was {pitch_um}")
+    return MM_PER_INCH * 1000 / pitch_um
