@@ -50,7 +50,7 @@ UNITS: dict[str, dict[str, Unit]] = {
     },
     "groove": {
         "um": Unit("micrometer", "µm", 1, ("um", "µm", "μm", "micron", "microns")),
-        "mil": Unit("mil", "mil", 2, ("mil", "mils", "thou")),
+        "mil": Unit("thou", "mil", 2, ("mil", "mils", "thou")),
     },
     "suction": {
         "kPa": Unit("kilopascal", "kPa", 1, ("kpa",)),
@@ -169,10 +169,10 @@ def _scale(kind: str, key: str) -> tuple[float, float]:
     """Factor and offset with stored = factor * value + offset, read off pint once per unit."""
     registry = _registry()
     stored = UNITS[kind][STORED[kind]].pint
-    zero, one = (registry.Quantity(x, UNITS[kind][key].pint).to(stored).magnitude for x in (0.0, 1.0))
+    zero, thousand = (registry.Quantity(x, UNITS[kind][key].pint).to(stored).magnitude for x in (0.0, 1000.0))
     if UNITS[kind][key].pint == stored:
         return 1.0, 0.0
-    return one - zero, zero
+    return (thousand - zero) / 1000, zero
 
 
 def to_stored(kind: str, value: float, unit: str) -> float:
@@ -198,11 +198,7 @@ def show(kind: str, value: float, unit: str) -> str:
     """A stored value in `unit`, rounded, digits grouped by a narrow no-break space from 10 000 on, with the unit."""
     decimals = unit_of(kind, unit).decimals
     number = from_stored(kind, value, unit)
-    text = (
-        f"{number:,.{decimals}f}".replace(",", "\u202f")
-        if abs(number) >= 10_000
-        else show_number(kind, value, unit)
-    )
+    text = f"{number:,.{decimals}f}".replace(",", "\u202f") if abs(number) >= 10_000 else show_number(kind, value, unit)
     space = "" if kind == "humidity" else "\u00a0"
     return f"{text}{space}{label(kind, unit)}".replace("-", "\u2212")
 
