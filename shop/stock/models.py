@@ -76,8 +76,7 @@ class Item(models.Model):
         ordering: ClassVar = ["name"]
         constraints: ClassVar = [
             models.CheckConstraint(
-                condition=Q(kind="blank", blank_in__isnull=False)
-                | (~Q(kind="blank") & Q(blank_in__isnull=True)),
+                condition=Q(kind="blank", blank_in__isnull=False) | (~Q(kind="blank") & Q(blank_in__isnull=True)),
                 name="stock_blank_has_size",
             ),
         ]
@@ -193,8 +192,9 @@ class Defect(models.Model):
 class Movement(models.Model):
     """One line of the stock ledger; only ever added (the database refuses the rest).
 
-    item: the lot's item, kept here too so that the ledger of one item is read by its own index. change: what it adds to the lot's on hand, in the item's unit, negative for what leaves. balance: the lot's on hand
-    after it. at: when it happened; recorded_at: when it was written.
+    item: the lot's item, kept here too so that the ledger of one item is read by an index of its own. change: what it
+    adds to the lot's on hand, in the item's unit, negative for what leaves. balance: the lot's on hand after it. at: when
+    it happened; recorded_at: when it was written.
     """
 
     # The composite indexes below serve these keys; one more index for each would only slow the writing.
@@ -205,15 +205,11 @@ class Movement(models.Model):
     balance = models.IntegerField()
     at = models.DateTimeField()
     recorded_at = models.DateTimeField()
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", db_index=False
-    )
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", db_index=False)
     defect = models.ForeignKey(
         Defect, on_delete=models.PROTECT, null=True, blank=True, related_name="+", db_index=False
     )
-    reverses = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
-    )
+    reverses = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by")
     note = models.CharField(max_length=300, blank=True)
 
     class Meta:
@@ -226,8 +222,7 @@ class Movement(models.Model):
                 name="stock_change_has_its_sign",
             ),
             models.CheckConstraint(
-                condition=Q(kind="reversed", reverses__isnull=False)
-                | (~Q(kind="reversed") & Q(reverses__isnull=True)),
+                condition=Q(kind="reversed", reverses__isnull=False) | (~Q(kind="reversed") & Q(reverses__isnull=True)),
                 name="stock_reversal_names_one",
             ),
             models.CheckConstraint(

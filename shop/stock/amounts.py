@@ -1,0 +1,39 @@
+"""Quantities of an item as a person reads and types them: whole numbers of the item's unit underneath."""
+
+from shop.calc import units
+from shop.people.fields import unit_for
+from shop.people.models import Units
+from shop.stock.models import Item, StockUnit
+
+#: The kind of quantity (of shop.calc.units) that each stock unit measures. "each" is only counted.
+KIND_OF_UNIT = {StockUnit.ML: "liquid", StockUnit.GRAM: "mass", StockUnit.MM: "length"}
+
+#: The most of anything that one movement may move, in the item's unit: a thousand litres, a kilometre of hose.
+MOST = 1_000_000
+
+
+def kind_of(item: Item) -> str | None:
+    """The kind of quantity an item is measured in; None for what is counted by the piece."""
+    return KIND_OF_UNIT.get(StockUnit(item.unit))
+
+
+def in_words(value: int, item: Item, person: Units) -> str:
+    """`value` of the item in the person's unit ("2.505 l", "40 ml"); a bare number for what is counted ("1,200").
+
+    Litres are written to the millilitre, so that a ledger in them adds up to the eye.
+    """
+    kind = kind_of(item)
+    if kind is None:
+        return f"{value:,}"
+    unit = unit_for(kind, person)
+    if unit == "l":
+        if abs(value) < 1000:
+            return units.show(kind, value, "ml")
+        return f"{value / 1000:,.3f}".rstrip("0").rstrip(".") + f" {units.label(kind, unit)}"
+    return units.show(kind, value, unit)
+
+
+def change_in_words(value: int, item: Item, person: Units) -> str:
+    """A change with its sign: "+20", "−1", "0"."""
+    sign = "+" if value > 0 else "−" if value < 0 else ""
+    return sign + in_words(abs(value), item, person)

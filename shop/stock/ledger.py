@@ -1,0 +1,124 @@
+"""The stock ledger's own arithmetic: inner functions, called inside an action's transaction, never on their own.
+
+Each line of the ledger is written together with its lot's on hand. The change is one conditional UPDATE that says what
+must be true (enough is there) and whose row count decides: right on SQLite and on PostgreSQL, however many people
+press at once. From then until the transaction ends the lot's row is ours, so the balance read after it is that of the
+new line.
+"""
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F
+
+from shop import clock
+from shop.people.models import Person
+from shop.refusal import NotEnough, Refused
+from shop.stock.amounts import in_words
+from shop.stock.models import Defect, Lot, Movement, MovementKind
+
+
+@dataclass(frozen=True)
+class Owner:
+    """A record that a movement belongs to, and that alone may undo it. label: "side 812"; link: path of its page."""
+
+    label: str
+    link: str
+
+
+#: Given the ids of movements, the owners of those among them that have one. Asked once for a whole page of the ledger.
+OwnerQuestion = Callable[[Collection[int]], Mapping[int, Owner]]
+
+_owner_questions: list[OwnerQuestion] = []
+
+
+def register_owner(question: OwnerQuestion) -> None:
+    """Let `question(movement_ids)` say which movements belong to a record elsewhere: those are undone there."""
+    if question not in _owner_questions:
+        _owner_questions.append(question)
+
+
+def owners(movement_ids: Collection[int]) -> dict[int, Owner]:
+    """The owner of each of these movements that has one, by movement id."""
+    found: dict[int, Owner] = {}
+    if movement_ids:
+        for question in _owner_questions:
+            found.update(question(movement_ids))
+    return found
+
+
+def move(
+    *,
+    lot: Lot,
+    kind: MovementKind,
+    change: int,
+    at: datetime,
+    by: Person,
+    defect: Defect | None = None,
+    reverses: Movement | None = None,
+    note: str = "",
+) -> Movement:
+    """Add a line to the ledger and `change` (in the item's unit) to the lot's on hand, and to `lot` in memory.
+
+    Raises NotEnough, with nothing written, if that would leave less than none.
+    """
+    if not transaction.get_connection().in_atomic_block:
+        raise RuntimeError("move is called inside an action's transaction")
+    enough = Lot.objects.filter(pk=lot.pk, on_hand__gte=-change)
+    if not enough.update(on_hand=F("on_hand") + change):
+        there = Lot.objects.values_list("on_hand", flat=True).get(pk=lot.pk)
+        raise NotEnough(_too_few(lot, there=there, wanted=-change, by=by), field="quantity")
+    lot.on_hand = Lot.objects.values_list("on_hand", flat=True).get(pk=lot.pk)
+    return Movement.objects.create(
+        lot=lot,
+        item_id=lot.item_id,
+        kind=kind,
+        change=change,
+        balance=lot.on_hand,
+        at=at,
+        recorded_at=clock.now(),
+        by=by,
+        defect=defect,
+        reverses=reverses,
+        note=note,
+    )
+
+
+def _too_few(lot: Lot, *, there: int, wanted: int, by: Person) -> str:
+    if there == 0:
+        return f"There are none left in lot {lot.code}: somebody may have taken the last just now. Take another lot."
+    left = in_words(there, lot.item, by)
+    return (
+        f"There is only {left} left in lot {lot.code}, not {in_words(wanted, lot.item, by)}. Take less, or another lot."
+    )
+
+
+def reverse(*, movement: Movement, at: datetime, by: Person, note: str = "") -> Movement:
+    """Undo a whole movement, once, by a line that names it.
+
+    Refuses a reversal of a reversal, a second one, one of a count that changed nothing, and one that would leave less
+    than none in the lot. Doesn't ask whether the movement belongs to another record: that is its caller's to know.
+    """
+    if movement.kind == MovementKind.REVERSED:
+        raise Refused("That line already undoes another. Enter what happened as a new movement instead.")
+    if movement.change == 0:
+        raise Refused("That count changed nothing, so there is nothing to undo.")
+    lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=movement.lot_id)
+    if Movement.objects.filter(reverses=movement).exists():
+        raise Refused("That movement was undone already.")
+    if lot.on_hand < movement.change:
+        raise NotEnough(
+            f"Undoing it would take {in_words(movement.change, lot.item, by)} out of lot {lot.code}, where only "
+            f"{in_words(lot.on_hand, lot.item, by)} is left. Undo what was taken from it first."
+        )
+    return move(
+        lot=lot,
+        kind=MovementKind.REVERSED,
+        change=-movement.change,
+        at=at,
+        by=by,
+        reverses=movement,
+        note=note,
+    )

@@ -1,0 +1,227 @@
+"""Reading stock, shaped for the pages. Nothing here sums the ledger: on hand is kept with each lot."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Case, Count, F, IntegerField, Min, Q, QuerySet, Sum, Value, When
+from django.db.models.functions import Coalesce
+
+from shop.stock.claims import Claim, all_claims
+from shop.stock.models import BlankSize, Item, ItemKind, Lot, Movement, MovementKind
+
+#: First expired, first out. Lots without a date come last; ties go to the older delivery, then to the one entered first.
+PICKING_ORDER = (F("last_day").asc(nulls_last=True), "received_on", "id")
+
+
+def in_date(day: date) -> Q:
+    """Lots usable by their date on `day`: through the last day of it, or without one."""
+    return Q(last_day__isnull=True) | Q(last_day__gte=day)
+
+
+def usable_lots(*, day: date, blank_in: int | None = None, item: Item | None = None) -> QuerySet[Lot]:
+    """Lots that may be taken from on `day`, in the order to take them: something left, not on hold, not past its date.
+
+    blank_in: only blanks of that size; item: only that item's.
+    """
+    lots = Lot.objects.filter(in_date(day), on_hand__gt=0, held_at__isnull=True)
+    if blank_in is not None:
+        lots = lots.filter(item__blank_in=blank_in)
+    if item is not None:
+        lots = lots.filter(item=item)
+    return lots.select_related("item", "supplier").order_by(*PICKING_ORDER)
+
+
+def first_lot(*, day: date, blank_in: int | None = None, item: Item | None = None) -> Lot | None:
+    """The lot to take from next on `day`; None if there is none to take."""
+    return usable_lots(day=day, blank_in=blank_in, item=item).first()
+
+
+# What there is --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Level:
+    """What there is of an item, in its unit. usable: on hand that is neither held nor past its date.
+
+    next_last_day: the nearest last day among the usable lots; lots: how many hold something.
+    """
+
+    on_hand: int = 0
+    held: int = 0
+    past_date: int = 0
+    usable: int = 0
+    next_last_day: date | None = None
+    lots: int = 0
+
+
+def levels(day: date, items: Iterable[Item] | None = None) -> dict[int, Level]:
+    """The level of each item that has something on hand, by item id, as of `day`: one query."""
+    lots = Lot.objects.filter(on_hand__gt=0)
+    if items is not None:
+        lots = lots.filter(item__in=[item.pk for item in items])
+    free_of_hold = Q(held_at__isnull=True)
+    rows = lots.values("item_id").annotate(
+        total=Sum("on_hand"),
+        held=_sum_where(~free_of_hold),
+        past_date=_sum_where(free_of_hold & ~in_date(day)),
+        usable=_sum_where(free_of_hold & in_date(day)),
+        next_last_day=Min("last_day", filter=free_of_hold & in_date(day)),
+        lots=Count("id"),
+    )
+    return {
+        row["item_id"]: Level(
+            on_hand=row["total"],
+            held=row["held"],
+            past_date=row["past_date"],
+            usable=row["usable"],
+            next_last_day=row["next_last_day"],
+            lots=row["lots"],
+        )
+        for row in rows.order_by("item_id")
+    }
+
+
+def _sum_where(condition: Q) -> Sum:
+    return Sum(Case(When(condition, then=F("on_hand")), default=Value(0), output_field=IntegerField()))
+
+
+@dataclass(frozen=True)
+class BlankStock:
+    """Blanks of one size over all its items.
+
+    on_hand = held + past_date + usable; claimed: what open bookings will take; free = usable - claimed, below zero if
+    more is claimed than is there. minimum: the sum of the minimums of the size's items.
+    """
+
+    blank_in: int
+    on_hand: int
+    held: int
+    past_date: int
+    usable: int
+    claimed: int
+    minimum: int
+    next_last_day: date | None
+    claims: tuple[Claim, ...] = ()
+
+    @property
+    def free(self) -> int:
+        return self.usable - self.claimed
+
+    @property
+    def size(self) -> str:
+        return BlankSize(self.blank_in).label
+
+    @property
+    def first_short(self) -> Claim | None:
+        """The first claim, by day, that the usable blanks do not reach for; None if they reach for all."""
+        left = self.usable
+        for claim in self.claims:
+            left -= claim.quantity
+            if left < 0:
+                return claim
+        return None
+
+
+def blank_stock(day: date) -> dict[int, BlankStock]:
+    """What there is of every blank size as of `day`, by size in inches, largest first; two queries and the claims."""
+    kept = Item.objects.filter(kind=ItemKind.BLANK).values("id", "blank_in", "minimum", "is_active")
+    by_item = levels(day)
+    claims = all_claims(day)
+    found = {}
+    for size in BlankSize.values:
+        items = [row for row in kept if row["blank_in"] == size]
+        there = [by_item[row["id"]] for row in items if row["id"] in by_item]
+        own = tuple(claim for claim in claims if claim.blank_in == size)
+        found[size] = BlankStock(
+            blank_in=size,
+            on_hand=sum(level.on_hand for level in there),
+            held=sum(level.held for level in there),
+            past_date=sum(level.past_date for level in there),
+            usable=sum(level.usable for level in there),
+            claimed=sum(claim.quantity for claim in own),
+            minimum=sum(row["minimum"] for row in items if row["is_active"]),
+            next_last_day=min((level.next_last_day for level in there if level.next_last_day), default=None),
+            claims=own,
+        )
+    return found
+
+
+# Lists ----------------------------------------------------------------------------------------------------------------
+
+
+def items() -> QuerySet[Item]:
+    """Items in the order of the shelf: blanks from the largest, then styli, liquids, parts, each by name."""
+    shelf = Case(*[When(kind=kind, then=Value(place)) for place, kind in enumerate(ItemKind.values)])
+    return Item.objects.select_related("supplier").order_by(shelf, F("blank_in").desc(nulls_last=True), "name")
+
+
+def lots_on_hand(item: Item) -> QuerySet[Lot]:
+    """The item's lots with something in them, held and past ones too, in picking order."""
+    return (
+        Lot.objects.filter(item=item, on_hand__gt=0)
+        .select_related("item", "supplier", "held_by")
+        .order_by(*PICKING_ORDER)
+    )
+
+
+def empty_lots(item: Item) -> QuerySet[Lot]:
+    """The item's lots with nothing left, latest delivery first."""
+    return Lot.objects.filter(item=item, on_hand=0).select_related("item", "supplier").order_by("-received_on", "-id")
+
+
+def movements() -> QuerySet[Movement]:
+    """The ledger with all that a line shows, latest first by when it happened."""
+    return Movement.objects.select_related("lot", "item", "by", "defect", "reversed_by", "reverses").order_by(
+        "-at", "-id"
+    )
+
+
+def lot_movements(lot: Lot) -> QuerySet[Movement]:
+    """The lot's ledger, latest first as it was written down, so that the balances run."""
+    return movements().filter(lot=lot).order_by("-id")
+
+
+def is_void(lot: Lot) -> bool:
+    """Whether all that ever happened to the lot was undone, so that its code may be received afresh."""
+    stands = Movement.objects.filter(lot=lot).exclude(kind=MovementKind.REVERSED).filter(reversed_by__isnull=True)
+    return lot.on_hand == 0 and not stands.exists()
+
+
+def lots_to_watch(day: date) -> list[Lot]:
+    """Lots with something in them that are held, past their date on `day`, or within their item's days of warning."""
+    lots = (
+        Lot.objects.filter(on_hand__gt=0)
+        .filter(Q(held_at__isnull=False) | Q(last_day__isnull=False))
+        .select_related("item", "held_by")
+        .order_by(*PICKING_ORDER)
+    )
+    return [
+        lot
+        for lot in lots
+        if lot.is_held or (lot.last_day and lot.last_day - timedelta(days=lot.item.warn_days) <= day)
+    ]
+
+
+# Checking -------------------------------------------------------------------------------------------------------------
+
+
+def ledger_faults() -> list[str]:
+    """Where the kept balances differ from the sums of the ledger, one sentence each. Reads the whole ledger."""
+    found = []
+    summed = Lot.objects.annotate(moved=Coalesce(Sum("movements__change"), 0)).exclude(moved=F("on_hand"))
+    for lot in summed.select_related("item").order_by("id"):
+        found.append(
+            f"Lot {lot.code} ({lot.item}, id {lot.pk}): {lot.on_hand} on hand, but its movements add up to {lot.moved}."
+        )
+    running: dict[int, int] = {}
+    lines = Movement.objects.order_by("id").values_list("id", "lot_id", "change", "balance", "item_id", "lot__item_id")
+    for pk, lot_id, change, balance, item_id, lot_item_id in lines.iterator(chunk_size=5000):
+        running[lot_id] = running.get(lot_id, 0) + change
+        if running[lot_id] != balance:
+            found.append(
+                f"Movement {pk}: balance {balance}, but the lot's movements up to it add up to {running[lot_id]}."
+            )
+        if item_id != lot_item_id:
+            found.append(f"Movement {pk}: filed under item {item_id}, but its lot is of item {lot_item_id}.")
+    return found

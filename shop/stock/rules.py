@@ -1,0 +1,139 @@
+"""What the actions of stock check before they write. Each gives back the value to use, or raises Refused."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from typing import TypeVar
+
+from django.db import IntegrityError, models, transaction
+
+from shop import clock
+from shop.people.models import Person
+from shop.refusal import Changed, Doubt, Refused
+from shop.stock import queries
+from shop.stock.amounts import MOST, in_words
+from shop.stock.models import Defect, Item, Lot, Supplier
+
+Edited = TypeVar("Edited", Item, Lot, Supplier, Defect)
+
+
+def words(text: str, *, field: str, longest: int, needed: bool = False) -> str:
+    """`text` on one line, without space around it."""
+    line = " ".join(text.replace("\x00", " ").split())
+    if needed and not line:
+        raise Refused("Write something here.", field=field)
+    if len(line) > longest:
+        raise Refused(f"Keep it to {longest} characters; these are {len(line)}.", field=field)
+    return line
+
+
+def whole(value: int, *, field: str, low: int = 0, high: int = MOST) -> int:
+    if not isinstance(value, int) or isinstance(value, bool):
+        raise Refused("Give a whole number.", field=field)
+    if value < low:
+        raise Refused("Give a number above zero." if low == 1 else f"Give {low:,} or more.", field=field)
+    if value > high:
+        raise Refused(f"That is more than {high:,}: look at the number and its unit again.", field=field)
+    return value
+
+
+def happened_at(at: datetime | None, lot: Lot) -> datetime:
+    """When it happened: now unless said; not in the future, not before the lot came in."""
+    now = clock.now()
+    if at is None:
+        return now
+    if at > now:
+        raise Refused("That is in the future. Give the time it happened, or leave it empty for now.", field="at")
+    if clock.day_of(at) < lot.received_on:
+        raise Refused(f"Lot {lot.code} only came in on {in_full(lot.received_on)}.", field="at")
+    return at
+
+
+def not_after_today(day: date, *, field: str) -> date:
+    if day > clock.today():
+        raise Refused("That is in the future.", field=field)
+    if day.year < 1970:
+        raise Refused("That is before 1970: look at the year again.", field=field)
+    return day
+
+
+def in_full(day: date) -> str:
+    """A day for a sentence: "3 March 2025"."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def locked(lot: Lot) -> Lot:
+    """The lot as it now stands, its row ours until the transaction ends (SQLite's IMMEDIATE has locked already)."""
+    return Lot.objects.select_for_update(of=("self",)).select_related("item", "supplier").get(pk=lot.pk)
+
+
+def still_as_read(row: Edited, version: int) -> Edited:
+    """The row, locked, if nobody changed it since the form was opened at `version`."""
+    fresh = type(row)._default_manager.select_for_update(of=("self",)).get(pk=row.pk)
+    if fresh.version != version:
+        raise Changed(
+            "Somebody changed this while your form was open. What is kept now is shown on its page; what you typed is "
+            "still here. Open a fresh form and enter what should stand."
+        )
+    return fresh
+
+
+@contextmanager
+def one_of_its_name(sentence: str, *, field: str = "name") -> Iterator[None]:
+    """Turn the database's own refusal of a second row of the same name, lost in a race, into a sentence."""
+    try:
+        with transaction.atomic():
+            yield
+    except IntegrityError as twice:
+        raise Refused(sentence, field=field) from twice
+
+
+def not_taken(model: type[models.Model], name: str, *, sentence: str, but: models.Model | None = None) -> str:
+    """The name, unless another row has it, however it is capitalised."""
+    others = model._default_manager.filter(name__iexact=name)
+    if but is not None:
+        others = others.exclude(pk=but.pk)
+    if others.exists():
+        raise Refused(sentence, field="name")
+    return name
+
+
+def fit_to_use(lot: Lot, *, day: date, by: Person, overrule: str) -> str:
+    """Refuse a lot on hold or past its date on `day`; an engineer may overrule with a reason, which is given back.
+
+    A lot is usable through the last day of its date, in the room's zone, and past it from the day after.
+    """
+    trouble = ""
+    if lot.is_held:
+        trouble = f"Lot {lot.code} is on hold: {lot.held_why or 'no reason was given'}."
+    elif lot.is_past_date(day):
+        assert lot.last_day is not None
+        trouble = f"Lot {lot.code} was usable through {in_full(lot.last_day)}."
+    if not trouble:
+        return ""
+    if not overrule:
+        way = "Give a reason to overrule it" if by.is_engineer else "Only an engineer may overrule that"
+        raise Refused(f"{trouble} {way}, or take another lot.", field="overrule" if by.is_engineer else "lot")
+    if not by.is_engineer:
+        raise Refused(f"{trouble} Only an engineer may overrule that.", field="lot")
+    return overrule
+
+
+def out_of_turn(lot: Lot, *, day: date, by: Person) -> list[Doubt]:
+    """A doubt if another lot of the item expires first and so should be used first."""
+    if not lot.is_held and lot.is_past_date(day):
+        return []
+    first = queries.first_lot(day=day, item=lot.item)
+    if first is None or first.pk == lot.pk:
+        return []
+    until = f"usable through {in_full(first.last_day)}" if first.last_day else "received earlier"
+    return [
+        Doubt(
+            key=f"out-of-turn:{first.pk}",
+            field="quantity",
+            sentence=(
+                f"Lot {first.code} should go first ({until}; {in_words(first.on_hand, lot.item, by)} on hand). "
+                f"Take from {lot.code} all the same?"
+            ),
+        )
+    ]
