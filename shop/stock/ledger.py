@@ -16,6 +16,7 @@ from django.db.models import F
 from shop import clock
 from shop.people.models import Person
 from shop.refusal import NotEnough, Refused
+from shop.stock import rules
 from shop.stock.amounts import in_words
 from shop.stock.models import Defect, Lot, Movement, MovementKind
 
@@ -93,6 +94,38 @@ def _too_few(lot: Lot, *, there: int, wanted: int, by: Person) -> str:
     return (
         f"There is only {left} left in lot {lot.code}, not {in_words(wanted, lot.item, by)}. Take less, or another lot."
     )
+
+
+#: What is put to use, and so must be neither on hold nor past its date. What is spoiled, sent back or counted may be.
+_PUT_TO_USE = frozenset({MovementKind.USED, MovementKind.TESTED})
+
+
+def take(
+    *,
+    lot: Lot,
+    kind: MovementKind,
+    quantity: int,
+    by: Person,
+    at: datetime | None = None,
+    overrule: str = "",
+    defect: Defect | None = None,
+    note: str = "",
+) -> Movement:
+    """Take `quantity` (1 or more, in the item's unit) out of a lot, by all the rules.
+
+    at: when it was taken, None for now. overrule: an engineer's reason to use a lot on hold or past its date on that
+    day; it stays in the movement's note. Raises Refused for a time to come or before the lot came in, for a lot that is
+    not fit to use, and NotEnough for more than is there.
+    """
+    lot = rules.locked(lot)
+    rules.whole(quantity, field="quantity", low=1)
+    moment = rules.happened_at(at, lot)
+    said = rules.words(note, field="note", longest=300)
+    if kind in _PUT_TO_USE:
+        reason = rules.words(overrule, field="overrule", longest=180)
+        if reason := rules.fit_to_use(lot, day=clock.day_of(moment), by=by, overrule=reason):
+            said = f"Overruled: {reason}. {said}".strip()
+    return move(lot=lot, kind=kind, change=-quantity, at=moment, by=by, defect=defect, note=said)
 
 
 def reverse(*, movement: Movement, at: datetime, by: Person, note: str = "") -> Movement:

@@ -193,8 +193,8 @@ class Movement(models.Model):
     """One line of the stock ledger; only ever added (the database refuses the rest).
 
     item: the lot's item, kept here too so that the ledger of one item is read by an index of its own. change: what it
-    adds to the lot's on hand, in the item's unit, negative for what leaves. balance: the lot's on hand after it. at: when
-    it happened; recorded_at: when it was written.
+    adds to the lot's on hand, in the item's unit, negative for what leaves. balance: the lot's on hand after it.
+    at: when it happened; recorded_at: when it was written.
     """
 
     # The composite indexes below serve these keys; one more index for each would only slow the writing.
@@ -210,7 +210,7 @@ class Movement(models.Model):
         Defect, on_delete=models.PROTECT, null=True, blank=True, related_name="+", db_index=False
     )
     reverses = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by")
-    note = models.CharField(max_length=300, blank=True)
+    note = models.CharField(max_length=500, blank=True)
 
     class Meta:
         constraints: ClassVar = [
@@ -254,7 +254,7 @@ class Remark(models.Model):
     kind = models.CharField(max_length=10, choices=RemarkKind)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    note = models.CharField(max_length=500, blank=True)
+    note = models.CharField(max_length=1500, blank=True)
 
     class Meta:
         ordering: ClassVar = ["-id"]

@@ -10,7 +10,8 @@ from django.db.models.functions import Coalesce
 from shop.stock.claims import Claim, all_claims
 from shop.stock.models import BlankSize, Item, ItemKind, Lot, Movement, MovementKind
 
-#: First expired, first out. Lots without a date come last; ties go to the older delivery, then to the one entered first.
+#: First expired, first out. Lots without a date come last; ties go to the older delivery, then to the one entered
+#: first.
 PICKING_ORDER = (F("last_day").asc(nulls_last=True), "received_on", "id")
 
 

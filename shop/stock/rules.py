@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
+from decimal import Decimal
 from typing import TypeVar
 
 from django.db import IntegrityError, models, transaction
@@ -55,6 +56,30 @@ def not_after_today(day: date, *, field: str) -> date:
     if day.year < 1970:
         raise Refused("That is before 1970: look at the year again.", field=field)
     return day
+
+
+def dates_agree(*, made_on: date | None, best_before: date | None, received_on: date) -> None:
+    """Refuse a lot made after it came in, or best before a day earlier than it was made."""
+    if made_on is not None:
+        not_after_today(made_on, field="made_on")
+        if made_on > received_on:
+            raise Refused(
+                f"It came in on {in_full(received_on)}, so it was made on that day or before.", field="made_on"
+            )
+    if best_before is not None:
+        if best_before.year < 1970:
+            raise Refused("That is before 1970: look at the year again.", field="best_before")
+        if made_on is not None and best_before < made_on:
+            raise Refused(f"That is before it was made, on {in_full(made_on)}.", field="best_before")
+
+
+def cost(amount: Decimal | None) -> Decimal | None:
+    """A cost in the room's currency, to a hundredth of a cent; not below zero, below a million."""
+    if amount is None:
+        return None
+    if not amount.is_finite() or not 0 <= amount < 1_000_000:
+        raise Refused("Give a cost between 0 and 999,999.", field="unit_cost")
+    return amount.quantize(Decimal("0.0001"))
 
 
 def in_full(day: date) -> str:

@@ -1,0 +1,96 @@
+"""What comes in."""
+
+from collections.abc import Collection
+from datetime import date, timedelta
+from decimal import Decimal
+
+from shop import clock
+from shop.people.models import HANDS, Person
+from shop.press.action import action
+from shop.refusal import Doubt, Refused, ask_unless_sure
+from shop.stock import ledger, queries, rules
+from shop.stock.models import Item, Lot, MovementKind, Supplier, last_day_of
+
+#: A best-before further off than this (days) is asked about: the year may be mistyped.
+_FAR_OFF = 3653
+
+
+@action(roles=HANDS)
+def receive_delivery(
+    *,
+    by: Person,
+    item: Item,
+    code: str,
+    quantity: int,
+    supplier: Supplier | None = None,
+    received_on: date | None = None,
+    made_on: date | None = None,
+    best_before: date | None = None,
+    unit_cost: Decimal | None = None,
+    note: str = "",
+    sure: Collection[str] = (),
+) -> Lot:
+    """Enter one delivery: a new lot of `quantity` (in the item's unit), and its first line in the ledger.
+
+    received_on: None for today. unit_cost: in the room's currency, for one of the item's unit. Refuses a lot code that
+    this supplier's lot of this item already has, unless all that was entered for that lot was undone: then it is filled
+    in anew. Asks about a lot that is past its date on arrival, and about a date more than ten years off.
+    """
+    item = Item.objects.get(pk=item.pk)
+    if not item.is_active:
+        raise Refused(f"{item.name} is no longer kept. Take it up again on its page first.")
+    code = rules.words(code, field="code", longest=60, needed=True)
+    quantity = rules.whole(quantity, field="quantity", low=1)
+    note = rules.words(note, field="note", longest=300)
+    today = clock.today()
+    received_on = rules.not_after_today(received_on or today, field="received_on")
+    rules.dates_agree(made_on=made_on, best_before=best_before, received_on=received_on)
+    last_day = last_day_of(
+        best_before=best_before, made_on=made_on, received_on=received_on, shelf_days=item.shelf_days
+    )
+    facts = {
+        "code": code,
+        "received_on": received_on,
+        "made_on": made_on,
+        "best_before": best_before,
+        "last_day": last_day,
+        "unit_cost": rules.cost(unit_cost),
+        "note": note,
+    }
+    ask_unless_sure(_doubts(best_before=best_before, last_day=last_day, received_on=received_on), sure)
+    lot = _new_or_void(item=item, supplier=supplier, facts=facts)
+    at = clock.now() if received_on == today else clock.day_bounds(received_on)[0]
+    ledger.move(lot=lot, kind=MovementKind.RECEIVED, change=quantity, at=at, by=by, note=note)
+    return lot
+
+
+def _doubts(*, best_before: date | None, last_day: date | None, received_on: date) -> list[Doubt]:
+    doubts = []
+    if last_day is not None and last_day < received_on:
+        field = "best_before" if best_before else "made_on"
+        past = f"By that date it was usable through {rules.in_full(last_day)}: past it on arrival. Is the date right?"
+        doubts.append(Doubt("past-on-arrival", field, past))
+    if best_before is not None and best_before > received_on + timedelta(days=_FAR_OFF):
+        doubts.append(Doubt("far-off", "best_before", "That is more than ten years off. Is the year right?"))
+    return doubts
+
+
+def _new_or_void(*, item: Item, supplier: Supplier | None, facts: dict[str, object]) -> Lot:
+    """A new lot with these facts, or the one of the same code whose delivery was entered by mistake and undone."""
+    same = Lot.objects.select_for_update().filter(item=item, supplier=supplier, code__iexact=facts["code"])
+    lot = same.first()
+    if lot is None:
+        with rules.one_of_its_name("Somebody received a lot of that code just now.", field="code"):
+            return Lot.objects.create(item=item, supplier=supplier, **facts)
+    if lot.is_held or not queries.is_void(lot):
+        of = f" of {supplier.name}" if supplier else ""
+        raise Refused(
+            f"Lot {lot.code}{of} was already received on {rules.in_full(lot.received_on)}. If more came under the same "
+            f"code, add something to tell the two apart, such as “{lot.code} (2)”.",
+            field="code",
+        )
+    for name, value in facts.items():
+        setattr(lot, name, value)
+    lot.version += 1
+    lot.save(update_fields=[*facts, "version"])
+    return lot

@@ -1,0 +1,104 @@
+# ruff: noqa: PT028 (`test_stock` is an action, not a test)
+"""What is taken out, counted, or put right."""
+
+from collections.abc import Collection
+from datetime import datetime
+
+from shop import clock
+from shop.people.models import HANDS, Person
+from shop.press.action import action
+from shop.refusal import Doubt, Refused, ask_unless_sure
+from shop.stock import ledger, rules
+from shop.stock.amounts import in_words
+from shop.stock.models import Defect, Lot, Movement, MovementKind
+
+
+@action(roles=HANDS)
+def use_stock(
+    *,
+    by: Person,
+    lot: Lot,
+    quantity: int,
+    at: datetime | None = None,
+    note: str = "",
+    overrule: str = "",
+    sure: Collection[str] = (),
+) -> Movement:
+    """Take `quantity` (in the item's unit) out of a lot for use.
+
+    Asks if another lot of the item should go first. Else as `ledger.take`: a lot on hold or past its date is refused
+    unless an engineer gives a reason in `overrule`.
+    """
+    fresh = rules.locked(lot)
+    day = clock.day_of(rules.happened_at(at, fresh))
+    ask_unless_sure(rules.out_of_turn(fresh, day=day, by=by), sure)
+    return ledger.take(lot=fresh, kind=MovementKind.USED, quantity=quantity, by=by, at=at, overrule=overrule, note=note)
+
+
+@action(roles=HANDS)
+def test_stock(
+    *,
+    by: Person,
+    lot: Lot,
+    quantity: int,
+    at: datetime | None = None,
+    note: str = "",
+    overrule: str = "",
+) -> Movement:
+    """Take `quantity` out of a lot for a test: by the rules of `use_stock`, but from whichever lot is in question."""
+    return ledger.take(lot=lot, kind=MovementKind.TESTED, quantity=quantity, by=by, at=at, overrule=overrule, note=note)
+
+
+@action(roles=HANDS)
+def spoil_stock(
+    *, by: Person, lot: Lot, quantity: int, defect: Defect, at: datetime | None = None, note: str = ""
+) -> Movement:
+    """Take `quantity` out of a lot that can't be used, and say what was wrong. A held lot may be spoiled too."""
+    return ledger.take(lot=lot, kind=MovementKind.SPOILED, quantity=quantity, by=by, at=at, defect=defect, note=note)
+
+
+@action(roles=HANDS)
+def return_stock(*, by: Person, lot: Lot, quantity: int, at: datetime | None = None, note: str = "") -> Movement:
+    """Send `quantity` of a lot back to its supplier. A held lot may be sent back too."""
+    return ledger.take(lot=lot, kind=MovementKind.RETURNED, quantity=quantity, by=by, at=at, note=note)
+
+
+@action(roles=HANDS)
+def count_lot(
+    *,
+    by: Person,
+    lot: Lot,
+    counted: int,
+    reason: str = "",
+    expected: int | None = None,
+    sure: Collection[str] = (),
+) -> Movement:
+    """Enter what is really there: one counted movement with the difference, 0 if the ledger was right.
+
+    A count that agrees is a record too: it says who looked and when. A difference needs a `reason`. expected: the on
+    hand when the counting began; if it moved since, the person is asked whether the count still holds.
+    """
+    lot = rules.locked(lot)
+    counted = rules.whole(counted, field="counted")
+    reason = rules.words(reason, field="reason", longest=300)
+    if expected is not None and expected != lot.on_hand:
+        was, now = (in_words(value, lot.item, by) for value in (expected, lot.on_hand))
+        moved = f"While you counted, the ledger went from {was} to {now}. Is that still what is on the shelf?"
+        ask_unless_sure([Doubt(f"moved-to:{lot.on_hand}", "counted", moved)], sure)
+    difference = counted - lot.on_hand
+    if difference and not reason:
+        kept = in_words(lot.on_hand, lot.item, by)
+        raise Refused(f"The ledger says {kept}. Say why it differs, as far as you know.", field="reason")
+    return ledger.move(lot=lot, kind=MovementKind.COUNTED, change=difference, at=clock.now(), by=by, note=reason)
+
+
+@action(roles=HANDS)
+def reverse_movement(*, by: Person, movement: Movement, note: str = "") -> Movement:
+    """Undo a movement as a whole by a new line that names it; the old line stays.
+
+    Refuses what `ledger.reverse` refuses, and a movement that belongs to another record (a side): that is undone there.
+    """
+    note = rules.words(note, field="note", longest=300)
+    if owner := ledger.owners([movement.pk]).get(movement.pk):
+        raise Refused(f"That movement belongs to {owner.label}. Undo it there, so that all that hangs on it goes too.")
+    return ledger.reverse(movement=movement, at=clock.now(), by=by, note=note)

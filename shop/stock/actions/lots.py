@@ -1,0 +1,101 @@
+"""What is known of a lot, apart from how much is left of it."""
+
+from datetime import date
+from decimal import Decimal
+
+from shop import clock
+from shop.people.models import ENGINEERS, Person
+from shop.press.action import action
+from shop.refusal import Refused
+from shop.stock import rules
+from shop.stock.models import Item, Lot, Remark, RemarkKind, last_day_of
+
+
+@action(roles=ENGINEERS)
+def hold_lot(*, by: Person, lot: Lot, why: str) -> Lot:
+    """Put a lot on hold, with the reason: it stops counting as free, and only an engineer's overruling takes from it."""
+    lot = rules.locked(lot)
+    if lot.is_held:
+        raise Refused(f"Lot {lot.code} is on hold already: {lot.held_why}.")
+    why = rules.words(why, field="why", longest=300, needed=True)
+    lot.held_at, lot.held_by, lot.held_why = clock.now(), by, why
+    lot.save(update_fields=["held_at", "held_by", "held_why"])
+    Remark.objects.create(lot=lot, kind=RemarkKind.HELD, at=lot.held_at, by=by, note=why)
+    return lot
+
+
+@action(roles=ENGINEERS)
+def release_lot(*, by: Person, lot: Lot, note: str = "") -> Lot:
+    """Let a lot on hold be used again."""
+    lot = rules.locked(lot)
+    if not lot.is_held:
+        raise Refused(f"Lot {lot.code} is not on hold.")
+    note = rules.words(note, field="note", longest=300)
+    lot.held_at, lot.held_by, lot.held_why = None, None, ""
+    lot.save(update_fields=["held_at", "held_by", "held_why"])
+    Remark.objects.create(lot=lot, kind=RemarkKind.RELEASED, at=clock.now(), by=by, note=note)
+    return lot
+
+
+@action(roles=ENGINEERS)
+def correct_lot(
+    *,
+    by: Person,
+    lot: Lot,
+    version: int,
+    code: str,
+    why: str,
+    made_on: date | None = None,
+    best_before: date | None = None,
+    unit_cost: Decimal | None = None,
+    note: str = "",
+) -> Lot:
+    """Put right what was mistyped about a lot; what was changed, from what to what and why, stays as a remark.
+
+    Raises Changed if somebody changed the lot since `version`.
+    """
+    fresh = rules.still_as_read(lot, version)
+    item = Item.objects.get(pk=fresh.item_id)
+    code = rules.words(code, field="code", longest=60, needed=True)
+    why = rules.words(why, field="why", longest=200, needed=True)
+    rules.dates_agree(made_on=made_on, best_before=best_before, received_on=fresh.received_on)
+    others = Lot.objects.filter(item=item, supplier=fresh.supplier_id, code__iexact=code).exclude(pk=fresh.pk)
+    if others.exists():
+        raise Refused("Another lot of this item from that supplier has that code.", field="code")
+    facts = {
+        "code": code,
+        "made_on": made_on,
+        "best_before": best_before,
+        "unit_cost": rules.cost(unit_cost),
+        "note": rules.words(note, field="note", longest=300),
+    }
+    before = {name: getattr(fresh, name) for name in facts}
+    changed = [name for name, value in facts.items() if value != before[name]]
+    if not changed:
+        raise Refused("Nothing differs from what is kept already.")
+    for name in changed:
+        setattr(fresh, name, facts[name])
+    fresh.last_day = last_day_of(
+        best_before=best_before, made_on=made_on, received_on=fresh.received_on, shelf_days=item.shelf_days
+    )
+    fresh.version += 1
+    with rules.one_of_its_name("Another lot has that code.", field="code"):
+        fresh.save(update_fields=[*changed, "last_day", "version"])
+    told = "; ".join(_told(name, before[name], facts[name]) for name in changed)
+    Remark.objects.create(lot=fresh, kind=RemarkKind.CORRECTED, at=clock.now(), by=by, note=f"{told}. {why}")
+    return fresh
+
+
+_CALLED = {
+    "code": "code",
+    "made_on": "made on",
+    "best_before": "best before",
+    "unit_cost": "cost",
+    "note": "note",
+}
+
+
+def _told(name: str, was: object, is_now: object) -> str:
+    """One change in words: "best before 3 March 2025 → 3 April 2025"."""
+    said = ("none" if v in (None, "") else rules.in_full(v) if isinstance(v, date) else str(v) for v in (was, is_now))
+    return f"{_CALLED[name]} {' → '.join(said)}"
