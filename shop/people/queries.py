@@ -1,4 +1,5 @@
 """Reading people and the room."""
+
 from shop.people.models import Room
 
 

@@ -1,4 +1,10 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from shop.people import views
 
 app_name = "people"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("sign-in/", views.sign_in, name="sign-in"),
+    path("sign-out/", views.sign_out, name="sign-out"),
+    path("more/", views.more, name="more"),
+]

@@ -1,0 +1,127 @@
+"""The ways through the house: the main places, and the pages of each."""
+
+from dataclasses import dataclass, field
+
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+
+from shop.people.models import EVERYONE, OWNERS
+
+
+@dataclass(frozen=True)
+class Way:
+    """A link. name: of its address; roles: whom it is shown to."""
+
+    label: str
+    name: str
+    roles: frozenset[str] = field(default=EVERYONE)
+
+
+@dataclass(frozen=True)
+class Place:
+    """One of the main places. spaces: the address namespaces whose pages belong to it; icon: its name in parts/icon."""
+
+    label: str
+    icon: str
+    spaces: tuple[str, ...]
+    first: str
+    pages: tuple[Way, ...] = ()
+    on_phone: bool = True
+
+
+PLACES = (
+    Place(
+        "Today",
+        "today",
+        ("morning",),
+        "morning:today",
+        (
+            Way("Today", "morning:today"),
+            Way("Checks", "morning:checks"),
+            Way("Questions", "morning:change-questions", OWNERS),
+        ),
+    ),
+    Place(
+        "Cutting",
+        "cutting",
+        ("cutting",),
+        "cutting:bookings",
+        (
+            Way("Bookings", "cutting:bookings"),
+            Way("Sides cut", "cutting:sides"),
+            Way("Styli", "cutting:styli"),
+            Way("Plan a side", "cutting:plan-side"),
+        ),
+    ),
+    Place(
+        "Stock",
+        "stock",
+        ("stock",),
+        "stock:items",
+        (
+            Way("On hand", "stock:items"),
+            Way("Ledger", "stock:ledger"),
+            Way("Suppliers", "stock:suppliers"),
+            Way("Defects", "stock:defects"),
+        ),
+    ),
+    Place(
+        "Room",
+        "room",
+        ("room",),
+        "room:room",
+        (
+            Way("Now", "room:room"),
+            Way("Readings", "room:readings"),
+            Way("Cylinders", "room:cylinders"),
+        ),
+    ),
+    Place("Care", "care", ("duties",), "duties:meters", on_phone=False),
+    Place(
+        "More",
+        "more",
+        ("people",),
+        "people:more",
+        (
+            Way("My settings", "people:settings"),
+            Way("People", "people:people"),
+            Way("The room", "people:change-room", OWNERS),
+        ),
+    ),
+)
+
+
+def _address(name: str) -> str:
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""
+
+
+def places(request: HttpRequest) -> list[dict[str, object]]:
+    """The main places for this page: label, icon, address, pages, and which is the present one."""
+    match = request.resolver_match
+    space = match.namespace if match else ""
+    here = match.view_name if match else ""
+    role = getattr(request.user, "role", "")
+    found: list[dict[str, object]] = []
+    for place in PLACES:
+        if not (address := _address(place.first)):
+            continue
+        pages = [
+            {"label": way.label, "address": to, "current": way.name == here}
+            for way in place.pages
+            if role in way.roles and (to := _address(way.name))
+        ]
+        found.append(
+            {
+                "label": place.label,
+                "icon": place.icon,
+                "address": address,
+                "pages": pages,
+                "here": space in place.spaces,
+                "current": place.first == here,
+                "on_phone": place.on_phone,
+            }
+        )
+    return found

@@ -1,0 +1,72 @@
+// One press is one record: shows at once that a press was heard, drops a second one, and says plainly when no answer came.
+(() => {
+  "use strict";
+  const LOST = "No answer came. What you typed is kept. Press again: it is saved once only, however often you press.";
+
+  const say = (sentence) => {
+    const place = document.getElementById("connection");
+    if (!place) return;
+    place.textContent = sentence;
+    place.hidden = !sentence;
+    if (sentence) place.scrollIntoView({ block: "nearest" });
+  };
+
+  const busy = (form, on) => {
+    form.toggleAttribute("aria-busy", on);
+    if (on) form.setAttribute("aria-busy", "true");
+    for (const button of form.querySelectorAll("button[type=submit]")) {
+      if (on) {
+        button.dataset.words = button.textContent;
+        button.textContent = "Saving…";
+        button.setAttribute("aria-disabled", "true");
+      } else if (button.dataset.words) {
+        button.textContent = button.dataset.words;
+        delete button.dataset.words;
+        button.removeAttribute("aria-disabled");
+      }
+    }
+  };
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (form.method !== "post") return;
+    if (form.hasAttribute("aria-busy")) {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      return;
+    }
+    say("");
+    // after the browser has gathered what is sent: a button's words are not part of it, but its state could be
+    queueMicrotask(() => busy(form, true));
+  }, true);
+
+  const formOf = (event) => event.detail && event.detail.elt && event.detail.elt.closest && event.detail.elt.closest("form");
+
+  for (const name of ["htmx:sendError", "htmx:timeout", "htmx:swapError"]) {
+    document.addEventListener(name, (event) => {
+      const form = formOf(event);
+      if (form) busy(form, false);
+      say(LOST);
+    });
+  }
+  document.addEventListener("htmx:afterRequest", (event) => {
+    const form = formOf(event);
+    if (form && form.isConnected) busy(form, false);
+  });
+
+  // The page may come back from the browser's own store with a press still marked on it.
+  window.addEventListener("pageshow", () => document.querySelectorAll("form[aria-busy]").forEach((form) => busy(form, false)));
+
+  window.addEventListener("offline", () => say("This device has lost its connection. What you type is kept on it."));
+  window.addEventListener("online", () => say(""));
+
+  const settle = (moved) => {
+    const errors = document.getElementById("errors");
+    if (errors) errors.focus();
+    else if (moved) document.getElementById("main")?.focus({ preventScroll: true });
+  };
+  document.addEventListener("DOMContentLoaded", () => settle(false));
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (event.detail.target === document.body) settle(true);
+  });
+})();
