@@ -1,0 +1,123 @@
+"""What every test may use: the cast, the room, the moved clock; and how test databases are emptied."""
+
+import os
+from collections.abc import Callable, Generator, Iterator
+from contextlib import AbstractContextManager
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.db.backends.sqlite3.operations import DatabaseOperations as SQLiteOperations
+from django.test import Client
+from hypothesis import settings as hypothesis_settings
+
+from shop import clock
+from shop.appendonly import GUARDED, lift_guard, set_guard
+from shop.people.models import Person, Role, Room
+from tests import makers
+
+#: With CI set nothing may be left out: every tool can be had there, and a skip would hide a missing one.
+CI = bool(os.environ.get("CI"))
+
+hypothesis_settings.register_profile("house", deadline=None, print_blob=True, derandomize=CI)
+hypothesis_settings.load_profile("house")
+
+
+def _no_skip_in_ci(report: Any) -> None:
+    if CI and report.outcome == "skipped" and not hasattr(report, "wasxfail"):
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr
+        report.outcome = "failed"
+        report.longrepr = f"With CI set a skipped test is a failure. {reason}"
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    _no_skip_in_ci(report)
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    report = yield
+    _no_skip_in_ci(report)
+    return report
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """On another database, tests about SQLite only are not part of the suite (which is no skip)."""
+    if connection.vendor == "sqlite":
+        return
+    foreign = [item for item in items if item.get_closest_marker("sqlite")]
+    if foreign:
+        config.hook.pytest_deselected(items=foreign)
+        items[:] = [item for item in items if not item.get_closest_marker("sqlite")]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _emptying_lifts_the_guards() -> Iterator[None]:
+    """Let a test with real transactions be cleaned up after.
+
+    Django then empties every table; on SQLite by DELETE, which the append-only triggers would refuse.
+    (On PostgreSQL it is TRUNCATE, which row triggers do not see.)
+    """
+    empty = SQLiteOperations.execute_sql_flush
+
+    def lifted(self: SQLiteOperations, statements: list[str]) -> None:
+        for table in GUARDED:
+            lift_guard(self.connection, table)
+        try:
+            empty(self, statements)
+        finally:
+            for table, sentence in GUARDED.items():
+                set_guard(self.connection, table, sentence)
+
+    SQLiteOperations.execute_sql_flush = lifted  # type: ignore[method-assign]
+    yield
+    SQLiteOperations.execute_sql_flush = empty  # type: ignore[method-assign]
+
+
+@pytest.fixture
+def room_row(db: None) -> Iterator[Room]:
+    """The room, in a zone with changes of clock; that zone is active for the length of the test."""
+    room = makers.make_room()
+    with clock.in_zone(room.zone):
+        yield room
+
+
+@pytest.fixture
+def owner(room_row: Room) -> Person:
+    return makers.make_person("tindrum", "Orla Tindrum", Role.OWNER)
+
+
+@pytest.fixture
+def engineer(room_row: Room) -> Person:
+    return makers.make_person("maarsk", "Edvin Maarsk", Role.ENGINEER)
+
+
+@pytest.fixture
+def assistant(room_row: Room) -> Person:
+    return makers.make_person("pellow", "Asta Pellow", Role.ASSISTANT)
+
+
+@pytest.fixture
+def visitor(room_row: Room) -> Person:
+    return makers.make_person("quandry", "Vito Quandry", Role.VISITOR)
+
+
+@pytest.fixture
+def client_of() -> Callable[[Person], Client]:
+    """`client_of(person)`: a browser in which that person has signed in."""
+
+    def signed_in(person: Person) -> Client:
+        client = Client()
+        client.force_login(person)
+        return client
+
+    return signed_in
+
+
+@pytest.fixture
+def at() -> Callable[[str], AbstractContextManager[None]]:
+    """`with at("2025-03-03 08:10"):` it is that moment on the room's clock; see makers.moment."""
+    return makers.at

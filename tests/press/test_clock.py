@@ -1,0 +1,67 @@
+import threading
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from django.utils import timezone
+
+from shop import clock
+
+
+def test_now_is_the_present_in_utc():
+    assert abs(clock.now() - datetime.now(UTC)) < timedelta(seconds=5)
+    assert clock.now().utcoffset() == timedelta(0)
+
+
+def test_moved_changes_now_and_gives_it_back():
+    then = datetime(2025, 3, 3, 8, 10, tzinfo=UTC)
+    with clock.moved(then):
+        assert clock.now() == then
+        with clock.moved(then + timedelta(days=1)):
+            assert clock.now() == then + timedelta(days=1)
+        assert clock.now() == then
+    assert clock.now() != then
+
+
+def test_moved_gives_the_clock_back_after_an_error():
+    with pytest.raises(KeyError), clock.moved(datetime(2025, 3, 3, tzinfo=UTC)):
+        raise KeyError
+    assert clock.now().year != 2025
+
+
+def test_moved_refuses_a_naive_moment():
+    with pytest.raises(ValueError, match="aware"), clock.moved(datetime(2025, 3, 3)):  # noqa: DTZ001
+        pass
+
+
+def test_another_thread_keeps_its_own_time():
+    seen = []
+    with clock.moved(datetime(2025, 3, 3, tzinfo=UTC)):
+        thread = threading.Thread(target=lambda: seen.append(clock.now()))
+        thread.start()
+        thread.join()
+    assert seen[0].year != 2025
+
+
+@pytest.mark.parametrize(
+    ("zone", "day"),
+    [
+        ("Pacific/Auckland", date(2025, 7, 2)),
+        ("UTC", date(2025, 7, 1)),
+        ("America/St_Johns", date(2025, 7, 1)),
+    ],
+)
+def test_today_is_the_day_of_the_zone(zone, day):
+    with clock.in_zone(zone), clock.moved(datetime(2025, 7, 1, 13, 0, tzinfo=UTC)):
+        assert clock.today() == day
+        assert clock.day_of(clock.now()) == day
+
+
+@pytest.mark.parametrize(
+    ("day", "hours"),
+    [(date(2025, 3, 30), 23), (date(2025, 7, 1), 24), (date(2025, 10, 26), 25)],
+)
+def test_a_day_has_as_many_hours_as_the_zone_gives_it(day, hours):
+    with clock.in_zone("Europe/Lisbon"):
+        start, end = clock.day_bounds(day)
+    assert end.astimezone(UTC) - start.astimezone(UTC) == timedelta(hours=hours)
+    assert timezone.is_aware(start)
