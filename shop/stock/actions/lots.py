@@ -13,7 +13,7 @@ from shop.stock.models import Item, Lot, Remark, RemarkKind, last_day_of
 
 @action(roles=ENGINEERS)
 def hold_lot(*, by: Person, lot: Lot, why: str) -> Lot:
-    """Put a lot on hold, with the reason: it stops counting as free, and only an engineer's overruling takes from it."""
+    """Put a lot on hold, with the reason: it no longer counts as free; only an engineer's overruling takes from it."""
     lot = rules.locked(lot)
     if lot.is_held:
         raise Refused(f"Lot {lot.code} is on hold already: {lot.held_why}.")
