@@ -73,9 +73,7 @@ class Reading(models.Model):
     at = models.DateTimeField()
     recorded_at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    cylinder = models.ForeignKey(
-        Cylinder, on_delete=models.PROTECT, null=True, blank=True, related_name="readings"
-    )
+    cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
@@ -132,9 +130,7 @@ class Limit(models.Model):
         constraints: ClassVar = [
             models.CheckConstraint(condition=Q(kind__in=list(LimitKind)), name="room_limit_kind_known"),
             # a limit that is not set makes its comparison unknown, which a CHECK lets pass
-            models.CheckConstraint(
-                condition=Q(hold_below__lte=models.F("care_below")), name="room_limit_low_in_order"
-            ),
+            models.CheckConstraint(condition=Q(hold_below__lte=models.F("care_below")), name="room_limit_low_in_order"),
             models.CheckConstraint(
                 condition=Q(care_below__lte=models.F("care_above")), name="room_limit_care_in_order"
             ),

@@ -1,0 +1,134 @@
+"""What looks wrong about a gauge reading, judged by the gas that can be in that cylinder."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from shop.calc import gas
+from shop.people.models import Units
+from shop.refusal import Doubt
+from shop.room.contents import ASSUMED_C, full_kg
+from shop.room.models import Cylinder, Reading
+from shop.room.wording import said, unit_slip, when
+
+#: What a dial and the eye before it may be off by, bar: our own judgement.
+READ_WITHIN_BAR = 2.0
+#: The share of a full cylinder that may go before it is asked about, at once and for each day since: our own judgement.
+MAY_GO, MAY_GO_A_DAY = 0.15, 0.10
+
+
+@dataclass(frozen=True)
+class Before:
+    """The gauge before this reading: a reading of it, or (reading None) the cylinder as it was delivered full."""
+
+    reading: Reading | None
+    gauge_bar: float
+    celsius: float | None
+    at: datetime | None
+
+
+def before_of(cylinder: Cylinder, reading: Reading | None, celsius: float | None) -> Before:
+    """celsius: read near that earlier reading, or None."""
+    if reading is None:
+        return Before(reading=None, gauge_bar=cylinder.fill_bar, celsius=cylinder.fill_c, at=cylinder.connected_at)
+    return Before(reading=reading, gauge_bar=reading.value, celsius=celsius, at=reading.at)
+
+
+def gauge_doubts(
+    *,
+    cylinder: Cylinder,
+    gauge_bar: float,
+    celsius: float | None,
+    at: datetime,
+    before: Before,
+    reader: Units,
+    field: str,
+) -> list[Doubt]:
+    """Above the service pressure; risen more than warming explains; fallen further than a day's work takes.
+
+    celsius: of the gas, read near this reading, or None: then the temperature before it, or ASSUMED_C, is taken and
+    no warming reckoned with.
+    """
+    litres = cylinder.water_volume_l
+    now_c = celsius if celsius is not None else before.celsius
+    now_c = ASSUMED_C if now_c is None else now_c
+    then_c = now_c if before.celsius is None else before.celsius
+    then_kg = gas.nitrogen_mass_kg(litres, before.gauge_bar, then_c)
+    expected = gas.gauge_bar_at(then_kg, litres, now_c)
+
+    def say(bar: float) -> str:
+        return said("pressure", bar, reader)
+
+    def doubt(what: str, sentence: str) -> Doubt:
+        slip = unit_slip("pressure", gauge_bar, reader, lambda bar: _likely(cylinder, bar, expected, now_c, at, before))
+        return Doubt(key=f"{field}:{what}:{gauge_bar:g}", field=field, sentence=f"{sentence} {slip}".strip())
+
+    service_now = _service_at(cylinder, now_c)
+    if gauge_bar > service_now:
+        return [
+            doubt(
+                "above-service",
+                f"{say(gauge_bar)} is above what cylinder {cylinder.mark} is made for: service pressure "
+                f"{say(cylinder.service_bar)}, which is {say(service_now)} at {said('temperature', now_c, reader)}.",
+            )
+        ]
+    if gauge_bar > expected + READ_WITHIN_BAR:
+        return [doubt("rose", _rose(cylinder, gauge_bar, expected, now_c, then_c, before, reader))]
+    if not _likely(cylinder, gauge_bar, expected, now_c, at, before):
+        since = f"than {when(before.reading)}" if before.reading else "than a full cylinder shows"
+        return [
+            doubt(
+                "fell",
+                f"{say(gauge_bar)} is much less {since} ({say(before.gauge_bar)}). Read it again; if it is right, "
+                "look for a leak.",
+            )
+        ]
+    return []
+
+
+def _service_at(cylinder: Cylinder, celsius: float) -> float:
+    """What the gauge may show at `celsius` of a cylinder filled to its service pressure at its fill temperature, bar.
+
+    Never under the service pressure itself: a cold gauge gives no cause to ask.
+    """
+    if celsius <= cylinder.fill_c:
+        return cylinder.service_bar
+    at_service_kg = gas.nitrogen_mass_kg(cylinder.water_volume_l, cylinder.service_bar, cylinder.fill_c)
+    return gas.gauge_bar_at(at_service_kg, cylinder.water_volume_l, celsius)
+
+
+def _likely(
+    cylinder: Cylinder, gauge_bar: float, expected: float, celsius: float, at: datetime, before: Before
+) -> bool:
+    """Whether the gauge neither rose beyond its reading error nor fell further than a day's work takes."""
+    if not 0 <= gauge_bar <= expected + READ_WITHIN_BAR:
+        return False
+    litres = cylinder.water_volume_l
+    gone = gas.nitrogen_mass_kg(litres, expected, celsius) - gas.nitrogen_mass_kg(litres, gauge_bar, celsius)
+    days = max(0.0, (at - before.at).total_seconds() / 86400) if before.at else 0.0
+    return gone <= (MAY_GO + MAY_GO_A_DAY * days) * full_kg(cylinder)
+
+
+def _rose(
+    cylinder: Cylinder,
+    gauge_bar: float,
+    expected: float,
+    now_c: float,
+    then_c: float,
+    before: Before,
+    reader: Units,
+) -> str:
+    def say(bar: float) -> str:
+        return said("pressure", bar, reader)
+
+    if before.reading is None:
+        return (
+            f"{say(gauge_bar)} is more than cylinder {cylinder.mark} shows when full: {say(expected)} at "
+            f"{said('temperature', now_c, reader)}."
+        )
+    warming = ""
+    if now_c > then_c:
+        warming = f"; warming to {said('temperature', now_c, reader)} explains {say(expected)}"
+    return (
+        f"The gauge stood at {say(before.gauge_bar)} {when(before.reading)} and does not rise by itself to "
+        f"{say(gauge_bar)}{warming}. If the cylinder was changed, connect the new one first."
+    )

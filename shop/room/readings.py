@@ -1,0 +1,191 @@
+"""Taking readings, inside whichever action they belong to: what is refused, what is asked about, the row that is added.
+
+Plain functions, not actions: a reading taken alone (actions.take_readings) and one taken with a morning check go the
+same way.
+"""
+
+from collections.abc import Collection, Mapping
+from datetime import datetime, timedelta
+
+from shop import clock
+from shop.people.models import Person, Units
+from shop.refusal import Doubt, Refused, ask_unless_sure
+from shop.room import queries
+from shop.room.contents import GAS_C
+from shop.room.gauge import before_of, gauge_doubts
+from shop.room.kinds import KINDS
+from shop.room.models import Cylinder, Reading, ReadingKind
+from shop.room.wording import said, unit_slip, when
+
+#: For how long a reading is one to compare the next with.
+COMPARED_FOR = timedelta(days=7)
+
+
+def impossible(kind: ReadingKind, value: float, reader: Units) -> str:
+    """Why a value (in the stored unit) cannot be, in the reader's units; "" if it can."""
+    about = KINDS[kind]
+    low, high = about.possible
+    if low <= value <= high:
+        return ""
+    if kind == ReadingKind.ROOM_RH:
+        return "Humidity is between 0 and 100 %."
+    edge = (
+        f"below {said(about.quantity, low, reader)}" if value < low else f"above {said(about.quantity, high, reader)}"
+    )
+    sentence = f"{about.name} cannot be {edge}."
+    slip = unit_slip(about.quantity, value, reader, lambda other: about.plausible[0] <= other <= about.plausible[1])
+    return f"{sentence} {slip}".strip()
+
+
+def doubts_about(
+    kind: ReadingKind,
+    value: float,
+    *,
+    at: datetime,
+    by: Units,
+    cylinder: Cylinder | None = None,
+    celsius: float | None = None,
+    leave_out: Reading | None = None,
+    field: str = "",
+) -> list[Doubt]:
+    """What looks wrong about a value that is possible: empty if nothing does.
+
+    by: whose units the sentences speak. cylinder: of a gauge reading. celsius: the room's temperature taken with a
+    gauge; without it the one read nearest to `at` counts. leave_out: the reading that this one corrects. field: where
+    the form shows it; the kind's own name if not given. A doubt's key holds the value: confirming it confirms no other.
+    """
+    field = field or str(kind)
+    if kind == ReadingKind.NITROGEN_BAR:
+        if cylinder is None:
+            raise ValueError("a gauge reading names its cylinder")
+        earlier = queries.reading_before(kind, at, cylinder=cylinder, leave_out=leave_out)
+        warm_then = queries.celsius_near(earlier.at) if earlier else None
+        warm_now = queries.celsius_near(at) if celsius is None else celsius
+        return gauge_doubts(
+            cylinder=cylinder,
+            gauge_bar=value,
+            celsius=_of_gas(warm_now),
+            at=at,
+            before=before_of(cylinder, earlier, _of_gas(warm_then)),
+            reader=by,
+            field=field,
+        )
+    return _implausible(kind, value, by, field) or _jumped(kind, value, at, by, leave_out, field)
+
+
+def _of_gas(celsius: float | None) -> float | None:
+    """A room temperature that a cylinder can have; None for one that cannot be reckoned with."""
+    return celsius if celsius is not None and GAS_C[0] <= celsius <= GAS_C[1] else None
+
+
+def _implausible(kind: ReadingKind, value: float, reader: Units, field: str) -> list[Doubt]:
+    about = KINDS[kind]
+    low, high = about.plausible
+    if low <= value <= high:
+        return []
+    slip = unit_slip(about.quantity, value, reader, lambda other: low <= other <= high)
+    usual = (
+        f"{about.name} is mostly between {said(about.quantity, low, reader)} and {said(about.quantity, high, reader)}."
+    )
+    shown = said(about.quantity, value, reader)
+    return [
+        Doubt(
+            key=f"{field}:unlikely:{value:g}",
+            field=field,
+            sentence=slip or f"{shown} looks wrong. {usual} Read it again.",
+        )
+    ]
+
+
+def _jumped(
+    kind: ReadingKind, value: float, at: datetime, reader: Units, leave_out: Reading | None, field: str
+) -> list[Doubt]:
+    about = KINDS[kind]
+    earlier = queries.reading_before(kind, at, leave_out=leave_out)
+    if about.jump is None or earlier is None or at - earlier.at > COMPARED_FOR:
+        return []
+    if abs(value - earlier.value) <= about.jump:
+        return []
+    return [
+        Doubt(
+            key=f"{field}:jumped:{value:g}",
+            field=field,
+            sentence=(
+                f"{about.name} was {said(about.quantity, earlier.value, reader)} {when(earlier)} and is now "
+                f"{said(about.quantity, value, reader)}. Is that right?"
+            ),
+        )
+    ]
+
+
+def take(
+    *,
+    kind: ReadingKind,
+    value: float,
+    at: datetime,
+    by: Person,
+    cylinder: Cylinder | None = None,
+    corrects: Reading | None = None,
+    note: str = "",
+    field: str = "",
+) -> Reading:
+    """Add one reading, in the stored unit of its kind. Refused where it cannot be or lies in the future.
+
+    cylinder: the one whose gauge it is, for gauge readings only. field: which form field a refusal belongs to.
+    """
+    now = clock.now()
+    if at > now:
+        raise Refused("That is in the future. Give the time at which it was read.", field="at")
+    if sentence := impossible(kind, value, by):
+        raise Refused(sentence, field=field or str(kind))
+    return Reading.objects.create(
+        kind=kind,
+        value=value,
+        at=at,
+        recorded_at=now,
+        by=by,
+        cylinder=cylinder if kind == ReadingKind.NITROGEN_BAR else None,
+        corrects=corrects,
+        note=note,
+    )
+
+
+def take_all(
+    *,
+    values: Mapping[ReadingKind, float],
+    at: datetime,
+    by: Person,
+    sure: Collection[str] = (),
+    fields: Mapping[ReadingKind, str] | None = None,
+    note: str = "",
+) -> dict[ReadingKind, Reading]:
+    """Add several readings of one moment; a gauge reading goes to the cylinder connected then.
+
+    All that is doubtful is asked at once (Doubtful, less what is in `sure`), and nothing is added before it is
+    confirmed. fields: the form field of a kind where it is not the kind's own name.
+    """
+    if at > clock.now():
+        raise Refused("That is in the future. Give the time at which it was read.", field="at")
+    named = {kind: (fields or {}).get(kind, str(kind)) for kind in values}
+    for kind, value in values.items():
+        if sentence := impossible(kind, value, by):
+            raise Refused(sentence, field=named[kind])
+    cylinder = None
+    if ReadingKind.NITROGEN_BAR in values:
+        cylinder = queries.cylinder_at(at)
+        if cylinder is None:
+            raise Refused(
+                "No cylinder was connected then. Connect it first; its gauge can be read after that.",
+                field=named[ReadingKind.NITROGEN_BAR],
+            )
+    celsius = values.get(ReadingKind.ROOM_C)
+    doubts = [
+        doubt
+        for kind, value in values.items()
+        for doubt in doubts_about(kind, value, at=at, by=by, cylinder=cylinder, celsius=celsius, field=named[kind])
+    ]
+    ask_unless_sure(doubts, sure)
+    return {
+        kind: take(kind=kind, value=value, at=at, by=by, cylinder=cylinder, note=note, field=named[kind])
+        for kind, value in values.items()
+    }

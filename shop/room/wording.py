@@ -1,0 +1,60 @@
+"""Room values in words: in the units of whoever reads, with the slip of a unit noticed."""
+
+from collections.abc import Callable
+
+from django.utils import timezone
+
+from shop import clock
+from shop.calc import units
+from shop.people.fields import PREFERENCE, unit_for
+from shop.people.models import Units
+from shop.room.kinds import Kind
+from shop.room.models import Reading
+
+
+def said(quantity: str, value: float, reader: Units) -> str:
+    """A stored value of a kind of quantity in the reader's unit, with the unit."""
+    return units.show(quantity, value, unit_for(quantity, reader))
+
+
+def when(reading: Reading) -> str:
+    """When a reading was taken, short: "today at 08:04", "yesterday at 08:10", "on 21 Nov at 08:02"."""
+    local = timezone.localtime(reading.at)
+    day, today = local.date(), clock.today()
+    days_ago = (today - day).days
+    if days_ago == 0:
+        named = "today"
+    elif days_ago == 1:
+        named = "yesterday"
+    else:
+        named = f"on {day.day} {day:%b}" + ("" if day.year == today.year else f" {day.year}")
+    return f"{named} at {local:%H:%M}"
+
+
+def before(reading: Reading | None, kind: Kind, reader: Units) -> str:
+    """The line under a box: the value before it, and when that was."""
+    if reading is None:
+        return "No reading before this one."
+    words = when(reading)
+    return f"{words[0].upper()}{words[1:]}: {said(kind.quantity, reading.value, reader)}"
+
+
+def unit_slip(quantity: str, value: float, reader: Units, fits: Callable[[float], bool]) -> str:
+    """A question about the unit, or "": whether the number, meant in another unit, would fit.
+
+    value: as typed, in the stored unit; fits: whether a stored value is a likely one. The reader's own unit is
+    taken for the one typed in first.
+    """
+    own = unit_for(quantity, reader)
+    keys = sorted(units.UNITS[quantity], key=lambda key: key != own)
+    for typed in keys:
+        number = units.from_stored(quantity, value, typed)
+        for meant in keys:
+            if meant == typed or not fits(other := units.to_stored(quantity, number, meant)):
+                continue
+            typed_label, meant_label = units.label(quantity, typed), units.label(quantity, meant)
+            lead = ""
+            if quantity in PREFERENCE:
+                lead = f"{number:.10g} {typed_label} would be {units.show(quantity, value, meant)}. "
+            return f"{lead}Did you mean {number:.10g} {meant_label} ({units.show(quantity, other, typed)})?"
+    return ""
