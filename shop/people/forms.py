@@ -1,9 +1,19 @@
 """Forms about people and the room."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
+from zoneinfo import available_timezones
 
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
+from django.db import models
+
+from shop.calc import units
+from shop.people.fields import PREFERENCE
+from shop.people.models import LengthUnit, LiquidUnit, Paper, PressureUnit, Role, TemperatureUnit
+from shop.press.forms import PressForm
+
+R = TypeVar("R")
 
 
 class SignInForm(AuthenticationForm):
@@ -21,3 +31,185 @@ class SignInForm(AuthenticationForm):
             attrs={"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false", "maxlength": 60}
         )
         self.fields["password"].label = "Password"
+
+
+class ChangeForm(PressForm):
+    """A form that changes a row which others may change too.
+
+    The row has a `version`; the action raises Changed where the one typed against is stale. Then `kept_now` says what
+    is kept in each field that differs (label, value), what was typed stays, and a second press saves it over that.
+    """
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, data: Any = None, *, row: models.Model, **rest: Any) -> None:
+        self.row = row
+        self.kept_now: list[tuple[str, str]] = []
+        super().__init__(data, **rest)
+        for name, field in self.fields.items():
+            if hasattr(row, name):
+                field.initial = getattr(row, name)
+
+    def press(self, act: Callable[..., R], *, by: Any, **given: Any) -> R | None:
+        done = super().press(act, by=by, **given)
+        if done is None and self.cleaned_data.get("version") is not None:
+            self.row.refresh_from_db()
+            if self.row.version != self.cleaned_data["version"]:  # type: ignore[attr-defined]
+                self._show_both()
+        return done
+
+    def _show_both(self) -> None:
+        for field in self.visible_fields():
+            kept = getattr(self.row, field.name, None)
+            if kept != self.cleaned_data.get(field.name):
+                choices = dict(getattr(field.field, "choices", ()))
+                word = "yes" if kept is True else "no" if kept is False else str(choices.get(kept, kept))
+                self.kept_now.append((str(field.label), word or "nothing"))
+        self.data = self.data.copy()
+        self.data[self.add_prefix("version")] = str(self.row.version)  # type: ignore[attr-defined]
+
+
+#: What shows a choice of unit at work: a kind of quantity, one stored value of it, and what that is.
+_EXAMPLES = {
+    "pressure_unit": ("pressure", 150.0, "a gauge at"),
+    "temperature_unit": ("temperature", 21.5, "a room at"),
+    "liquid_unit": ("liquid", 1000.0, "a bottle of"),
+    "length_unit": ("length", 355.6, "a blank of"),
+}
+_UNITS = {
+    "pressure_unit": PressureUnit,
+    "temperature_unit": TemperatureUnit,
+    "liquid_unit": LiquidUnit,
+    "length_unit": LengthUnit,
+}
+
+
+def _unit_field(name: str, label: str) -> forms.ChoiceField:
+    """A choice between two units, each with the same thing said in it."""
+    kind, stored, thing = _EXAMPLES[name]
+    choices = [(unit.value, f"{unit.label}: {thing} {units.show(kind, stored, unit.value)}") for unit in _UNITS[name]]
+    return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect)
+
+
+class UnitsForm(PressForm):
+    """The four choices of unit."""
+
+    pressure_unit = _unit_field("pressure_unit", "Pressure")
+    temperature_unit = _unit_field("temperature_unit", "Temperature")
+    liquid_unit = _unit_field("liquid_unit", "Liquids")
+    length_unit = _unit_field("length_unit", "Lengths")
+
+
+class SettingsForm(UnitsForm):
+    def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        for name in PREFERENCE.values():
+            self.fields[name].initial = getattr(person, name)
+
+
+_NEW_PASSWORD = {
+    "label": "New password",
+    "strip": False,
+    "widget": forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    "help_text": "15 characters or more. A few words that nobody would guess are easier to type than signs.",
+}
+
+
+class ChangePasswordForm(PressForm):
+    old_password = forms.CharField(
+        label="Password now",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    password = forms.CharField(**_NEW_PASSWORD)
+
+
+class SetPasswordForm(PressForm):
+    password = forms.CharField(**_NEW_PASSWORD)
+
+
+def _name_field() -> forms.CharField:
+    return forms.CharField(label="Name", max_length=80, help_text="As it should stand on signed checks.")
+
+
+def _email_field() -> forms.EmailField:
+    return forms.EmailField(label="Mail address", required=False)
+
+
+def _role_field() -> forms.ChoiceField:
+    return forms.ChoiceField(
+        label="Role",
+        choices=Role.choices,
+        widget=forms.RadioSelect,
+        help_text=(
+            "An assistant does the daily work. An engineer also overrules and changes limits. An owner also changes "
+            "people and the room."
+        ),
+    )
+
+
+class AddPersonForm(PressForm):
+    name = _name_field()
+    sign_in = forms.CharField(
+        label="Sign-in name",
+        max_length=60,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
+    )
+    role = _role_field()
+    email = _email_field()
+    password = forms.CharField(
+        **_NEW_PASSWORD
+        | {
+            "label": "First password",
+            "help_text": "15 characters or more. Tell it to the person yourself, to be changed on the first day.",
+        }
+    )
+
+
+class ChangePersonForm(ChangeForm):
+    name = _name_field()
+    role = _role_field()
+    email = _email_field()
+    is_active = forms.BooleanField(
+        label="May sign in",
+        required=False,
+        help_text="Without the tick the person is signed out everywhere. What they signed stays signed.",
+    )
+
+
+def _zones() -> list[tuple[str, list[tuple[str, str]]]]:
+    """Every zone under its part of the world."""
+    parts: dict[str, list[tuple[str, str]]] = {}
+    for zone in sorted(available_timezones()):
+        part, _, place = zone.partition("/")
+        if place and part not in {"Etc", "posix", "right", "SystemV", "US"}:
+            parts.setdefault(part, []).append((zone, place.replace("_", " ").replace("/", ", ")))
+    return [("Everywhere", [("UTC", "UTC")]), *sorted(parts.items())]
+
+
+class ChangeRoomForm(ChangeForm, UnitsForm):
+    name = forms.CharField(label="Name of the room", max_length=80)
+    zone = forms.ChoiceField(
+        label="Time zone", help_text="Days begin and end here. Times already kept are shown in the new zone too."
+    )
+    currency = forms.CharField(
+        label="Currency",
+        max_length=3,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}),
+        help_text="Three letters, such as EUR or USD.",
+    )
+    paper = forms.ChoiceField(label="Paper in the printer", choices=Paper.choices, widget=forms.RadioSelect)
+
+    field_order = ("name", "zone", "currency", "paper")
+    fieldsets = (
+        ("The room", ("name", "zone", "currency", "paper")),
+        ("Units a new person starts with", ("pressure_unit", "temperature_unit", "liquid_unit", "length_unit")),
+    )
+
+    def __init__(self, data: Any = None, *, row: models.Model, **rest: Any) -> None:
+        super().__init__(data, row=row, **rest)
+        zones = _zones()
+        kept = row.zone  # type: ignore[attr-defined]
+        if not any(kept == zone for _, places in zones for zone, _ in places):
+            zones.insert(0, ("Kept now", [(kept, kept)]))
+        self.fields["zone"].choices = zones

@@ -62,6 +62,7 @@ class Room(Units):
     zone = models.CharField(max_length=64, default="UTC")
     currency = models.CharField(max_length=3, default="EUR")
     paper = models.CharField(max_length=8, choices=Paper, default=Paper.A4)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints: ClassVar = [models.CheckConstraint(condition=models.Q(id=1), name="people_one_room")]
@@ -84,6 +85,7 @@ class Person(Units, AbstractBaseUser):
     role = models.CharField(max_length=12, choices=Role, default=Role.ASSISTANT)
     is_active = models.BooleanField(default=True)
     made_at = models.DateTimeField()
+    version = models.PositiveIntegerField(default=1)
 
     objects = PersonManager()
 

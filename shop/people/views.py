@@ -1,11 +1,36 @@
 """Pages about people, their settings and the room."""
 
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
-from django.views.decorators.http import require_safe
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+from django_tables2 import RequestConfig
 
-from shop.people.forms import SignInForm
+from shop.people import actions
+from shop.people.forms import (
+    AddPersonForm,
+    ChangePasswordForm,
+    ChangePersonForm,
+    ChangeRoomForm,
+    SetPasswordForm,
+    SettingsForm,
+    SignInForm,
+)
+from shop.people.models import OWNERS, Person
+from shop.people.queries import the_room
+from shop.people.tables import PeopleTable
+from shop.refusal import NotAllowed
+
+for_writing = require_http_methods(["GET", "HEAD", "POST"])
+
+
+def _owners_only(request: HttpRequest) -> None:
+    """The action refuses too; this spares others a form they could not press."""
+    if request.user.role not in OWNERS:
+        raise NotAllowed("Only an owner changes people and the room.")
 
 
 class SignIn(LoginView):
@@ -20,10 +45,84 @@ class SignIn(LoginView):
 
 
 sign_in = SignIn.as_view()
-sign_out = LogoutView.as_view()
+#: Also for a stranger: whoever's sign-in has ended meanwhile is signed out already.
+sign_out = login_not_required(LogoutView.as_view())
 
 
 @require_safe
 def more(request: HttpRequest) -> HttpResponse:
     """What the phone's bar has no room for."""
     return render(request, "people/more.html")
+
+
+@for_writing
+def settings(request: HttpRequest) -> HttpResponse:
+    form = SettingsForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.press(actions.change_settings, by=request.user):
+        messages.success(request, "Your units are saved. Every page speaks them from now on.")
+        return redirect("people:settings")
+    return render(request, "people/settings.html", {"form": form}, status=form.http_status)
+
+
+@for_writing
+def change_password(request: HttpRequest) -> HttpResponse:
+    form = ChangePasswordForm(request.POST or None, person=request.user)
+    if request.method == "POST" and (person := form.press(actions.change_password, by=request.user)):
+        update_session_auth_hash(request, person)
+        messages.success(request, "Your password is changed. Where else you were signed in, you are signed out.")
+        return redirect("people:settings")
+    return render(request, "people/change_password.html", {"form": form}, status=form.http_status)
+
+
+@require_safe
+def people(request: HttpRequest) -> HttpResponse:
+    table = PeopleTable(Person.objects.all())
+    RequestConfig(request, paginate={"per_page": 25}).configure(table)
+    return render(request, "people/people.html", {"table": table})
+
+
+@for_writing
+def add_person(request: HttpRequest) -> HttpResponse:
+    _owners_only(request)
+    form = AddPersonForm(request.POST or None, person=request.user)
+    if request.method == "POST" and (added := form.press(actions.add_person, by=request.user)):
+        messages.success(request, f"{added.name} may sign in now, as “{added.sign_in}”.")
+        return redirect("people:people")
+    return render(request, "people/add_person.html", {"form": form}, status=form.http_status)
+
+
+@for_writing
+def change_person(request: HttpRequest, pk: int) -> HttpResponse:
+    _owners_only(request)
+    whom = get_object_or_404(Person, pk=pk)
+    form = ChangePersonForm(request.POST or None, person=request.user, row=whom)
+    if request.method == "POST" and (changed := form.press(actions.change_person, by=request.user, person=whom)):
+        end = "" if changed.is_active else " They are signed out everywhere."
+        messages.success(request, f"{changed.name} is saved as {changed.get_role_display().lower()}.{end}")
+        return redirect("people:people")
+    return render(request, "people/change_person.html", {"form": form, "whom": whom}, status=form.http_status)
+
+
+@for_writing
+def set_password(request: HttpRequest, pk: int) -> HttpResponse:
+    _owners_only(request)
+    whom = get_object_or_404(Person, pk=pk)
+    form = SetPasswordForm(request.POST or None, person=request.user)
+    if request.method == "POST" and (changed := form.press(actions.set_password, by=request.user, person=whom)):
+        if changed == request.user:
+            messages.success(request, "Your password is changed. Sign in with the new one.")
+        else:
+            messages.success(request, f"{changed.name} has a new password and is signed out everywhere.")
+        return redirect("people:people")
+    return render(request, "people/set_password.html", {"form": form, "whom": whom}, status=form.http_status)
+
+
+@for_writing
+def change_room(request: HttpRequest) -> HttpResponse:
+    _owners_only(request)
+    room = the_room()
+    form = ChangeRoomForm(request.POST or None, person=request.user, row=room)
+    if request.method == "POST" and (changed := form.press(actions.change_room, by=request.user)):
+        messages.success(request, f"The room is saved: {changed.name}, {changed.zone}.")
+        return redirect("people:change-room")
+    return render(request, "people/change_room.html", {"form": form}, status=form.http_status)

@@ -28,6 +28,7 @@ class Migration(migrations.Migration):
                 ('role', models.CharField(choices=[('owner', 'Owner'), ('engineer', 'Engineer'), ('assistant', 'Assistant'), ('visitor', 'Visitor (reads only)')], default='assistant', max_length=12)),
                 ('is_active', models.BooleanField(default=True)),
                 ('made_at', models.DateTimeField()),
+                ('version', models.PositiveIntegerField(default=1)),
             ],
             options={
                 'ordering': ['name'],
@@ -46,6 +47,7 @@ class Migration(migrations.Migration):
                 ('zone', models.CharField(default='UTC', max_length=64)),
                 ('currency', models.CharField(default='EUR', max_length=3)),
                 ('paper', models.CharField(choices=[('A4', 'A4'), ('Letter', 'US Letter')], default='A4', max_length=8)),
+                ('version', models.PositiveIntegerField(default=1)),
             ],
             options={
                 'constraints': [models.CheckConstraint(condition=models.Q(('id', 1)), name='people_one_room')],

@@ -1,0 +1,166 @@
+"""What can be done about people, their settings and the room."""
+
+from zoneinfo import available_timezones
+
+from django.contrib.auth.password_validation import validate_password
+from django.contrib.sessions.models import Session
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from shop import clock
+from shop.people.models import EVERYONE, OWNERS, Person, Role, Room
+from shop.people.queries import the_room
+from shop.press.action import action
+from shop.refusal import Changed, Refused
+
+UNIT_FIELDS = ("pressure_unit", "temperature_unit", "liquid_unit", "length_unit")
+
+
+def _fit_password(person: Person, password: str, *, field: str = "password") -> None:
+    """Refuse a password that is too short, well known, or much like the person's own names."""
+    try:
+        validate_password(password, person)
+    except ValidationError as wrong:
+        raise Refused(" ".join(wrong.messages), field=field) from wrong
+
+
+def _fit_sign_in(sign_in: str, *, but: Person | None = None) -> str:
+    """The sign-in name, unless it has spaces or another person's is the same but for capitals."""
+    if not sign_in or any(letter.isspace() for letter in sign_in):
+        raise Refused("Give a sign-in name without spaces.", field="sign_in")
+    others = Person.objects.filter(sign_in__iexact=sign_in)
+    if but is not None:
+        others = others.exclude(pk=but.pk)
+    if others.exists():
+        raise Refused("Somebody here has that sign-in name already. Choose another.", field="sign_in")
+    return sign_in
+
+
+def _end_sessions(person: Person) -> None:
+    """Sign the person out everywhere, for good: a session left over must not come alive again with the person."""
+    for session in Session.objects.select_for_update().iterator():
+        if session.get_decoded().get("_auth_user_id") == str(person.pk):
+            session.delete()
+
+
+@action(roles=OWNERS)
+def add_person(*, by: Person, name: str, sign_in: str, role: str, password: str, email: str = "") -> Person:
+    """Let somebody in: with a first password, which they should change, and the room's units to start with.
+
+    Refuses a sign-in name that is taken and a password the validators refuse.
+    """
+    room = the_room()
+    person = Person(
+        name=name,
+        sign_in=_fit_sign_in(sign_in),
+        role=Role(role),
+        email=email,
+        made_at=clock.now(),
+        **{unit: getattr(room, unit) for unit in UNIT_FIELDS},
+    )
+    _fit_password(person, password)
+    person.set_password(password)
+    try:
+        with transaction.atomic():
+            person.save()
+    except IntegrityError as twice:  # another owner was faster by a moment
+        raise Refused("Somebody here has that sign-in name already. Choose another.", field="sign_in") from twice
+    return person
+
+
+@action(roles=OWNERS)
+def change_person(
+    *, by: Person, person: Person, version: int, name: str, role: str, is_active: bool, email: str = ""
+) -> Person:
+    """Change a person's name, role, or whether they may sign in; switching off ends their sessions.
+
+    Refuses to leave the room without an owner who can sign in. Raises Changed if somebody changed the person since
+    `version`.
+    """
+    # all owners, in one order, so that two of them demoting each other at the same moment cannot both succeed
+    owners = list(Person.objects.select_for_update().filter(role=Role.OWNER, is_active=True).order_by("pk"))
+    fresh = Person.objects.select_for_update().get(pk=person.pk)
+    if fresh.version != version:
+        raise Changed("Somebody changed this person while your form was open. What is kept now stands below.")
+    stays_owner = role == Role.OWNER and is_active
+    if not stays_owner and owners == [fresh]:
+        raise Refused(
+            "The room needs one owner who can sign in. Make somebody else an owner first.",
+            field="role" if role != Role.OWNER else "is_active",
+        )
+    fresh.name, fresh.role, fresh.is_active, fresh.email = name, Role(role), is_active, email
+    fresh.version += 1
+    fresh.save(update_fields=["name", "role", "is_active", "email", "version"])
+    if not is_active:
+        _end_sessions(fresh)
+    return fresh
+
+
+@action(roles=OWNERS)
+def set_password(*, by: Person, person: Person, password: str) -> Person:
+    """Give somebody who forgot theirs a new password; their sessions end."""
+    fresh = Person.objects.select_for_update().get(pk=person.pk)
+    _fit_password(fresh, password)
+    fresh.set_password(password)
+    fresh.save(update_fields=["password"])
+    _end_sessions(fresh)
+    return fresh
+
+
+@action(roles=EVERYONE)
+def change_password(*, by: Person, old_password: str, password: str) -> Person:
+    """Change one's own password. Sessions elsewhere end, for their fingerprint no longer fits."""
+    fresh = Person.objects.select_for_update().get(pk=by.pk)
+    if not fresh.check_password(old_password):
+        raise Refused("That is not your password now.", field="old_password")
+    _fit_password(fresh, password)
+    fresh.set_password(password)
+    fresh.save(update_fields=["password"])
+    return fresh
+
+
+@action(roles=EVERYONE)
+def change_settings(
+    *, by: Person, pressure_unit: str, temperature_unit: str, liquid_unit: str, length_unit: str
+) -> Person:
+    """Choose the units one reads and types. What is stored does not change."""
+    fresh = Person.objects.select_for_update().get(pk=by.pk)
+    fresh.pressure_unit, fresh.temperature_unit = pressure_unit, temperature_unit
+    fresh.liquid_unit, fresh.length_unit = liquid_unit, length_unit
+    fresh.save(update_fields=UNIT_FIELDS)
+    return fresh
+
+
+@action(roles=OWNERS)
+def change_room(
+    *,
+    by: Person,
+    version: int,
+    name: str,
+    zone: str,
+    currency: str,
+    paper: str,
+    pressure_unit: str,
+    temperature_unit: str,
+    liquid_unit: str,
+    length_unit: str,
+) -> Room:
+    """Change the room's name, zone, currency, paper, or the units a new person starts with.
+
+    Times are stored in UTC, so another zone changes how past times are shown, not when they were. Raises Changed if
+    somebody changed the room since `version`.
+    """
+    room = Room.objects.select_for_update().get(pk=1)
+    if room.version != version:
+        raise Changed("Somebody changed the room while your form was open. What is kept now stands below.")
+    if zone not in available_timezones():
+        raise Refused("There is no such zone. Choose one from the list.", field="zone")
+    currency = currency.upper()
+    if not (len(currency) == 3 and currency.isascii() and currency.isalpha()):
+        raise Refused("Give the three letters of the currency, such as EUR or USD.", field="currency")
+    room.name, room.zone, room.currency, room.paper = name, zone, currency, paper
+    room.pressure_unit, room.temperature_unit = pressure_unit, temperature_unit
+    room.liquid_unit, room.length_unit = liquid_unit, length_unit
+    room.version += 1
+    room.save()
+    return room
