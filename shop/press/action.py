@@ -26,6 +26,8 @@ R = TypeVar("R", bound=models.Model | None)
 
 #: What is confirmed or displayed, not done: pressing again with more of it confirmed is the same press.
 _NOT_THE_DEED = {"sure"}
+#: Left out too: a quick hash of a password is not to be kept anywhere.
+_SECRET = {"password", "old_password"}
 
 
 def _plain(value: Any) -> Any:
@@ -49,7 +51,7 @@ def _plain(value: Any) -> Any:
 
 def digest_of(typed: dict[str, Any]) -> str:
     """Fingerprint of what was typed: SHA-256, hex, 64 characters."""
-    deed = {name: _plain(value) for name, value in typed.items() if name not in _NOT_THE_DEED}
+    deed = {name: _plain(value) for name, value in typed.items() if name not in _NOT_THE_DEED | _SECRET}
     return hashlib.sha256(json.dumps(deed, sort_keys=True).encode()).hexdigest()
 
 
