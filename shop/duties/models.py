@@ -3,6 +3,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 
 class MeterUnit(models.TextChoices):
@@ -11,6 +12,16 @@ class MeterUnit(models.TextChoices):
     MILLIGRAM = "mg", "grams"
     SECOND = "s", "hours"
     COUNT = "n", "times"
+
+    @property
+    def kept_per_shown(self) -> int:
+        """How many of the unit it is kept in make one of the unit it is shown in."""
+        return {MeterUnit.MILLIGRAM: 1000, MeterUnit.SECOND: 3600, MeterUnit.COUNT: 1}[self]
+
+    @property
+    def sign(self) -> str:
+        """The sign of the unit it is shown in."""
+        return {MeterUnit.MILLIGRAM: "g", MeterUnit.SECOND: "h", MeterUnit.COUNT: ""}[self]
 
 
 class Meter(models.Model):
@@ -27,17 +38,57 @@ class Meter(models.Model):
     reset_word = models.CharField("what resets it", max_length=60)
     what_to_do = models.CharField(max_length=300, blank=True)
     caution = models.CharField(max_length=300, blank=True)
+    source = models.CharField("where the caution comes from", max_length=200, blank=True)
     care_at = models.PositiveBigIntegerField(null=True, blank=True)
     hold_at = models.PositiveBigIntegerField(null=True, blank=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering: ClassVar = ["name"]
         constraints: ClassVar = [
-            models.CheckConstraint(condition=Q(value__gte=0), name="duties_meter_not_below_zero")
+            models.CheckConstraint(condition=Q(value__gte=0), name="duties_meter_not_below_zero"),
+            models.CheckConstraint(
+                condition=Q(care_at__isnull=True) | Q(hold_at__isnull=True) | Q(care_at__lte=models.F("hold_at")),
+                name="duties_care_before_hold",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("duties:meter", args=[self.pk])
+
+    @property
+    def sign(self) -> str:
+        return MeterUnit(self.unit).sign
+
+    @property
+    def number_shown(self) -> str:
+        return self._number(self.value)
+
+    @property
+    def care_shown(self) -> str:
+        return "none" if self.care_at is None else self.shown(self.care_at)
+
+    @property
+    def hold_shown(self) -> str:
+        return "none" if self.hold_at is None else self.shown(self.hold_at)
+
+    def shown(self, amount: int) -> str:
+        """An amount of it in the unit people read, with one decimal where it is not a bare count: "12.3 g"."""
+        return f"{self._number(amount)} {self.sign}".rstrip()
+
+    def _number(self, amount: int, plus: str = "") -> str:
+        unit = MeterUnit(self.unit)
+        if unit is MeterUnit.COUNT:
+            return f"{amount:{plus},}"
+        decimals = 2 if unit is MeterUnit.MILLIGRAM and abs(amount) < 1000 else 1
+        return f"{amount / unit.kept_per_shown:{plus},.{decimals}f}"
+
+    def change_shown(self, amount: int) -> str:
+        """An amount with its sign: "+0.54 g"."""
+        return f"{self._number(amount, '+')} {self.sign}".rstrip().replace("-", "\u2212")
 
 
 class Tick(models.Model):
@@ -55,11 +106,17 @@ class Tick(models.Model):
     class Meta:
         constraints: ClassVar = [
             models.CheckConstraint(condition=Q(value__gte=0), name="duties_tick_not_below_zero"),
-            models.CheckConstraint(
-                condition=Q(is_reset=False) | Q(value=0), name="duties_reset_is_to_zero"
-            ),
+            models.CheckConstraint(condition=Q(is_reset=False) | Q(value=0), name="duties_reset_is_to_zero"),
         ]
         indexes: ClassVar = [models.Index(fields=["meter", "-id"], name="duties_meter_ticks")]
 
     def __str__(self) -> str:
         return f"{self.meter_id} {self.amount:+d}"
+
+    @property
+    def change_shown(self) -> str:
+        return self.meter.change_shown(self.amount)
+
+    @property
+    def value_shown(self) -> str:
+        return self.meter.shown(self.value)

@@ -1,0 +1,54 @@
+"""Reading meters."""
+
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from shop.concern import Grade
+from shop.duties.models import Meter, Tick
+
+
+def meter(key: str) -> Meter | None:
+    """The meter of that key, if the room has it."""
+    return Meter.objects.filter(key=key).first()
+
+
+@dataclass(frozen=True)
+class MeterState:
+    """A meter with what its value means under the shop's own limits.
+
+    grade: None while it is under both; share: how full it is of the highest limit, 0 to 1; None where there is none.
+    """
+
+    meter: Meter
+    grade: Grade | None
+    share: float | None
+
+    @property
+    def text(self) -> str:
+        """The value against the limit it stands before or has passed: "4.2 g of 5.0 g"."""
+        limit = self.meter.hold_at if self.meter.hold_at is not None else self.meter.care_at
+        now = self.meter.shown(self.meter.value)
+        return f"{now} of {self.meter.shown(limit)}" if limit is not None else now
+
+
+def state_of(meter: Meter) -> MeterState:
+    """Grade and share of one meter, from its row alone."""
+    grade = None
+    if meter.hold_at is not None and meter.value >= meter.hold_at:
+        grade = Grade.HOLD
+    elif meter.care_at is not None and meter.value >= meter.care_at:
+        grade = Grade.CARE
+    limit = meter.hold_at if meter.hold_at is not None else meter.care_at
+    share = min(meter.value / limit, 1.0) if limit else None
+    return MeterState(meter=meter, grade=grade, share=share)
+
+
+def states() -> list[MeterState]:
+    """Every meter of the room, by name: one query."""
+    return [state_of(meter) for meter in Meter.objects.all()]
+
+
+def history(meter: Meter) -> QuerySet[Tick]:
+    """The meter's ticks, last written first, with who wrote them."""
+    return Tick.objects.filter(meter=meter).select_related("by", "meter").order_by("-id")

@@ -1,0 +1,64 @@
+"""Pages of duties: the meters."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_safe
+
+from shop import paging
+from shop.duties import actions, queries
+from shop.duties.forms import ChangeMeterForm, ResetMeterForm
+from shop.duties.models import Meter
+from shop.press.pages import may, writes
+
+
+@require_safe
+def meters(request: HttpRequest) -> HttpResponse:
+    return render(
+        request,
+        "duties/meters.html",
+        {"states": queries.states(), "may_reset": may(request.user, actions.reset_meter)},
+    )
+
+
+@require_safe
+def meter(request: HttpRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(Meter, pk=pk)
+    return render(
+        request,
+        "duties/meter.html",
+        {
+            "state": queries.state_of(shown),
+            "leaf": paging.leaf(queries.history(shown), request.GET.get("from", ""), by=("id",), size=30),
+            "may_reset": may(request.user, actions.reset_meter),
+            "may_change": may(request.user, actions.change_meter),
+        },
+    )
+
+
+@writes(actions.reset_meter)
+def reset_meter(request: HttpRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(Meter, pk=pk)
+    form = ResetMeterForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.press(actions.reset_meter, by=request.user, meter=shown):
+        shown.refresh_from_db()
+        messages.success(
+            request, f"{shown.name}: {shown.reset_word}, and recorded. It stands at {shown.shown(shown.value)}."
+        )
+        return redirect(shown)
+    return render(
+        request,
+        "duties/reset_meter.html",
+        {"form": form, "state": queries.state_of(shown)},
+        status=form.http_status,
+    )
+
+
+@writes(actions.change_meter)
+def change_meter(request: HttpRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(Meter, pk=pk)
+    form = ChangeMeterForm(request.POST or None, person=request.user, meter=shown)
+    if request.method == "POST" and form.press(actions.change_meter, by=request.user, meter=shown):
+        messages.success(request, f"{shown.name}: the shop's own limits and words are saved.")
+        return redirect(shown)
+    return render(request, "duties/change_meter.html", {"form": form, "meter": shown}, status=form.http_status)
