@@ -1,5 +1,6 @@
 """Form fields that read numbers the way people type them beside a lathe."""
 
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -58,3 +59,36 @@ class NumberField(forms.Field):
             raise forms.ValidationError(f"That is below {self.shown(self.low)}.")
         if self.high is not None and number > self.high:
             raise forms.ValidationError(f"That is above {self.shown(self.high)}.")
+
+
+class DayField(forms.DateField):
+    """A day, with the device's own picker."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def __init__(self, **rest: Any) -> None:
+        super().__init__(input_formats=["%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y"], **rest)
+        self.error_messages["invalid"] = "That is not a day. Write it as 2025-03-31."
+
+
+class MomentField(forms.DateTimeField):
+    """A moment on the room's clock; empty for now. One that the clocks skipped or repeated is refused."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+
+    def __init__(self, **rest: Any) -> None:
+        super().__init__(
+            **{
+                "label": "When, if not just now",
+                "required": False,
+                "input_formats": ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
+            }
+            | rest
+        )
+        self.error_messages["invalid"] = "That is not a time. Write it as 2025-03-31 14:05."
+
+    def to_python(self, value: Any) -> datetime | None:
+        try:
+            return super().to_python(value)
+        except OverflowError as far:
+            raise forms.ValidationError(self.error_messages["invalid"]) from far
