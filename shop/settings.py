@@ -19,6 +19,8 @@ DEBUG = env.bool("LATHESIDE_DEBUG", default=False)
 HTTPS = env.bool("LATHESIDE_HTTPS", default=False)
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+#: The proxy whose word is taken for the browser's address and for HTTPS; nobody's, where there is none.
+TRUSTED_PROXY = env.str("LATHESIDE_PROXY", default="127.0.0.1" if HTTPS else "")
 
 
 def _secret_key() -> str:
