@@ -1,0 +1,89 @@
+"""Papers: a template as a PDF, by WeasyPrint, which loads when the first one is made.
+
+Templates extend print/base.html and name static files as `static:shop/paper.css`; nothing else is ever fetched, so
+that no text that finds its way into a paper can make the server read a file or call another host.
+"""
+
+import logging
+from collections.abc import Mapping
+from email.message import EmailMessage
+from functools import cache
+from mimetypes import guess_type
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.utils.text import slugify
+
+from shop import clock
+
+log = logging.getLogger(__name__)
+
+#: CSS names of the papers that can be in the printer (values of people.models.Paper).
+PAGE_SIZES = {"A4": "A4", "Letter": "letter"}
+#: The only folder that papers may take files from.
+STATIC = Path(settings.BASE_DIR) / "shop" / "static"
+
+
+class PaperMissing(Exception):
+    """The machine lacks Pango, the library that sets type for PDFs."""
+
+
+@cache
+def load() -> tuple[Any, Any]:
+    """WeasyPrint and our fetcher of its files. PaperMissing if Pango is not installed."""
+    try:
+        import weasyprint
+        from weasyprint.urls import URLFetcher, URLFetcherResponse
+    except OSError as missing:
+        raise PaperMissing(str(missing)) from missing
+
+    class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
+        """Serves `static:` addresses from our static folder and refuses every other."""
+
+        def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> Any:
+            scheme, _, name = url.partition(":")
+            if scheme != "static":
+                raise ValueError("only the program's own static files go into papers")
+            file = (STATIC / name).resolve()
+            if not (file.is_relative_to(STATIC.resolve()) and file.is_file()):
+                raise ValueError(f"no such static file: {name}")
+            said = EmailMessage()
+            said["Content-Type"] = guess_type(file.name)[0] or "application/octet-stream"
+            return URLFetcherResponse(url, file.read_bytes(), said)
+
+    return weasyprint, OwnFilesOnly
+
+
+def pdf(template: str, context: Mapping[str, Any], page_size: str) -> bytes:
+    """The template as a PDF. page_size: a key of PAGE_SIZES.
+
+    The context should hold `room` and `reader`, the person whose units it speaks. Raises PaperMissing without Pango,
+    ValueError for an unknown page size.
+    """
+    if page_size not in PAGE_SIZES:
+        raise ValueError(f"page_size must be one of {', '.join(PAGE_SIZES)}; it was {page_size!r}")
+    weasyprint, fetcher = load()
+    html = render_to_string(template, {"printed_at": clock.now(), **context})
+    size = weasyprint.CSS(string=f"@page {{ size: {PAGE_SIZES[page_size]} }}", url_fetcher=fetcher())
+    document = weasyprint.HTML(string=html, url_fetcher=fetcher())
+    return bytes(document.write_pdf(stylesheets=[size]))
+
+
+def pdf_response(request: HttpRequest, template: str, context: Mapping[str, Any], *, name: str) -> HttpResponse:
+    """The template as a PDF in the room's paper and the reader's units, or a page that says what to install.
+
+    name: what the file is called, without ".pdf".
+    """
+    room = request.room  # type: ignore[attr-defined]
+    try:
+        made = pdf(template, {"room": room, "reader": request.user, **context}, room.paper)
+    except PaperMissing:
+        log.warning("a PDF was asked for, but Pango is not installed")
+        return render(request, "paper_missing.html", status=503)
+    answer = HttpResponse(made, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{slugify(name) or "paper"}.pdf"'
+    return answer
