@@ -4,7 +4,6 @@ import pytest
 from django.http import HttpResponse
 from django.test import RequestFactory
 
-from shop.press import views
 from shop.press.middleware import RefusalMiddleware
 from shop.refusal import NotAllowed, Refused, TokenTrouble
 
