@@ -207,7 +207,9 @@ def test_oxygen_lies_between_none_and_what_there_was(
     room: float, release: float, flow: float, hours: float | None, start: float
 ) -> None:
     found = [oxygen_after_release(room, release, model, start) for model in MIXINGS]
-    assert found == sorted(found)  # the most cautious first
+    cautious, mixed, bold = found
+    assert cautious <= mixed * (1 + 1e-12)
+    assert mixed <= bold * (1 + 1e-12)
     found.append(oxygen_supplied(room, release, flow, hours, start))
     if flow > release:
         found.append(oxygen_extracted(room, release, flow, hours, start))
