@@ -52,7 +52,8 @@ class NumberField(forms.Field):
 
     def shown(self, number: float) -> str:
         """A bound as the person sees it."""
-        return f"{number:g} {self.unit}".strip()
+        grouped = f"{number:,.10g}".replace(",", "\u202f" if abs(number) >= 10_000 else "")
+        return f"{grouped} {self.unit}".strip()
 
     def check_bounds(self, number: float) -> None:
         if self.low is not None and number < self.low:
