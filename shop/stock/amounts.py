@@ -17,19 +17,24 @@ def kind_of(item: Item) -> str | None:
     return KIND_OF_UNIT.get(StockUnit(item.unit))
 
 
+def grouped(number: int) -> str:
+    """A whole number, from 10 000 on in groups of three: by narrow spaces, which are no decimal mark."""
+    return f"{number:,}".replace(",", "\u202f" if abs(number) >= 10_000 else "")
+
+
 def in_words(value: int, item: Item, person: Units) -> str:
-    """`value` of the item in the person's unit ("2.505 l", "40 ml"); a bare number for what is counted ("1,200").
+    """`value` of the item in the person's unit ("2.505 l", "40 ml"); a bare number for what is counted ("1200").
 
     Litres are written to the millilitre, so that a ledger in them adds up to the eye.
     """
     kind = kind_of(item)
     if kind is None:
-        return f"{value:,}"
+        return grouped(value)
     unit = unit_for(kind, person)
     if unit == "l":
         if abs(value) < 1000:
             return units.show(kind, value, "ml")
-        return f"{value / 1000:,.3f}".rstrip("0").rstrip(".") + f" {units.label(kind, unit)}"
+        return f"{value / 1000:.3f}".rstrip("0").rstrip(".") + f"\u00a0{units.label(kind, unit)}"
     return units.show(kind, value, unit)
 
 

@@ -82,12 +82,13 @@ def about_lot(lot: Lot, day: date, reader: Units) -> Concern:
     subject = f"{lot.item.name}, lot {lot.code}"
     if lot.is_held:
         assert lot.held_at is not None
+        held_on = in_full(clock.day_of(lot.held_at))
         return Concern(
             key=f"stock:held:lot-{lot.pk}",
             grade=Grade.NOTE,
             subject=subject,
             headline=f"Lot {lot.code} is on hold",
-            reason=f"{lot.held_why or 'No reason given'} ({lot.held_by}, {in_full(clock.day_of(lot.held_at))}); {left}.",
+            reason=f"{lot.held_why or 'No reason given'} ({lot.held_by}, {held_on}); {left}.",
             what_to_do="Decide: release it, send it back, or spoil it.",
             link=lot.get_absolute_url(),
         )
@@ -100,7 +101,7 @@ def about_lot(lot: Lot, day: date, reader: Units) -> Concern:
             subject=subject,
             headline=f"Lot {lot.code} is past its date",
             reason=f"It was usable through {in_full(lot.last_day)}; {left}.",
-            what_to_do="Take it off the shelf: send it back or spoil it. An engineer may overrule the date with a reason.",
+            what_to_do="Take it off the shelf: send it back or spoil it. An engineer may overrule with a reason.",
             link=lot.get_absolute_url(),
             by=after,
         )

@@ -92,7 +92,7 @@ class BlankStock:
     """Blanks of one size over all its items.
 
     on_hand = held + past_date + usable; claimed: what open bookings will take; free = usable - claimed, below zero if
-    more is claimed than is there. minimum: the sum of the minimums of the size's items.
+    more is claimed than is there. minimum: the sum of the minimums of the size's items; items: their ids.
     """
 
     blank_in: int
@@ -103,7 +103,18 @@ class BlankStock:
     claimed: int
     minimum: int
     next_last_day: date | None
+    items: tuple[int, ...] = ()
     claims: tuple[Claim, ...] = ()
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether the shop keeps this size, or something wants it."""
+        return bool(self.items or self.claims)
+
+    @property
+    def short_by(self) -> int:
+        """How many more are wanted by bookings than can be used."""
+        return max(0, -self.free)
 
     @property
     def free(self) -> int:
@@ -112,6 +123,21 @@ class BlankStock:
     @property
     def size(self) -> str:
         return BlankSize(self.blank_in).label
+
+    @property
+    def spoken_for(self) -> int:
+        """What bookings will take and the minimum together: with fewer usable, fewer are free than the minimum."""
+        return self.claimed + self.minimum
+
+    @property
+    def share(self) -> float:
+        """How full it is drawn, 0 to 1."""
+        return self.usable / full_at(self.spoken_for, self.usable)
+
+    @property
+    def mark(self) -> float | None:
+        """Where what is spoken for is drawn, 0 to 1; None if nothing is."""
+        return self.spoken_for / full_at(self.spoken_for, self.usable) if self.spoken_for else None
 
     @property
     def first_short(self) -> Claim | None:
@@ -143,6 +169,7 @@ def blank_stock(day: date) -> dict[int, BlankStock]:
             claimed=sum(claim.quantity for claim in own),
             minimum=sum(row["minimum"] for row in items if row["is_active"]),
             next_last_day=min((level.next_last_day for level in there if level.next_last_day), default=None),
+            items=tuple(row["id"] for row in items if row["is_active"]),
             claims=own,
         )
     return found
@@ -164,6 +191,81 @@ def lots_on_hand(item: Item) -> QuerySet[Lot]:
         .select_related("item", "supplier", "held_by")
         .order_by(*PICKING_ORDER)
     )
+
+
+def full_at(wanted: int, usable: int) -> int:
+    """What a drawn level is full at: twice what is wanted of it, or what is there where that is more."""
+    return max(2 * wanted, usable, 1)
+
+
+@dataclass(frozen=True)
+class ItemLine:
+    """An item and its level on `day`, as a list draws it."""
+
+    item: Item
+    level: Level
+    day: date
+
+    @property
+    def share(self) -> float:
+        """How full it is drawn, 0 to 1."""
+        return self.level.usable / full_at(self.item.minimum, self.level.usable)
+
+    @property
+    def mark(self) -> float | None:
+        """Where the minimum is drawn, 0 to 1; None if there is none."""
+        return self.item.minimum / full_at(self.item.minimum, self.level.usable) if self.item.minimum else None
+
+    @property
+    def is_low(self) -> bool:
+        return self.level.usable < self.item.minimum
+
+    @property
+    def days_left(self) -> int | None:
+        """Days until the nearest last day of a usable lot."""
+        return (self.level.next_last_day - self.day).days if self.level.next_last_day else None
+
+
+@dataclass(frozen=True)
+class LotLine:
+    """A lot as it stands on `day`. is_next: it is the one to take from."""
+
+    lot: Lot
+    day: date
+    is_next: bool = False
+
+    @property
+    def age_days(self) -> int:
+        """Days since it was made or, where that is unknown, since it came in."""
+        return (self.day - (self.lot.made_on or self.lot.received_on)).days
+
+    @property
+    def days_left(self) -> int | None:
+        """Days it may be used after today: 0 on its last day, below zero past it; None without a date."""
+        return None if self.lot.last_day is None else (self.lot.last_day - self.day).days
+
+    @property
+    def is_past(self) -> bool:
+        return self.lot.is_past_date(self.day)
+
+    @property
+    def is_near(self) -> bool:
+        return self.days_left is not None and 0 <= self.days_left <= self.lot.item.warn_days
+
+    @property
+    def life_left(self) -> float | None:
+        """The share of its shelf life still to come, 0 to 1; None without a date."""
+        if self.days_left is None:
+            return None
+        whole = self.days_left + self.age_days + 1
+        return min(1.0, max(0.0, (self.days_left + 1) / whole)) if whole > 0 else 0.0
+
+
+def lot_lines(item: Item, day: date) -> list[LotLine]:
+    """The item's lots with something in them, in picking order, with the next to take marked."""
+    lots = list(lots_on_hand(item))
+    fit = [lot.pk for lot in lots if not lot.is_held and not lot.is_past_date(day)]
+    return [LotLine(lot, day, is_next=lot.pk in fit[:1]) for lot in lots]
 
 
 def empty_lots(item: Item) -> QuerySet[Lot]:

@@ -12,7 +12,7 @@ from shop import clock
 from shop.people.models import Person
 from shop.refusal import Changed, Doubt, Refused
 from shop.stock import queries
-from shop.stock.amounts import MOST, in_words
+from shop.stock.amounts import MOST, grouped, in_words
 from shop.stock.models import Defect, Item, Lot, Supplier
 
 Edited = TypeVar("Edited", Item, Lot, Supplier, Defect)
@@ -32,9 +32,9 @@ def whole(value: int, *, field: str, low: int = 0, high: int = MOST) -> int:
     if not isinstance(value, int) or isinstance(value, bool):
         raise Refused("Give a whole number.", field=field)
     if value < low:
-        raise Refused("Give a number above zero." if low == 1 else f"Give {low:,} or more.", field=field)
+        raise Refused("Give a number above zero." if low == 1 else f"Give {grouped(low)} or more.", field=field)
     if value > high:
-        raise Refused(f"That is more than {high:,}: look at the number and its unit again.", field=field)
+        raise Refused(f"That is more than {grouped(high)}: look at the number and its unit again.", field=field)
     return value
 
 
@@ -78,7 +78,7 @@ def cost(amount: Decimal | None) -> Decimal | None:
     if amount is None:
         return None
     if not amount.is_finite() or not 0 <= amount < 1_000_000:
-        raise Refused("Give a cost between 0 and 999,999.", field="unit_cost")
+        raise Refused("Give a cost below a million, not below zero.", field="unit_cost")
     return amount.quantize(Decimal("0.0001"))
 
 

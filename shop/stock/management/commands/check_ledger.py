@@ -8,7 +8,9 @@ from shop.stock.queries import ledger_faults
 
 
 class Command(BaseCommand):
-    help = "Add up every movement and compare with what is kept on hand. Says what differs; exit code 1 if anything does."
+    help = (
+        "Add up every movement and compare with what is kept on hand. Says what differs; exit code 1 if anything does."
+    )
 
     def handle(self, *args: Any, **options: Any) -> None:
         faults = ledger_faults()

@@ -1,0 +1,278 @@
+"""Forms of stock, one for each action, named after it."""
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from shop import clock
+from shop.people.fields import QuantityField
+from shop.people.models import Person
+from shop.press.fields import NumberField
+from shop.press.forms import PressForm
+from shop.stock.amounts import MOST, in_words, kind_of
+from shop.stock.models import BlankSize, Defect, Item, ItemKind, Lot, StockUnit, Supplier
+
+
+class WholeQuantityField(QuantityField):
+    """A quantity typed in the person's unit that is kept in whole stored units: rounds to the nearest."""
+
+    def to_python(self, value: Any) -> int | None:
+        number = super().to_python(value)
+        return None if number is None else round(number)
+
+
+def amount_field(item: Item, *, label: str, low: int = 1, **rest: Any) -> NumberField:
+    """A box for a quantity of the item: counted, or in the person's unit."""
+    kind = kind_of(item)
+    if kind is None:
+        return NumberField(label=label, low=low, high=MOST, whole=True, **rest)
+    # Below half a stored unit is nothing; the action says so of what rounds to it.
+    return WholeQuantityField(kind, label=label, low=0, high=MOST, **rest)
+
+
+class DayField(forms.DateField):
+    """A day, with the device's own picker."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def __init__(self, **rest: Any) -> None:
+        super().__init__(input_formats=["%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y"], **rest)
+        self.error_messages["invalid"] = "That is not a day. Write it as 2025-03-31."
+
+
+class WhenField(forms.DateTimeField):
+    """A moment on the room's clock; empty for now."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+
+    def __init__(self) -> None:
+        super().__init__(
+            label="When, if not just now",
+            required=False,
+            input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
+        )
+        self.error_messages["invalid"] = "That is not a time. Write it as 2025-03-31 14:05."
+
+    def to_python(self, value: Any) -> datetime | None:
+        try:
+            return super().to_python(value)
+        except OverflowError as far:
+            raise forms.ValidationError(self.error_messages["invalid"]) from far
+
+
+def note_field(label: str = "Note") -> forms.CharField:
+    return forms.CharField(label=label, max_length=300, required=False)
+
+
+class LotForm(PressForm):
+    """A form about one lot."""
+
+    def __init__(self, data: Any = None, *, person: Person, lot: Lot, **rest: Any) -> None:
+        self.lot = lot
+        super().__init__(data, person=person, **rest)
+
+
+class TakeForm(LotForm):
+    """How much is taken out of a lot, and when."""
+
+    def __init__(self, data: Any = None, *, person: Person, lot: Lot, **rest: Any) -> None:
+        super().__init__(data, person=person, lot=lot, **rest)
+        quantity = amount_field(lot.item, label="How many" if kind_of(lot.item) is None else "How much")
+        quantity.hint_before = f"{in_words(lot.on_hand, lot.item, person)} on hand in lot {lot.code}"  # type: ignore[attr-defined]
+        if isinstance(quantity, QuantityField):
+            quantity.speak_to(person)
+        later = {"at": WhenField(), "note": note_field()}
+        self.fields = {"quantity": quantity, **self.fields, **later}
+
+
+class UseStockForm(TakeForm):
+    """With a box for the reason to overrule where the lot is not fit to use and the person may overrule that."""
+
+    def __init__(self, data: Any = None, *, person: Person, lot: Lot, **rest: Any) -> None:
+        super().__init__(data, person=person, lot=lot, **rest)
+        if person.is_engineer and (lot.is_held or lot.is_past_date(clock.today())):
+            self.fields["overrule"] = forms.CharField(
+                label="Why it may be used all the same", max_length=180, required=False
+            )
+            self.fields["overrule"].help_text = "Kept with the movement and your name."
+
+
+class TestStockForm(UseStockForm):
+    __test__ = False  # not one of pytest's
+
+
+class SpoilStockForm(TakeForm):
+    defect = forms.ModelChoiceField(
+        Defect.objects.filter(is_active=True), label="What is wrong", empty_label=None, widget=forms.RadioSelect
+    )
+
+
+class ReturnStockForm(TakeForm):
+    pass
+
+
+class CountLotForm(LotForm):
+    expected = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, data: Any = None, *, person: Person, lot: Lot, **rest: Any) -> None:
+        super().__init__(data, person=person, lot=lot, **rest)
+        counted = amount_field(lot.item, label="Counted on the shelf", low=0)
+        counted.hint_before = f"The ledger says {in_words(lot.on_hand, lot.item, person)}"  # type: ignore[attr-defined]
+        if isinstance(counted, QuantityField):
+            counted.speak_to(person)
+        reason = note_field("Why it differs")
+        reason.help_text = "Needed only if it does."
+        self.fields = {"counted": counted, **self.fields, "reason": reason}
+        self.fields["expected"].initial = lot.on_hand
+
+    def clean_counted(self) -> int:
+        """What shows the same in the person's unit is the same: half a millilitre is not a difference."""
+        counted = self.cleaned_data["counted"]
+        same = in_words(counted, self.lot.item, self.person) == in_words(self.lot.on_hand, self.lot.item, self.person)
+        return self.lot.on_hand if same else counted
+
+
+class ReverseMovementForm(PressForm):
+    note = note_field("Why")
+
+
+class HoldLotForm(LotForm):
+    why = forms.CharField(label="Why", max_length=300)
+
+
+class ReleaseLotForm(LotForm):
+    note = note_field("What was found")
+
+
+class CostField(NumberField):
+    """An amount of money, to a hundredth of a cent."""
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        number = super().to_python(value)
+        return None if number is None else Decimal(str(number)).quantize(Decimal("0.0001"))
+
+
+def cost_field(item: Item) -> CostField:
+    each = "each" if item.unit == StockUnit.EACH else f"of one {item.get_unit_display()}"
+    return CostField(label=f"Cost {each}", low=0, high=999_999, required=False)
+
+
+class ReceiveDeliveryForm(PressForm):
+    code = forms.CharField(label="Supplier's lot code", max_length=60)
+    supplier = forms.ModelChoiceField(Supplier.objects.filter(is_active=True), required=False, empty_label="Not known")
+    received_on = DayField(label="Came in on", required=False, help_text="Empty for today.")
+    best_before = DayField(label="Best before", required=False)
+    made_on = DayField(label="Made on", required=False)
+    note = note_field()
+
+    def __init__(self, data: Any = None, *, person: Person, item: Item, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        quantity = amount_field(item, label="How many" if kind_of(item) is None else "How much")
+        if isinstance(quantity, QuantityField):
+            quantity.speak_to(person)
+        fields = dict(self.fields)
+        self.fields = {"code": fields.pop("code"), "quantity": quantity, **fields, "unit_cost": cost_field(item)}
+        self.fields["note"] = self.fields.pop("note")
+        self.fields["supplier"].initial = item.supplier_id
+        self.fields["best_before"].help_text = (
+            f"If the lot carries none, {item.shelf_days} days from when it was made or came in are assumed."
+            if item.shelf_days
+            else "Usable through that day. If the lot carries none it never expires, for the item has no shelf days."
+        )
+
+
+class CorrectLotForm(LotForm):
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    code = forms.CharField(label="Supplier's lot code", max_length=60)
+    best_before = DayField(label="Best before", required=False)
+    made_on = DayField(label="Made on", required=False)
+    note = note_field()
+
+    def __init__(self, data: Any = None, *, person: Person, lot: Lot, **rest: Any) -> None:
+        super().__init__(
+            data, person=person, lot=lot, initial=_kept(lot, "version code best_before made_on note"), **rest
+        )
+        self.fields["unit_cost"] = cost_field(lot.item)
+        self.fields["unit_cost"].initial = f"{lot.unit_cost:f}" if lot.unit_cost is not None else None
+        self.fields["why"] = forms.CharField(
+            label="Why it is put right", max_length=200, help_text="Kept with what it was before, and your name."
+        )
+
+
+class AddItemForm(PressForm):
+    name = forms.CharField(label="Name", max_length=80)
+    kind = forms.ChoiceField(label="Kind", choices=ItemKind.choices)
+    blank_in = forms.TypedChoiceField(
+        label="Blank size",
+        choices=[("", "Not a blank"), *BlankSize.choices],
+        coerce=int,
+        empty_value=None,
+        required=False,
+    )
+    unit = forms.ChoiceField(label="Counted or measured in", choices=StockUnit.choices, initial=StockUnit.EACH)
+    minimum = NumberField(
+        label="Minimum",
+        low=0,
+        high=MOST,
+        whole=True,
+        initial=0,
+        help_text="In that unit. Below it there is a concern; 0 for none.",
+    )
+    shelf_days = NumberField(
+        label="Shelf days",
+        low=1,
+        high=18_263,
+        whole=True,
+        required=False,
+        help_text="Your own figure, for lots that carry no date: counted from the day made, else the day received.",
+    )
+    warn_days = NumberField(label="Days of warning before a lot's last day", low=0, high=18_263, whole=True, initial=30)
+    supplier = forms.ModelChoiceField(
+        Supplier.objects.filter(is_active=True), label="Usual supplier", required=False, empty_label="None"
+    )
+    note = note_field()
+
+
+class ChangeItemForm(AddItemForm):
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    is_active = forms.BooleanField(label="We keep this", required=False)
+
+    def __init__(self, data: Any = None, *, person: Person, item: Item, **rest: Any) -> None:
+        names = "version name kind blank_in unit minimum shelf_days warn_days supplier note is_active"
+        super().__init__(data, person=person, initial=_kept(item, names), **rest)
+        self.fields["supplier"].queryset = Supplier.objects.filter(is_active=True) | Supplier.objects.filter(  # type: ignore[attr-defined]
+            pk=item.supplier_id
+        )
+
+
+class AddSupplierForm(PressForm):
+    name = forms.CharField(label="Name", max_length=80)
+    lead_days = NumberField(label="Promised lead time, in days", low=0, high=3653, whole=True, required=False)
+    note = note_field()
+
+
+class ChangeSupplierForm(AddSupplierForm):
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    is_active = forms.BooleanField(label="We order from them", required=False)
+
+    def __init__(self, data: Any = None, *, person: Person, supplier: Supplier, **rest: Any) -> None:
+        super().__init__(data, person=person, initial=_kept(supplier, "version name lead_days note is_active"), **rest)
+
+
+class AddDefectForm(PressForm):
+    name = forms.CharField(label="Defect", max_length=60)
+
+
+class ChangeDefectForm(AddDefectForm):
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    is_active = forms.BooleanField(label="Offer it", required=False)
+
+    def __init__(self, data: Any = None, *, person: Person, defect: Defect, **rest: Any) -> None:
+        super().__init__(data, person=person, initial=_kept(defect, "version name is_active"), **rest)
+
+
+def _kept(row: Any, names: str) -> dict[str, Any]:
+    """What is kept in these fields, for a form to start from."""
+    return {name: getattr(row, f"{name}_id" if name == "supplier" else name) for name in names.split()}

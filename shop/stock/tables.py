@@ -1,0 +1,152 @@
+"""The tables of stock."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from shop.people.models import Person
+from shop.press.pages import may
+from shop.stock import actions
+from shop.stock.amounts import change_in_words, in_words
+from shop.stock.ledger import Owner
+from shop.stock.models import Defect, Lot, Movement, MovementKind, Supplier
+
+_NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
+
+
+def _when(moment: Any) -> str:
+    local = timezone.localtime(moment)
+    return f"{date_format(local, 'j M Y')}, {date_format(local, 'H:i')}"
+
+
+class MovementTable(tables.Table):
+    """Lines of the ledger, in the order given. owners: the records that some of them belong to, by movement id."""
+
+    what = tables.Column(accessor="kind", verbose_name="What")
+    of = tables.Column(accessor="item", verbose_name="Of")
+    lot = tables.Column(verbose_name="Lot", linkify=lambda record: record.lot.get_absolute_url())
+    balance = tables.Column(verbose_name="Left in lot", attrs=_NUMBER)
+    at = tables.Column(verbose_name="When")
+    by = tables.Column(verbose_name="Who")
+    note = tables.Column(verbose_name="Note", empty_values=())
+    undo = tables.Column(verbose_name="Undo", empty_values=())
+
+    class Meta:
+        orderable = False
+        empty_text = "No movement fits that."
+        row_attrs = {"id": lambda record: f"movement-{record.pk}"}
+
+    def __init__(
+        self, rows: list[Movement], *, reader: Person, owners: Mapping[int, Owner], of_one_lot: bool = False
+    ) -> None:
+        self.reader, self.owners = reader, owners
+        super().__init__(rows, exclude=("of", "lot") if of_one_lot else ())
+
+    def render_what(self, record: Movement) -> SafeString:
+        change = change_in_words(record.change, record.item, self.reader)
+        return format_html("{} <b>{}</b>", record.get_kind_display(), change)
+
+    def render_balance(self, record: Movement) -> str:
+        return in_words(record.balance, record.item, self.reader)
+
+    def render_at(self, record: Movement) -> SafeString:
+        late = (record.recorded_at - record.at).total_seconds() > 600
+        entered = format_html('<br><span class="quiet">entered {}</span>', _when(record.recorded_at)) if late else ""
+        return format_html("{}{}", _when(record.at), entered)
+
+    def render_note(self, record: Movement) -> str:
+        said = [record.defect.name if record.defect else "", record.note]
+        if record.reverses is not None:
+            undone = record.reverses
+            said.insert(0, f"undoes “{undone.get_kind_display().lower()}” of {_when(undone.at)}")
+        return "; ".join(part for part in said if part)
+
+    def render_undo(self, record: Movement) -> SafeString | str:
+        if hasattr(record, "reversed_by"):
+            return "undone"
+        if owner := self.owners.get(record.pk):
+            return format_html('<a href="{}">{}</a>', owner.link, owner.label)
+        if not can_be_undone(record, self.reader):
+            return ""
+        unseen = f" {record.get_kind_display().lower()} of {_when(record.at)}"
+        return format_html(
+            '<a href="{}">Undo<span class="unseen">{}</span></a>',
+            reverse("stock:reverse-movement", args=[record.pk]),
+            unseen,
+        )
+
+
+def can_be_undone(movement: Movement, person: Person) -> bool:
+    """Whether an undo is worth offering; whether it succeeds is for the action to say."""
+    return (
+        movement.kind != MovementKind.REVERSED
+        and movement.change != 0
+        and not hasattr(movement, "reversed_by")
+        and may(person, actions.reverse_movement)
+    )
+
+
+class EmptyLotTable(tables.Table):
+    code = tables.Column(verbose_name="Lot", linkify=True)
+    supplier = tables.Column(verbose_name="From", default="not known")
+    received_on = tables.DateColumn(verbose_name="Came in", format="j M Y")
+    last_day = tables.DateColumn(verbose_name="Usable through", format="j M Y", default="no date")
+
+    class Meta:
+        model = Lot
+        fields = ("code", "supplier", "received_on", "last_day")
+        order_by = ("-received_on",)
+
+
+class SupplierTable(tables.Table):
+    name = tables.Column(verbose_name="Supplier")
+    lead_days = tables.Column(verbose_name="Promises, in days", default="nothing", attrs=_NUMBER)
+    items = tables.Column(verbose_name="Items", attrs=_NUMBER)
+    note = tables.Column(verbose_name="Note", orderable=False)
+    is_active = tables.Column(verbose_name="Ordered from")
+
+    class Meta:
+        model = Supplier
+        fields = ("name", "lead_days", "items", "note", "is_active")
+        empty_text = "No supplier yet. Add the one your blanks come from."
+
+    def __init__(self, rows: Any, *, reader: Person) -> None:
+        self.reader = reader
+        super().__init__(rows)
+
+    def render_name(self, record: Supplier) -> SafeString | str:
+        return _to_change(record, "stock:change-supplier", may(self.reader, actions.change_supplier))
+
+    def render_is_active(self, value: bool) -> str:
+        return "yes" if value else "no longer"
+
+
+class DefectTable(tables.Table):
+    name = tables.Column(verbose_name="Defect")
+    is_active = tables.Column(verbose_name="Offered")
+
+    class Meta:
+        model = Defect
+        fields = ("name", "is_active")
+        empty_text = "No defect on the list yet. Add what you see: it is what spoiled blanks are counted by."
+
+    def __init__(self, rows: Any, *, reader: Person) -> None:
+        self.reader = reader
+        super().__init__(rows)
+
+    def render_name(self, record: Defect) -> SafeString | str:
+        return _to_change(record, "stock:change-defect", may(self.reader, actions.change_defect))
+
+    def render_is_active(self, value: bool) -> str:
+        return "yes" if value else "no longer"
+
+
+def _to_change(row: Any, address: str, allowed: bool) -> SafeString | str:
+    """The row's name, a link to the page that changes it for those who may."""
+    return format_html('<a href="{}">{}</a>', reverse(address, args=[row.pk]), row.name) if allowed else row.name

@@ -1,0 +1,26 @@
+"""Tags for the pages of stock."""
+
+from typing import Any
+
+from django import template
+from django.template.context import Context
+
+from shop.people.models import Room, Units
+from shop.press.pages import may as person_may
+from shop.stock import actions, amounts
+from shop.stock.models import Item
+
+register = template.Library()
+
+
+@register.simple_tag(takes_context=True)
+def amount(context: Context, value: int, item: Item) -> str:
+    """`value` of an item in the reader's unit."""
+    reader: Any = context.get("user")
+    return amounts.in_words(value, item, reader if isinstance(reader, Units) else Room())
+
+
+@register.simple_tag(takes_context=True)
+def may(context: Context, name: str) -> bool:
+    """Whether the signed-in person's role reaches the action of stock of that name."""
+    return person_may(context["user"], getattr(actions, name))

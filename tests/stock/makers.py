@@ -1,0 +1,43 @@
+"""Makers for stock, all by way of the actions a person would press."""
+
+from datetime import date
+from itertools import count
+from typing import Any
+from uuid import uuid4
+
+from shop.people.models import Person
+from shop.stock import actions
+from shop.stock.models import Defect, Item, ItemKind, Lot, StockUnit, Supplier
+
+_codes = count(101)
+
+
+def make_item(by: Person, name: str = "14-inch blank", **other: Any) -> Item:
+    """A blank of 14 inches unless told otherwise."""
+    facts = {"kind": ItemKind.BLANK, "blank_in": 14} if "kind" not in other else {}
+    return actions.add_item(by=by, once=uuid4(), name=name, **facts | other)
+
+
+def make_liquid(by: Person, name: str = "Wiping solvent", **other: Any) -> Item:
+    return make_item(by, name, **{"kind": ItemKind.LIQUID, "unit": StockUnit.ML} | other)
+
+
+def make_supplier(by: Person, name: str = "Blankworks of Nowhere", **other: Any) -> Supplier:
+    return actions.add_supplier(by=by, once=uuid4(), name=name, **other)
+
+
+def make_lot(by: Person, item: Item, quantity: int = 10, *, code: str = "", **other: Any) -> Lot:
+    code = code or f"L{next(_codes)}"
+    return actions.receive_delivery(by=by, once=uuid4(), item=item, code=code, quantity=quantity, **other)
+
+
+def make_defect(by: Person, name: str = "Orange peel") -> Defect:
+    return actions.add_defect(by=by, once=uuid4(), name=name)
+
+
+def use(by: Person, lot: Lot, quantity: int = 1, **other: Any) -> Any:
+    return actions.use_stock(by=by, once=uuid4(), lot=lot, quantity=quantity, **other)
+
+
+def day(text: str) -> date:
+    return date.fromisoformat(text)
