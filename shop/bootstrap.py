@@ -217,7 +217,7 @@ def _progress(total: int, say: Callable[[str], None]) -> Callable[[str], None]:
 
     def tell(line: str) -> None:
         nonlocal found
-        if line.startswith(("Collecting ", "Requirement already satisfied")):
+        if line.startswith(("Collecting ", "Processing ", "Requirement already satisfied")):
             found += 1
             if found % 10 == 0:
                 say(f"  {found} of {total} found")

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from django.db import connection
-from django.db.backends.sqlite3.operations import DatabaseOperations as SQLiteOperations
+from django.db.backends.sqlite3.base import DatabaseOperations as SQLiteOperations
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
 

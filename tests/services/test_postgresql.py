@@ -1,0 +1,51 @@
+"""The same program on PostgreSQL: its tables, guards and ledger, by the same tests."""
+
+import re
+
+import pytest
+
+pytestmark = pytest.mark.services
+
+#: What touches the database; the browser, the house rules and real starts are not about which one it is.
+PARTS = [
+    "tests/test_appendonly.py",
+    "tests/press",
+    "tests/jobs",
+    "tests/people",
+    "tests/stock",
+    "tests/duties",
+    "tests/cutting",
+    "tests/room",
+    "tests/morning",
+]
+
+
+def test_the_tests_of_every_part_pass_on_postgresql(postgresql, run_python):
+    said = run_python(
+        [
+            *("-m", "pytest", "-q", "-p", "no:xdist", "-m", "not browser and not services", *PARTS),
+            *("--ignore", "tests/jobs/test_server.py"),
+        ],
+        DATABASE_URL=postgresql,
+        CI="true",
+    )
+    passed = re.search(r"(\d+) passed", said)
+    assert passed, said[-2000:]
+    assert int(passed[1]) > 100
+    assert "failed" not in said.splitlines()[-1]
+
+
+def test_a_room_opens_on_postgresql(postgresql, run_python, tmp_path):
+    password = tmp_path / "password"
+    password.write_text("the lathe hums at four")
+    said = run_python(
+        [
+            *("manage.py", "open", "--no-serve", "--name", "Brindle Lane", "--zone", "Europe/Lisbon"),
+            *("--units", "metric", "--owner-name", "Orla Tindrum", "--sign-in", "orla"),
+            *("--password-file", str(password)),
+        ],
+        DATABASE_URL=postgresql,
+        LATHESIDE_DATA=str(tmp_path),
+    )
+    assert "Brindle Lane is open. Sign in as orla" in said
+    assert not (tmp_path / "latheside.sqlite3").exists()
