@@ -106,7 +106,12 @@ def gather(now: datetime, *, leave_out: Iterable[str] = ()) -> list[Concern]:
                     link="/",
                 )
             )
-    return sorted(found, key=lambda c: (-c.grade, c.by is None, c.by or now, c.key))
+    return gravest_first(found)
+
+
+def gravest_first(concerns: Iterable[Concern]) -> list[Concern]:
+    """The order in which concerns are read: by grade, then by date, then by key."""
+    return sorted(concerns, key=lambda c: (-c.grade, c.by is None, c.by.timestamp() if c.by else 0.0, c.key))
 
 
 def worst(concerns: Iterable[Concern]) -> Grade | None:

@@ -6,6 +6,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from shop.concern import Grade
+from shop.room.kinds import KINDS
 from shop.room.models import Reading, ReadingKind
 
 
@@ -130,6 +131,11 @@ class Answer(models.Model):
     @property
     def was_left_out(self) -> bool:
         return self.yes is None and self.reading_id is None
+
+    @property
+    def quantity_kind(self) -> str:
+        """The kind of quantity (of shop.calc.units) of its reading."""
+        return KINDS[ReadingKind(self.reading.kind)].quantity if self.reading else ""
 
 
 class Overruling(models.Model):

@@ -1,0 +1,265 @@
+"""The day's bookings held against what the room has: blanks, stylus life, gas, and room in the chip trap.
+
+A plan is plain data, for it is kept with the check that was signed on it. The sides are taken in the order of their
+bookings, each after those before it, all with the fitted stylus that has most left in it.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import TypedDict
+
+from django.urls import reverse
+
+from shop.cutting.models import BookingSide, DiscSize, Speed
+from shop.cutting.plans import minutes_words
+from shop.cutting.queries import DayNeeds, Outlook, day_needs, fitted_lives, limits, outlooks
+from shop.duties import queries as meters
+from shop.duties.models import Meter
+from shop.room.queries import GasState, gas_state
+from shop.stock.models import BlankSize
+from shop.stock.queries import BlankStock, blank_stock
+
+#: Key of the meter that counts the chip in the trap.
+CHIP = "chip"
+
+
+class Mark(TypedDict):
+    """One level. share: 0 to 1, None where nothing can be drawn; words: the same in words; enough: None for unknown."""
+
+    share: float | None
+    words: str
+    enough: bool | None
+
+
+class PlannedSide(TypedDict):
+    """A booked side and where each store stands once it is cut."""
+
+    wanted: int
+    code: str
+    title: str
+    link: str
+    label: str
+    words: str
+    late_from: str | None
+    fits: bool
+    blank: Mark
+    stylus: Mark
+    gas: Mark
+    chip: Mark
+
+
+class Store(TypedDict):
+    """What the whole day takes from one store. name: which; sum: what is wanted and what there is, in words."""
+
+    name: str
+    sum: str
+    mark: Mark
+    link: str
+
+
+class Plan(TypedDict):
+    day: str
+    sides: list[PlannedSide]
+    stores: list[Store]
+    cut: str
+    gas_lasts_for: int | None
+    has_spare: bool
+    chip_full_at: int | None
+
+
+def plan_of_day(day: date, now: datetime) -> Plan:
+    """Hold what is still to be cut on `day`, earlier days' leftovers included, against the room as it is at `now`."""
+    needs = day_needs(day)
+    fitted = fitted_lives()
+    outlook_of = outlooks(fitting.life for fitting in fitted)
+    best = max(fitted, key=lambda fitting: outlook_of[fitting.life_id].chance(needs.cut_s), default=None)
+    blanks = _Blanks(blank_stock(day))
+    stylus = _Stylus(
+        outlook_of[best.life_id] if best else None,
+        name=f"{best.life.stylus} in {best.lathe}" if best else "",
+        link=best.life.stylus.get_absolute_url() if best else "",
+        care_below=limits().care_below,
+    )
+    gas = _Gas(gas_state(now))
+    chip = _Chip(meters.meter(CHIP))
+    sides = [
+        PlannedSide(
+            wanted=one.wanted.pk,
+            code=one.wanted.booking.code,
+            title=one.wanted.booking.title,
+            link=one.wanted.booking.get_absolute_url(),
+            label=one.wanted.label,
+            words=side_words(one.wanted),
+            late_from=one.wanted.booking.cut_on.isoformat() if one.wanted.booking.cut_on < day else None,
+            fits=one.plan.fits,
+            blank=blanks.after(one.wanted.blank_in),
+            stylus=stylus.after(one.estimate.cut_s),
+            gas=gas.after_a_side(),
+            chip=chip.after(one.estimate.chip_mg),
+        )
+        for one in needs.sides
+    ]
+    return Plan(
+        day=day.isoformat(),
+        sides=sides,
+        stores=_stores(needs, blanks, stylus, gas, chip),
+        cut=minutes_words(needs.cut_s),
+        gas_lasts_for=_first_short([side["gas"] for side in sides]),
+        has_spare=gas.has_spare,
+        chip_full_at=None if chip.is_full_now else _first_short([side["chip"] for side in sides]),
+    )
+
+
+def side_words(wanted: BookingSide) -> str:
+    """A booked side on one line: "12 inch, 33⅓, 21:30"."""
+    return f"{DiscSize(wanted.disc_in).label}, {Speed(wanted.speed).label}, {minutes_words(wanted.play_s)}"
+
+
+def _first_short(marks: Sequence[Mark]) -> int | None:
+    """How many sides come before the first that is not covered; None if all are, or nothing is known."""
+    return next((place for place, mark in enumerate(marks) if mark["enough"] is False), None)
+
+
+class _Blanks:
+    def __init__(self, stock: dict[int, BlankStock]) -> None:
+        self.stock = stock
+        self.taken: Counter[int] = Counter()
+
+    def usable(self, size: int) -> int:
+        return self.stock[size].usable if size in self.stock else 0
+
+    def after(self, size: int) -> Mark:
+        self.taken[size] += 1
+        there = self.usable(size)
+        left = there - self.taken[size]
+        words = f"{left} left" if left > 0 else "the last one" if left == 0 else "none left"
+        return Mark(share=max(0, left) / there if there else 0.0, words=words, enough=left >= 0)
+
+
+class _Stylus:
+    """The chance that the edge lasts through all sides so far. Under `care_below` (the shop's own) it is not enough."""
+
+    def __init__(self, outlook: Outlook | None, *, name: str, link: str, care_below: float) -> None:
+        self.outlook = outlook
+        self.name, self.link, self.care_below = name, link, care_below
+        self.cut_s = 0
+
+    def after(self, cut_s: int) -> Mark:
+        self.cut_s += cut_s
+        return self.mark(self.cut_s)
+
+    def mark(self, cut_s: int) -> Mark:
+        if self.outlook is None:
+            return Mark(share=None, words="none fitted", enough=False)
+        chance = self.outlook.chance(cut_s)
+        return Mark(share=chance, words=f"{percent(chance)} to last", enough=chance >= self.care_below)
+
+
+class _Gas:
+    def __init__(self, state: GasState | None) -> None:
+        self.state = state
+        self.sides = 0
+
+    @property
+    def has_spare(self) -> bool:
+        return bool(self.state and self.state.spares)
+
+    def after_a_side(self) -> Mark:
+        self.sides += 1
+        return self.mark(self.sides)
+
+    def mark(self, sides: int) -> Mark:
+        if self.state is None:
+            return Mark(share=None, words="no cylinder", enough=False)
+        used_g = sides * self.state.use.side_g
+        share = max(0.0, self.state.share - used_g / 1000 / self.state.full_kg)
+        return Mark(share=share, words=f"{percent(share)} left", enough=self.state.usable_g >= used_g)
+
+
+class _Chip:
+    """The trap fills; it is full at the meter's limit for hold, or for care where that is the only one."""
+
+    def __init__(self, meter: Meter | None) -> None:
+        self.meter = meter
+        self.limit = (meter.hold_at or meter.care_at) if meter else None
+        self.added_mg = 0
+
+    @property
+    def is_full_now(self) -> bool:
+        return bool(self.meter and self.limit and self.meter.value >= self.limit)
+
+    def after(self, chip_mg: int) -> Mark:
+        self.added_mg += chip_mg
+        return self.mark(self.added_mg)
+
+    def mark(self, added_mg: int) -> Mark:
+        if self.meter is None or self.limit is None:
+            return Mark(share=None, words="no limit set", enough=None)
+        share = (self.meter.value + added_mg) / self.limit
+        return Mark(share=share, words=f"{percent(share)} full", enough=share < 1)
+
+
+def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: _Chip) -> list[Store]:
+    """The day's sums, one line for each store; nothing if nothing is to be cut."""
+    if not needs.sides:
+        return []
+    count = len(needs.sides)
+    found = []
+    for size, wanted in needs.blanks.items():
+        there = blanks.usable(size)
+        share = max(0, there - wanted) / there if there else 0.0
+        found.append(
+            Store(
+                name=f"{BlankSize(size).label} blanks",
+                sum=f"{wanted} wanted, {there} usable",
+                mark=Mark(share=share, words=f"{max(0, there - wanted)} left after", enough=there >= wanted),
+                link=reverse("stock:items"),
+            )
+        )
+    found.append(
+        Store(
+            name=f"Stylus {stylus.name}".strip(),
+            sum=f"{minutes_words(needs.cut_s)} of cutting wanted",
+            mark=stylus.mark(needs.cut_s),
+            link=stylus.link,
+        )
+    )
+    found.append(
+        Store(
+            name=f"Nitrogen, cylinder {gas.state.cylinder.mark}" if gas.state else "Nitrogen",
+            sum=_gas_sum(gas.state, count),
+            mark=gas.mark(count),
+            link=gas.state.cylinder.get_absolute_url() if gas.state else "",
+        )
+    )
+    if chip.meter is not None:
+        found.append(
+            Store(
+                name=chip.meter.name,
+                sum=f"{chip.meter.shown(chip.meter.value)} in it, about {chip.meter.shown(needs.chip_mg)} to come",
+                mark=chip.mark(needs.chip_mg),
+                link=chip.meter.get_absolute_url(),
+            )
+        )
+    return found
+
+
+def _gas_sum(state: GasState | None, count: int) -> str:
+    sides = f"{count} side{'' if count == 1 else 's'}"
+    if state is None:
+        return f"{sides} wanted, no cylinder connected"
+    spare = "a full one stands ready" if state.spares else "no full one stands ready"
+    if state.sides_left is None:
+        return f"{sides} wanted, no use a side is set; {spare}"
+    return f"{sides} wanted, gas for about {state.sides_left}; {spare}"
+
+
+def percent(share: float) -> str:
+    """A share in whole per cent; never 0 or 100 % unless it is, near enough, nothing or all."""
+    whole = round(100 * share)
+    if whole >= 100 and share < 0.9995:
+        return "over 99 %"
+    if whole <= 0 and share > 0.0005:
+        return "under 1 %"
+    return f"{whole} %"

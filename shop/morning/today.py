@@ -1,0 +1,194 @@
+"""The front page: what the verdict is, what speaks for it, what has come up since, and what the day wants."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.urls import reverse
+
+from shop import clock, concern
+from shop.concern import Concern, Grade, StoredConcern
+from shop.cutting.models import Booking, BookingSide
+from shop.cutting.queries import fitted_lives, uncut_sides
+from shop.morning.concerns import concerns_of_check, concerns_of_plan
+from shop.morning.models import Check, Verdict
+from shop.morning.plan import Plan, PlannedSide, Store, plan_of_day
+from shop.morning.queries import Since, since, standing_check
+from shop.morning.verdict import MEANING, verdict_of
+from shop.recall import looking
+from shop.room.queries import cylinder_rack
+from shop.stock.queries import blank_stock
+
+#: How far ahead the front page looks.
+DAYS_AHEAD = 7
+
+_WEIGHT = {Verdict.CLEAR: 0, Verdict.CARE: 1, Verdict.HOLD: 2}
+
+
+@dataclass(frozen=True)
+class Step:
+    """One of the first things to do in an empty room, in their order."""
+
+    words: str
+    why: str
+    link: str
+    done: bool
+
+
+@dataclass(frozen=True)
+class PlannedBooking:
+    """The sides of one booking in a plan."""
+
+    code: str
+    title: str
+    link: str
+    late_from: date | None
+    sides: list[PlannedSide]
+
+
+@dataclass(frozen=True)
+class Coming:
+    """A coming day's bookings, each with how many sides it still needs."""
+
+    day: date
+    bookings: list[tuple[Booking, int]]
+
+    @property
+    def sides(self) -> int:
+        return sum(count for _, count in self.bookings)
+
+
+@dataclass(frozen=True)
+class Today:
+    """All that the front page shows.
+
+    check: today's, None before it. now_verdict: what the concerns of this moment come to. came: new or graver since
+    the check; reasons: the others of care and hold; notes: the others; went: signed then, and gone. cut_since: sides
+    planned at the check that wait no longer. steps: what to do first, in a room that never had a check; else empty.
+    """
+
+    day: date
+    check: Check | None
+    now_verdict: Verdict
+    came: list[Concern]
+    reasons: list[Concern]
+    notes: list[Concern]
+    went: list[StoredConcern]
+    bookings: list[PlannedBooking]
+    stores: list[Store]
+    cut: str
+    cut_since: int
+    coming: list[Coming]
+    steps: list[Step]
+
+    @property
+    def meaning(self) -> str:
+        return MEANING[Verdict(self.check.verdict)] if self.check else ""
+
+    @property
+    def is_graver(self) -> bool:
+        """Whether something has come up since that weighs more than the verdict signed."""
+        return self.check is not None and _WEIGHT[self.now_verdict] > _WEIGHT[Verdict(self.check.verdict)]
+
+    @property
+    def is_lighter(self) -> bool:
+        return self.check is not None and _WEIGHT[self.now_verdict] < _WEIGHT[Verdict(self.check.verdict)]
+
+    @property
+    def sides(self) -> int:
+        return sum(len(booking.sides) for booking in self.bookings)
+
+
+def todays_page(now: datetime) -> Today:
+    """Everything for the front page at `now`, for the day that is then in the zone now active.
+
+    Reads that several apps need are made once; how many there are does not depend on the history.
+    """
+    with looking():
+        day = clock.day_of(now)
+        check = standing_check(day)
+        plan = plan_of_day(day, now)
+        found = concern.gravest_first(
+            [
+                *concern.gather(now, leave_out=["morning"]),
+                *concerns_of_check(check),
+                *concerns_of_plan(plan),
+            ]
+        )
+        held = since(check, found) if check else Since(came=[], stayed=found, went=[])
+        reasons = [one for one in held.stayed if one.key != "morning:no-check"]
+        return Today(
+            day=day,
+            check=check,
+            now_verdict=verdict_of(found),
+            came=held.came,
+            reasons=[one for one in reasons if one.grade > Grade.NOTE],
+            notes=[one for one in reasons if one.grade <= Grade.NOTE],
+            went=held.went,
+            bookings=by_booking(plan["sides"]),
+            stores=plan["stores"],
+            cut=plan["cut"],
+            cut_since=_cut_since(check, plan),
+            coming=_coming(day),
+            steps=[] if check or Check.objects.exists() else _steps(day),
+        )
+
+
+def by_booking(sides: Iterable[PlannedSide]) -> list[PlannedBooking]:
+    """Planned sides under their bookings, in the order they are to be cut."""
+    found: list[PlannedBooking] = []
+    for side in sides:
+        if not found or found[-1].code != side["code"]:
+            late = date.fromisoformat(side["late_from"]) if side["late_from"] else None
+            found.append(PlannedBooking(side["code"], side["title"], side["link"], late, []))
+        found[-1].sides.append(side)
+    return found
+
+
+def _cut_since(check: Check | None, plan: Plan) -> int:
+    """How many of the sides planned at the check are no longer waiting."""
+    if check is None:
+        return 0
+    waiting = {side["wanted"] for side in plan["sides"]}
+    return sum(side["wanted"] not in waiting for side in check.plan.get("sides", []))
+
+
+def _coming(day: date) -> list[Coming]:
+    ahead = [side for side in uncut_sides() if day < side.booking.cut_on <= day + timedelta(days=DAYS_AHEAD)]
+    days: dict[date, dict[int, list[BookingSide]]] = {}
+    for side in ahead:
+        days.setdefault(side.booking.cut_on, {}).setdefault(side.booking_id, []).append(side)
+    return [
+        Coming(on, [(sides[0].booking, len(sides)) for sides in bookings.values()]) for on, bookings in days.items()
+    ]
+
+
+def _steps(day: date) -> list[Step]:
+    """What an empty room needs before its first check means much."""
+    rack = cylinder_rack()
+    return [
+        Step(
+            "Fit a stylus",
+            "Name the lathe, the kind of stylus and the hours you expect of it; then fit one.",
+            reverse("cutting:styli"),
+            bool(fitted_lives()),
+        ),
+        Step(
+            "Connect a cylinder",
+            "Its stamped water volume and fill pressure tell how much nitrogen the gauge stands for.",
+            reverse("room:cylinders"),
+            rack.connected is not None,
+        ),
+        Step(
+            "Receive blanks",
+            "Enter what is on the shelf as deliveries, with the supplier's lot codes and dates.",
+            reverse("stock:items"),
+            any(stock.on_hand for stock in blank_stock(day).values()),
+        ),
+        Step(
+            "Add a booking",
+            "The sides to be cut, so that blanks, stylus, gas and chip can be held against them.",
+            reverse("cutting:add-booking"),
+            uncut_sides().exists(),
+        ),
+    ]

@@ -1,0 +1,209 @@
+import logging
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from shop import clock
+from shop.concern import Grade
+from shop.morning import actions, paper, queries
+from shop.morning.forms import (
+    AddQuestionForm,
+    ChangeQuestionForm,
+    CorrectCheckForm,
+    MakeCheckForm,
+    MoveQuestionForm,
+    OverruleCheckForm,
+    SwitchQuestionForm,
+)
+from shop.morning.models import Question, Verdict
+from shop.morning.tables import CheckFilter, CheckTable
+from shop.morning.today import by_booking, todays_page
+from shop.morning.verdict import MEANING
+from shop.paging import leaf
+from shop.paper import PaperMissing
+from shop.press.forms import PressForm
+from shop.press.pages import may, writes
+from shop.room.queries import latest_all
+
+log = logging.getLogger(__name__)
+
+
+@require_safe
+def today(request: HttpRequest) -> HttpResponse:
+    page = todays_page(clock.now())
+    context = {
+        "today": page,
+        "check": page.check,
+        "may_check": may(request.user, actions.make_check),
+        "may_overrule": may(request.user, actions.overrule_check),
+    }
+    return render(request, "morning/today.html", context)
+
+
+# Checks ---------------------------------------------------------------------------------------------------------------
+
+
+@writes(actions.make_check)
+def make_check(request: HttpRequest) -> HttpResponse:
+    form = MakeCheckForm(
+        request.POST or None, person=request.user, questions=queries.questions(), previous=latest_all()
+    )
+    if request.method == "POST" and (check := form.press(actions.make_check, by=request.user)):
+        messages.success(request, f"The check is signed: {check.get_verdict_display()}.")
+        return redirect("morning:today")
+    context = {"form": form, "earlier": queries.standing_check(clock.today())}
+    return render(request, "morning/make_check.html", context, status=form.http_status)
+
+
+@writes(actions.correct_check)
+def correct_check(request: HttpRequest, pk: int) -> HttpResponse:
+    check = get_object_or_404(queries.check_in_full(), pk=pk)
+    form = CorrectCheckForm(
+        request.POST or None,
+        person=request.user,
+        questions=queries.questions(),
+        previous=latest_all(),
+        given=queries.given_answers(check),
+    )
+    if request.method == "POST" and (fresh := form.press(actions.correct_check, by=request.user, check=check)):
+        messages.success(request, f"The check is signed anew: {fresh.get_verdict_display()}.")
+        return redirect(fresh)
+    context = {"form": form, "check": check, "is_over": check.day != clock.today()}
+    return render(request, "morning/correct_check.html", context, status=form.http_status)
+
+
+@require_safe
+def correct_latest_check(request: HttpRequest) -> HttpResponse:
+    """Where concerns about the check point to, which are written before the check has an address of its own."""
+    check = queries.standing_check(clock.today())
+    if not may(request.user, actions.correct_check):
+        return redirect(check or "morning:today")
+    return redirect("morning:correct-check", check.pk) if check else redirect("morning:make-check")
+
+
+@writes(actions.overrule_check)
+def overrule_check(request: HttpRequest, pk: int) -> HttpResponse:
+    check = get_object_or_404(queries.checks(), pk=pk)
+    form = OverruleCheckForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.press(actions.overrule_check, by=request.user, check=check):
+        messages.success(request, "Your word and your reason are kept with the check.")
+        return redirect(check)
+    return render(request, "morning/overrule_check.html", {"form": form, "check": check}, status=form.http_status)
+
+
+@require_safe
+def checks(request: HttpRequest) -> HttpResponse:
+    narrowed = CheckFilter(request.GET, queryset=queries.checks())
+    page = leaf(narrowed.qs, request.GET.get("from", ""), by=("id",), size=30)
+    return render(request, "morning/checks.html", {"filter": narrowed, "leaf": page, "table": CheckTable(page.rows)})
+
+
+@require_safe
+def check(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(queries.check_in_full(), pk=pk)
+    is_open = found.day == clock.today() and not found.is_corrected
+    context = {
+        "check": found,
+        "meaning": MEANING[Verdict(found.verdict)],
+        "reasons": [one for one in found.concerns if one["grade"] > Grade.NOTE],
+        "notes": [one for one in found.concerns if one["grade"] <= Grade.NOTE],
+        "places": queries.by_place(found),
+        "bookings": by_booking(found.plan.get("sides", [])),
+        "may_correct": is_open and may(request.user, actions.correct_check),
+        "may_overrule": is_open
+        and found.verdict != Verdict.CLEAR
+        and not found.is_overruled
+        and may(request.user, actions.overrule_check),
+    }
+    return render(request, "morning/check.html", context)
+
+
+@require_safe
+def check_paper(request: HttpRequest, pk: int) -> HttpResponse:
+    """The paper as a page, for those without a PDF."""
+    found = get_object_or_404(queries.check_in_full(), pk=pk)
+    context = paper.context(found, reader=request.user)  # type: ignore[arg-type]
+    context["room"] = request.room  # type: ignore[attr-defined]
+    return render(request, "morning/check_paper.html", context)
+
+
+@require_safe
+def check_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(queries.checks(), pk=pk)
+    try:
+        made = paper.check_pdf(
+            found,
+            reader=request.user,  # type: ignore[arg-type]
+            page_size=request.room.paper,  # type: ignore[attr-defined]
+        )
+    except PaperMissing:
+        log.warning("the paper of a check was asked for, but Pango is not installed")
+        return render(request, "paper_missing.html", status=503)
+    answer = HttpResponse(made, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="check-{found.day}-{found.pk}.pdf"'
+    return answer
+
+
+# The room's own list --------------------------------------------------------------------------------------------------
+
+
+@writes(actions.change_question)
+def change_questions(request: HttpRequest) -> HttpResponse:
+    return _questions_page(request, PressForm(person=request.user))
+
+
+def _questions_page(request: HttpRequest, form: PressForm) -> HttpResponse:
+    listed = Question.objects.all()
+    context = {
+        "form": form,
+        "press": PressForm(person=request.user),
+        "asked": [question for question in listed if question.is_active],
+        "left_out": [question for question in listed if not question.is_active],
+    }
+    return render(request, "morning/change_questions.html", context, status=form.http_status)
+
+
+@writes(actions.add_question)
+def add_question(request: HttpRequest) -> HttpResponse:
+    form = AddQuestionForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.press(actions.add_question, by=request.user):
+        messages.success(request, "The question is at the end of the list, and asked from the next check on.")
+        return redirect("morning:change-questions")
+    return render(request, "morning/add_question.html", {"form": form}, status=form.http_status)
+
+
+@writes(actions.change_question)
+def change_question(request: HttpRequest, pk: int) -> HttpResponse:
+    question = get_object_or_404(Question, pk=pk)
+    form = ChangeQuestionForm(request.POST or None, person=request.user, question=question)
+    if request.method == "POST" and form.press(actions.change_question, by=request.user, question=question):
+        messages.success(request, "Saved. Checks already signed keep their wording.")
+        return redirect("morning:change-questions")
+    context = {"form": form, "question": question}
+    return render(request, "morning/change_question.html", context, status=form.http_status)
+
+
+@require_POST
+@writes(actions.move_question)
+def move_question(request: HttpRequest, pk: int) -> HttpResponse:
+    question = get_object_or_404(Question, pk=pk)
+    form = MoveQuestionForm(request.POST, person=request.user)
+    if form.press(actions.move_question, by=request.user, question=question):
+        messages.success(request, f"Moved: {question.text}")
+        return redirect("morning:change-questions")
+    return _questions_page(request, form)
+
+
+@require_POST
+@writes(actions.switch_question)
+def switch_question(request: HttpRequest, pk: int) -> HttpResponse:
+    question = get_object_or_404(Question, pk=pk)
+    form = SwitchQuestionForm(request.POST, person=request.user)
+    if changed := form.press(actions.switch_question, by=request.user, question=question):
+        messages.success(
+            request, "Asked from the next check on." if changed.is_active else "Left out from the next check on."
+        )
+        return redirect("morning:change-questions")
+    return _questions_page(request, form)
