@@ -202,7 +202,7 @@ class ChangeRoomForm(ChangeForm, UnitsForm):
 
     field_order = ("name", "zone", "currency", "paper")
     fieldsets = (
-        ("The room", ("name", "zone", "currency", "paper")),
+        ("", ("name", "zone", "currency", "paper")),
         ("Units a new person starts with", ("pressure_unit", "temperature_unit", "liquid_unit", "length_unit")),
     )
 

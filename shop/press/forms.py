@@ -31,6 +31,8 @@ class PressForm(forms.Form):
         super().__init__(data, **rest)
         self.fields["once"].initial = uuid4
         for field in self.fields.values():
+            if field.error_messages.get("required") == forms.Field.default_error_messages["required"]:
+                field.error_messages["required"] = "Choose one." if hasattr(field, "choices") else "Fill this in."
             if hasattr(field, "speak_to"):
                 field.speak_to(person)
 

@@ -15,7 +15,7 @@ _HEADLINES = {
 
 def refusal_page(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
     """One sentence of refusal, a heading that fits its status, and the way back."""
-    context = {"headline": _HEADLINES.get(status, "Not saved"), "sentence": sentence}
+    context = {"headline": _HEADLINES.get(status, "Not saved"), "sentence": sentence, "status": status}
     return render(request, "refusal.html", context, status=status)
 
 

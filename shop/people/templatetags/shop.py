@@ -138,8 +138,9 @@ def error_lines(form: forms.BaseForm) -> list[dict[str, str]]:
     for name, errors in form.errors.items():
         field = form[name] if name in form.fields else None
         to = _first_control(field) if field is not None and not field.is_hidden else ""
-        label = field.label if field is not None and to else ""
-        lines += [{"to": to, "label": str(label), "sentence": sentence} for sentence in errors]
+        label = str(field.label).rstrip(":") if field is not None and to else ""
+        label += " " if label.endswith("?") else ": " if label else ""
+        lines += [{"to": to, "label": label, "sentence": sentence} for sentence in errors]
     return lines
 
 

@@ -55,7 +55,7 @@
     const place = document.createElement("p");
     place.className = "notice";
     place.setAttribute("role", "status");
-    const when = new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    const when = new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
     place.append(`What you typed here at ${when} was kept and is filled in again.`);
     const afresh = document.createElement("button");
     afresh.type = "button";

@@ -14,7 +14,7 @@
   const busy = (form, on) => {
     form.toggleAttribute("aria-busy", on);
     if (on) form.setAttribute("aria-busy", "true");
-    for (const button of form.querySelectorAll("button[type=submit]")) {
+    for (const button of form.querySelectorAll("button:not([type=button])")) {
       if (on) {
         button.dataset.words = button.textContent;
         button.textContent = "Saving…";
