@@ -3,11 +3,11 @@
 from datetime import date
 from itertools import count
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from shop.people.models import Person
 from shop.stock import actions
-from shop.stock.models import Defect, Item, ItemKind, Lot, StockUnit, Supplier
+from shop.stock.models import Defect, Item, ItemKind, Lot, Movement, StockUnit, Supplier
 
 _codes = count(101)
 
@@ -41,3 +41,16 @@ def use(by: Person, lot: Lot, quantity: int = 1, **other: Any) -> Any:
 
 def day(text: str) -> date:
     return date.fromisoformat(text)
+
+
+def once() -> UUID:
+    """A fresh one-time token."""
+    return uuid4()
+
+
+def reverse(by: Person, movement: Movement, **other: Any) -> Movement:
+    return actions.reverse_movement(by=by, once=once(), movement=movement, **other)
+
+
+def count_it(by: Person, lot: Lot, counted: int, **other: Any) -> Movement:
+    return actions.count_lot(by=by, once=once(), lot=lot, counted=counted, **other)
