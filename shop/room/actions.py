@@ -206,7 +206,7 @@ def empty_cylinder(
         raise Refused(f"{held.mark} is not connected, so it cannot have been emptied here.")
     if held.connected_at is not None and at < held.connected_at:
         raise Refused("It was not connected then. Give a later time.", field="at")
-    last = queries.reading_before(ReadingKind.NITROGEN_BAR, clock.now(), cylinder=held)
+    last = queries.last_gauge(held)
     if last is not None and last.at > at:
         raise Refused(f"Its gauge was read {when(last)}. Give a later time.", field="at")
     ask_unless_sure(_not_empty_doubts(held, last, by), sure)

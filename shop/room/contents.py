@@ -11,6 +11,8 @@ ASSUMED_C = 20.0
 #: The temperatures a cylinder in a room can have; others are not reckoned with. Upper end: the highest at which a
 #: cylinder is referred to in the rules of transport (from memory).
 GAS_C = (-40.0, 65.0)
+#: The highest gauge that is reckoned with, bar: that of a 300 bar cylinder in a hot room, and some over.
+MOST_BAR = 400.0
 #: The state at which volumes are told. Never a volume without it: "normal" and "standard" differ by up to 9 %.
 REFERENCE_C = 15.0
 REFERENCE_BAR = 1.0
@@ -62,6 +64,14 @@ class Mark:
     gauge_share: float
     gas_share: float
 
+    @property
+    def gauge_percent(self) -> str:
+        return f"{self.gauge_share:.0%}"
+
+    @property
+    def gas_percent(self) -> str:
+        return f"{self.gas_share:.1%}"
+
 
 def gauge_marks(cylinder: Cylinder, celsius: float) -> list[Mark]:
     """What full, three quarters, half, a quarter and nought on the gauge leave of the gas, at one temperature.
@@ -69,7 +79,7 @@ def gauge_marks(cylinder: Cylinder, celsius: float) -> list[Mark]:
     Full is the gauge the full cylinder shows at that temperature.
     """
     full = full_kg(cylinder)
-    full_bar = gas.gauge_bar_at(full, cylinder.water_volume_l, celsius)
+    full_bar = min(MOST_BAR, gas.gauge_bar_at(full, cylinder.water_volume_l, celsius))
     marks = []
     for part in (1.0, 0.75, 0.5, 0.25, 0.0):
         mass = gas.nitrogen_mass_kg(cylinder.water_volume_l, part * full_bar, celsius)

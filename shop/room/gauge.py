@@ -6,7 +6,7 @@ from datetime import datetime
 from shop.calc import gas
 from shop.people.models import Units
 from shop.refusal import Doubt
-from shop.room.contents import ASSUMED_C, full_kg
+from shop.room.contents import ASSUMED_C, MOST_BAR, full_kg
 from shop.room.models import Cylinder, Reading
 from shop.room.wording import said, unit_slip, when
 
@@ -59,7 +59,9 @@ def gauge_doubts(
         return said("pressure", bar, reader)
 
     def doubt(what: str, sentence: str) -> Doubt:
-        slip = unit_slip("pressure", gauge_bar, reader, lambda bar: _likely(cylinder, bar, expected, now_c, at, before))
+        slip = unit_slip(
+            "pressure", gauge_bar, reader, lambda bar: _likely(cylinder, bar, expected, then_kg, now_c, at, before)
+        )
         return Doubt(key=f"{field}:{what}:{gauge_bar:g}", field=field, sentence=f"{sentence} {slip}".strip())
 
     service_now = _service_at(cylinder, now_c)
@@ -73,7 +75,7 @@ def gauge_doubts(
         ]
     if gauge_bar > expected + READ_WITHIN_BAR:
         return [doubt("rose", _rose(cylinder, gauge_bar, expected, now_c, then_c, before, reader))]
-    if not _likely(cylinder, gauge_bar, expected, now_c, at, before):
+    if not _likely(cylinder, gauge_bar, expected, then_kg, now_c, at, before):
         since = f"than {when(before.reading)}" if before.reading else "than a full cylinder shows"
         return [
             doubt(
@@ -97,13 +99,18 @@ def _service_at(cylinder: Cylinder, celsius: float) -> float:
 
 
 def _likely(
-    cylinder: Cylinder, gauge_bar: float, expected: float, celsius: float, at: datetime, before: Before
+    cylinder: Cylinder,
+    gauge_bar: float,
+    expected: float,
+    then_kg: float,
+    celsius: float,
+    at: datetime,
+    before: Before,
 ) -> bool:
     """Whether the gauge neither rose beyond its reading error nor fell further than a day's work takes."""
-    if not 0 <= gauge_bar <= expected + READ_WITHIN_BAR:
+    if not 0 <= gauge_bar <= min(expected + READ_WITHIN_BAR, MOST_BAR):
         return False
-    litres = cylinder.water_volume_l
-    gone = gas.nitrogen_mass_kg(litres, expected, celsius) - gas.nitrogen_mass_kg(litres, gauge_bar, celsius)
+    gone = then_kg - gas.nitrogen_mass_kg(cylinder.water_volume_l, gauge_bar, celsius)
     days = max(0.0, (at - before.at).total_seconds() / 86400) if before.at else 0.0
     return gone <= (MAY_GO + MAY_GO_A_DAY * days) * full_kg(cylinder)
 

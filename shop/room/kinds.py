@@ -7,6 +7,7 @@ shop's own limits are another matter (models.Limit).
 
 from dataclasses import dataclass
 
+from shop.room.contents import MOST_BAR
 from shop.room.models import LimitKind, ReadingKind
 
 
@@ -39,7 +40,7 @@ KINDS: dict[ReadingKind, Kind] = {
         key=ReadingKind.NITROGEN_BAR,
         name="Nitrogen gauge",
         quantity="pressure",
-        possible=(0.0, 450.0),  # a 300 bar cylinder in a hot room, and some over
+        possible=(0.0, MOST_BAR),
         plausible=(0.0, 350.0),
         jump=None,  # judged by the gas in the cylinder: see gauge.py
         place="Gas cylinder",

@@ -4,13 +4,14 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from django.db.models import Q, QuerySet, Subquery
 
 from shop import clock
 from shop.calc import air
 from shop.concern import Grade
-from shop.room.contents import ASSUMED_C, GAS_C, contents
+from shop.room.contents import ASSUMED_C, GAS_C, Contents, contents
 from shop.room.models import Cylinder, GasUse, Limit, LimitKind, Reading, ReadingKind
 
 #: How far apart a gauge and a thermometer may be read and still belong together: our own choice.
@@ -55,6 +56,12 @@ def reading_before(
     return earlier.order_by("-at", "-id").first()
 
 
+def last_gauge(cylinder: Cylinder) -> Reading | None:
+    """The last gauge reading of a cylinder."""
+    own = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder)
+    return own.order_by("-at", "-id").first()
+
+
 def celsius_near(at: datetime) -> float | None:
     """The room's temperature read nearest to a moment, within NEAR of it; None if there is none."""
     around = readings().filter(kind=ReadingKind.ROOM_C, at__gte=at - NEAR, at__lte=at + NEAR)
@@ -97,11 +104,18 @@ def ledger() -> QuerySet[Reading]:
     return Reading.objects.select_related("by", "cylinder", "corrects", "corrected_by").order_by("-at", "-id")
 
 
-def course(kind: ReadingKind, since: datetime, until: datetime) -> list[tuple[datetime, float]]:
-    """Moments and values of a kind between two moments, for a chart, in order of time."""
-    return list(
-        readings().filter(kind=kind, at__gte=since, at__lte=until).order_by("at", "id").values_list("at", "value")
-    )
+class Point(NamedTuple):
+    """One reading for a chart."""
+
+    at: datetime
+    value: float
+    cylinder_id: int | None
+
+
+def course(kind: ReadingKind, since: datetime, until: datetime) -> list[Point]:
+    """The readings of a kind between two moments, for a chart, in order of time."""
+    taken = readings().filter(kind=kind, at__gte=since, at__lte=until).order_by("at", "id")
+    return [Point(*row) for row in taken.values_list("at", "value", "cylinder_id")]
 
 
 # Air ------------------------------------------------------------------------------------------------------------------
@@ -137,6 +151,11 @@ def air_state(latest: dict[ReadingKind, Reading]) -> Air | None:
 def limits() -> dict[LimitKind, Limit]:
     """The shop's limits that are set."""
     return {LimitKind(limit.kind): limit for limit in Limit.objects.all()}
+
+
+def limit_of(kind: LimitKind) -> Limit:
+    """The limits of one kind; unsaved and empty where none are set."""
+    return Limit.objects.filter(kind=kind).first() or Limit(kind=kind, version=0)
 
 
 def crossed(value: float, limit: Limit | None) -> tuple[Grade, str] | None:
@@ -194,12 +213,61 @@ def _connected_at(at: datetime) -> Cylinder | None:
     return then.order_by("-connected_at").first()
 
 
+def returned_cylinders() -> QuerySet[Cylinder]:
+    """The cylinders that went back, for a list of them."""
+    return Cylinder.objects.filter(returned_on__isnull=False)
+
+
+def gauges_of(cylinder: Cylinder) -> QuerySet[Reading]:
+    """All gauge readings of a cylinder, corrected ones too, last first, with what a table of them shows."""
+    return history(ReadingKind.NITROGEN_BAR).filter(cylinder=cylinder)
+
+
+def gauge_course(cylinder: Cylinder) -> list[Point]:
+    """The gauge readings of a cylinder that count, for a chart, in order of time."""
+    taken = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder).order_by("at", "id")
+    return [Point(*row) for row in taken.values_list("at", "value", "cylinder_id")]
+
+
+@dataclass(frozen=True)
+class LastKnown:
+    """What is known of one cylinder.
+
+    read_at: when the gauge was read; None where it never was: then it is taken to be as delivered, full. celsius: the
+    gas's temperature then; is_assumed_c: no thermometer was read near the gauge.
+    """
+
+    gauge_bar: float
+    celsius: float
+    is_assumed_c: bool
+    read_at: datetime | None
+    holds: Contents
+
+
+def last_known(cylinder: Cylinder, gauge: Point | None, use: GasUse, *, celsius: float | None = None) -> LastKnown:
+    """gauge: the last reading of it; celsius: the room's temperature read with it, if the caller has it already."""
+    if gauge is None:
+        bar, warm, assumed = cylinder.fill_bar, cylinder.fill_c, False
+    else:
+        near = celsius_near(gauge.at) if celsius is None else celsius
+        assumed = near is None or not GAS_C[0] <= near <= GAS_C[1]
+        bar, warm = gauge.value, ASSUMED_C if near is None or assumed else near
+    return LastKnown(
+        gauge_bar=bar,
+        celsius=warm,
+        is_assumed_c=assumed,
+        read_at=gauge.at if gauge else None,
+        holds=contents(cylinder, bar, warm, use),
+    )
+
+
 @dataclass(frozen=True)
 class GasState:
     """What the connected cylinder holds, and what stands ready behind it.
 
     read_at: when the gauge was read; None where it never was: then the cylinder is taken to be as delivered, full.
-    celsius: the gas's temperature then; is_assumed_c: no thermometer was read near the gauge. usable_g: above the
+    is_of_today: whether that was today. celsius: the gas's temperature then; is_assumed_c: no thermometer was read near
+    the gauge. usable_g: above the
     reserve; sides_left: whole sides at the shop's grams a side, None where that figure is nought. spares: full ones,
     the next to use first. is_below_reserve, is_low: against the shop's own figures in `use`.
     """
@@ -209,6 +277,7 @@ class GasState:
     celsius: float
     is_assumed_c: bool
     read_at: datetime | None
+    is_of_today: bool
     mass_kg: float
     full_kg: float
     volume_m3: float
@@ -242,46 +311,36 @@ def gas_state(
     if rack.connected is None:
         return None
     known = latest_all() if latest is None else latest
-    return _state_of(rack.connected, rack.spares, _last_gauge(rack.connected, known, now), known, use or gas_use())
+    use = use or gas_use()
+    gauge = _last_gauge(rack.connected, known)
+    warm = known.get(ReadingKind.ROOM_C)
+    last = last_known(
+        rack.connected,
+        Point(gauge.at, gauge.value, gauge.cylinder_id) if gauge else None,
+        use,
+        celsius=warm.value if warm is not None and gauge is not None and warm.at == gauge.at else None,
+    )
+    return GasState(
+        cylinder=rack.connected,
+        gauge_bar=last.gauge_bar,
+        celsius=last.celsius,
+        is_assumed_c=last.is_assumed_c,
+        read_at=last.read_at,
+        is_of_today=last.read_at is not None and clock.day_of(last.read_at) == clock.day_of(now),
+        mass_kg=last.holds.mass_kg,
+        full_kg=last.holds.full_kg,
+        volume_m3=last.holds.volume_m3,
+        share=last.holds.share,
+        usable_g=last.holds.usable_g,
+        sides_left=last.holds.sides_left,
+        spares=rack.spares,
+        use=use,
+    )
 
 
-def _last_gauge(cylinder: Cylinder, latest: dict[ReadingKind, Reading], now: datetime) -> Reading | None:
+def _last_gauge(cylinder: Cylinder, latest: dict[ReadingKind, Reading]) -> Reading | None:
     last = latest.get(ReadingKind.NITROGEN_BAR)
     if last is not None and last.cylinder_id == cylinder.pk:
         return last
     # The newest gauge reading is of another cylinder: this one has none, or one that was dated earlier.
-    return reading_before(ReadingKind.NITROGEN_BAR, now + timedelta(seconds=1), cylinder=cylinder)
-
-
-def _state_of(
-    cylinder: Cylinder,
-    spares: list[Cylinder],
-    gauge: Reading | None,
-    latest: dict[ReadingKind, Reading],
-    use: GasUse,
-) -> GasState:
-    assumed = False
-    if gauge is None:
-        bar, celsius = cylinder.fill_bar, cylinder.fill_c
-    else:
-        bar = gauge.value
-        warm = latest.get(ReadingKind.ROOM_C)
-        near = warm.value if warm is not None and warm.at == gauge.at else celsius_near(gauge.at)
-        assumed = near is None or not GAS_C[0] <= near <= GAS_C[1]
-        celsius = ASSUMED_C if near is None or assumed else near
-    holds = contents(cylinder, bar, celsius, use)
-    return GasState(
-        cylinder=cylinder,
-        gauge_bar=bar,
-        celsius=celsius,
-        is_assumed_c=assumed,
-        read_at=gauge.at if gauge else None,
-        mass_kg=holds.mass_kg,
-        full_kg=holds.full_kg,
-        volume_m3=holds.volume_m3,
-        share=holds.share,
-        usable_g=holds.usable_g,
-        sides_left=holds.sides_left,
-        spares=spares,
-        use=use,
-    )
+    return last_gauge(cylinder)

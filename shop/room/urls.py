@@ -1,4 +1,50 @@
-from django.urls import URLPattern
+from django.urls import path, register_converter
+
+from shop.room import views
+from shop.room.models import LimitKind, ReadingKind
+
+
+class ReadingKindInPath:
+    """A kind of reading, by its own name; any other is no page."""
+
+    regex = "|".join(ReadingKind)
+
+    def to_python(self, value: str) -> ReadingKind:
+        return ReadingKind(value)
+
+    def to_url(self, value: str) -> str:
+        return str(ReadingKind(value))
+
+
+class LimitKindInPath:
+    """What the shop sets limits for, by its own name."""
+
+    regex = "|".join(LimitKind)
+
+    def to_python(self, value: str) -> LimitKind:
+        return LimitKind(value)
+
+    def to_url(self, value: str) -> str:
+        return str(LimitKind(value))
+
+
+register_converter(ReadingKindInPath, "reading_kind")
+register_converter(LimitKindInPath, "limit_kind")
 
 app_name = "room"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.room, name="room"),
+    path("readings/", views.readings, name="readings"),
+    path("readings/take/", views.take_readings, name="take-readings"),
+    path("readings/<reading_kind:kind>/", views.reading, name="reading"),
+    path("readings/<int:pk>/correct/", views.correct_reading, name="correct-reading"),
+    path("cylinders/", views.cylinders, name="cylinders"),
+    path("cylinders/add/", views.add_cylinder, name="add-cylinder"),
+    path("cylinders/<int:pk>/", views.cylinder, name="cylinder"),
+    path("cylinders/<int:pk>/connect/", views.connect_cylinder, name="connect-cylinder"),
+    path("cylinders/<int:pk>/empty/", views.empty_cylinder, name="empty-cylinder"),
+    path("cylinders/<int:pk>/return/", views.return_cylinder, name="return-cylinder"),
+    path("limits/", views.change_limits, name="change-limits"),
+    path("limits/<limit_kind:kind>/", views.change_limit, name="change-limit"),
+    path("gas-use/", views.change_gas_use, name="change-gas-use"),
+]

@@ -9,7 +9,7 @@ from shop.calc import units
 from shop.people.fields import PREFERENCE, unit_for
 from shop.people.models import Units
 from shop.room.kinds import Kind
-from shop.room.models import Reading
+from shop.room.models import GasUse, Limit, Reading
 
 
 def said(quantity: str, value: float, reader: Units) -> str:
@@ -55,6 +55,29 @@ def unit_slip(quantity: str, value: float, reader: Units, fits: Callable[[float]
             typed_label, meant_label = units.label(quantity, typed), units.label(quantity, meant)
             lead = ""
             if quantity in PREFERENCE:
-                lead = f"{number:.10g} {typed_label} would be {units.show(quantity, value, meant)}. "
-            return f"{lead}Did you mean {number:.10g} {meant_label} ({units.show(quantity, other, typed)})?"
+                lead = f"{number:.6g} {typed_label} would be {units.show(quantity, value, meant)}. "
+            return f"{lead}Did you mean {number:.6g} {meant_label} ({units.show(quantity, other, typed)})?"
     return ""
+
+
+def limit_words(about: Kind, limit: Limit | None, reader: Units) -> str:
+    """The shop's limits of a kind in one line; "" where none are set."""
+    if limit is None:
+        return ""
+    words = []
+    for grade in ("care", "hold"):
+        low, high = getattr(limit, f"{grade}_below"), getattr(limit, f"{grade}_above")
+        sides = [
+            f"{side} {said(about.quantity, edge, reader)}"
+            for side, edge in (("below", low), ("above", high))
+            if edge is not None
+        ]
+        if sides:
+            words.append(f"{grade} {' or '.join(sides)}")
+    line = "; ".join(words)
+    return f"{line[0].upper()}{line[1:]}." if line else ""
+
+
+def left_words(share: float, use: GasUse) -> str:
+    """The share of gas left, in words, against the share at which a spare must stand ready."""
+    return f"{share:.0%} of the gas left; from {use.low_share:.0%} on a spare must stand ready"

@@ -1,0 +1,51 @@
+"""Form fields for readings."""
+
+from typing import Any
+
+from django import forms
+
+from shop.people.fields import QuantityField
+from shop.people.models import Units
+from shop.room.kinds import KINDS
+from shop.room.models import Reading, ReadingKind
+from shop.room.readings import impossible
+from shop.room.wording import before
+
+
+class ReadingField(QuantityField):
+    """A reading typed in the person's unit, the value before it shown under the box.
+
+    What cannot be is refused at the field; what looks wrong is the action's to ask about.
+    """
+
+    def __init__(self, reading_kind: ReadingKind, **rest: Any) -> None:
+        self.reading_kind = reading_kind
+        self.about = KINDS[reading_kind]
+        self.reader: Units | None = None
+        self.hint_before = ""
+        super().__init__(
+            self.about.quantity,
+            **{
+                "label": self.about.name,
+                "help_text": f"{self.about.place}. {self.about.note}",
+                # only to tell whether a minus may be needed: check_bounds does not use it
+                "low": 0 if self.about.possible[0] >= 0 else None,
+            }
+            | rest,
+        )
+
+    def speak_to(self, person: Units) -> None:
+        super().speak_to(person)
+        self.reader = person
+
+    def show_before(self, reading: Reading | None) -> None:
+        """Say under the box what was read before. Call it after speak_to."""
+        if self.reader is None:
+            raise TypeError("speak_to comes first: the value is shown in the person's unit")
+        self.hint_before = before(reading, self.about, self.reader)
+
+    def check_bounds(self, number: float) -> None:
+        if self.reader is None:
+            raise TypeError("speak_to comes first: the refusal speaks the person's unit")
+        if sentence := impossible(self.reading_kind, number, self.reader):
+            raise forms.ValidationError(sentence)

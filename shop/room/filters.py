@@ -1,0 +1,11 @@
+import django_filters
+
+from shop.room.models import Reading, ReadingKind
+
+
+class ReadingFilter(django_filters.FilterSet):
+    kind = django_filters.ChoiceFilter(choices=ReadingKind.choices, label="Kind", empty_label="All kinds")
+
+    class Meta:
+        model = Reading
+        fields = ("kind",)

@@ -1,0 +1,115 @@
+"""The room's pictures: readings over time, each against the shop's own figures."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, timedelta
+from itertools import groupby
+from typing import Any
+
+from django.utils.safestring import SafeString
+
+from shop import clock, picture
+from shop.calc import gas, units
+from shop.people.fields import unit_for
+from shop.people.models import Units
+from shop.room.contents import MOST_BAR, full_kg
+from shop.room.kinds import Kind
+from shop.room.models import LIMIT_ORDER, Cylinder, GasUse, Limit
+from shop.room.queries import Point
+from shop.room.wording import limit_words, said
+
+
+def reading_picture(
+    about: Kind, course: Sequence[Point], limit: Limit | None, reader: Units, *, days: int, until: datetime
+) -> SafeString:
+    """One kind over the last `days`, with the shop's limits as lines."""
+    unit = unit_for(about.quantity, reader)
+    figure, axes = _axes(units.label(about.quantity, unit), until - timedelta(days=days), until)
+    _draw(axes, course, about.quantity, unit)
+    for name in LIMIT_ORDER if limit else ():
+        if (edge := getattr(limit, name)) is not None:
+            _line(axes, units.from_stored(about.quantity, edge, unit), name.replace("_", " "), name.startswith("hold"))
+    values = [point.value for point in course]
+    limits = limit_words(about, limit, reader)
+    return picture.svg(
+        figure,
+        title=f"{about.name}, last {days} days",
+        describes=(
+            f"{len(values)} readings between {said(about.quantity, min(values), reader)} and "
+            f"{said(about.quantity, max(values), reader)}. {limits or 'The shop has set no limits.'}"
+        ),
+    )
+
+
+def gauge_picture(cylinder: Cylinder, course: Sequence[Point], use: GasUse, reader: Units) -> SafeString:
+    """A cylinder's gauge from its first reading to its last, with what full shows at 20 °C and the shop's reserve."""
+    unit = unit_for("pressure", reader)
+    start, end = course[0].at, course[-1].at
+    figure, axes = _axes(units.label("pressure", unit), start, max(end, start + timedelta(days=2)))
+    _draw(axes, course, "pressure", unit)
+    full = min(MOST_BAR, gas.gauge_bar_at(full_kg(cylinder), cylinder.water_volume_l, 20.0))
+    _line(axes, units.from_stored("pressure", full, unit), f"full, at {said('temperature', 20.0, reader)}", False)
+    _line(axes, units.from_stored("pressure", use.reserve_bar, unit), "change below", True)
+    axes.set_ylim(bottom=0)
+    return picture.svg(
+        figure,
+        title=f"Gauge of cylinder {cylinder.mark}",
+        describes=(
+            f"From {said('pressure', course[0].value, reader)} at its first reading to "
+            f"{said('pressure', course[-1].value, reader)} at its last."
+        ),
+    )
+
+
+def _axes(label: str, start: datetime, end: datetime) -> tuple[Any, Any]:
+    """A figure and its axes: days of the room's zone along it, the unit above it."""
+    figure = picture.new_figure()
+    axes = figure.add_subplot()
+    axes.set_xlim(start, end)
+    days = _marked_days(clock.day_of(start) + timedelta(days=1), clock.day_of(end))
+    form = "%-d %b" if (end - start).days < 200 else "%b %Y"
+    axes.set_xticks([clock.day_bounds(day)[0] for day in days], [f"{day:{form}}" for day in days])
+    axes.grid(visible=False, axis="x")
+    axes.set_title(label, loc="left", fontsize=9.5, color=picture.QUIET)
+    return figure, axes
+
+
+def _marked_days(first: date, last: date) -> list[date]:
+    """At most five days, evenly apart, the last of them `last`."""
+    step = max(1, -(-(last - first).days // 4))
+    return sorted(last - timedelta(days=back) for back in range(0, max(0, (last - first).days) + 1, step))
+
+
+def _draw(axes: Any, course: Sequence[Point], quantity: str, unit: str) -> None:
+    """The readings as a line, broken where the cylinder changes, with a dot on each while they are few."""
+    few = len(course) <= 60
+    for run in _runs(course):
+        axes.plot(
+            [point.at for point in run],
+            [units.from_stored(quantity, point.value, unit) for point in run],
+            color=picture.INK,
+            linestyle="-",
+            marker="o" if few or len(run) == 1 else "",
+            markersize=3.2,
+        )
+
+
+def _runs(course: Sequence[Point]) -> Iterator[list[Point]]:
+    for _, run in groupby(course, key=lambda point: point.cylinder_id):
+        yield list(run)
+
+
+def _line(axes: Any, height: float, words: str, is_grave: bool) -> None:
+    """A line across at `height`, named at its right end."""
+    colour, dashes = (picture.RUBY, "-") if is_grave else (picture.QUIET, (0, (4, 3)))
+    axes.axhline(height, color=colour, linewidth=1.2, linestyle=dashes)
+    axes.annotate(
+        words,
+        (1.0, height),
+        xycoords=("axes fraction", "data"),
+        xytext=(0, 2),
+        textcoords="offset points",
+        ha="right",
+        va="bottom",
+        fontsize=8.5,
+        color=colour,
+    )

@@ -1,0 +1,30 @@
+"""The room's pages, by topic."""
+
+from shop.room.views.cylinders import (
+    add_cylinder,
+    connect_cylinder,
+    cylinder,
+    cylinders,
+    empty_cylinder,
+    return_cylinder,
+)
+from shop.room.views.figures import change_gas_use, change_limit, change_limits
+from shop.room.views.readings import correct_reading, reading, readings, take_readings
+from shop.room.views.room import room
+
+__all__ = [
+    "add_cylinder",
+    "change_gas_use",
+    "change_limit",
+    "change_limits",
+    "connect_cylinder",
+    "correct_reading",
+    "cylinder",
+    "cylinders",
+    "empty_cylinder",
+    "reading",
+    "readings",
+    "return_cylinder",
+    "room",
+    "take_readings",
+]

@@ -1,0 +1,86 @@
+"""The room as it is now."""
+
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from shop import clock
+from shop.concern import Grade
+from shop.duties import queries as duties
+from shop.people.models import Units
+from shop.press.pages import may
+from shop.room import actions, queries
+from shop.room.bands import Band, band
+from shop.room.contents import REFERENCE
+from shop.room.kinds import DEW_POINT, KINDS, Kind
+from shop.room.models import Limit, LimitKind, Reading, ReadingKind
+from shop.room.wording import left_words, limit_words, when
+
+#: The meters that tell of the room itself, in the order shown.
+METERS = ("chip", "line")
+
+
+@dataclass(frozen=True)
+class Card:
+    """A value as the room's page shows it. grade: what it is worth under the shop's limits, None inside them."""
+
+    about: Kind
+    value: float | None
+    reading: Reading | None
+    when: str
+    is_today: bool
+    grade: Grade | None
+    band: Band | None
+    limits: str
+
+
+def _card(about: Kind, value: float | None, reading: Reading | None, limit: Limit | None, reader: Units) -> Card:
+    crossed = queries.crossed(value, limit) if value is not None else None
+    return Card(
+        about=about,
+        value=value,
+        reading=reading,
+        when=when(reading) if reading else "",
+        is_today=reading is not None and clock.day_of(reading.at) == clock.today(),
+        grade=crossed[0] if crossed else None,
+        band=band(about, limit, value),
+        limits=limit_words(about, limit, reader),
+    )
+
+
+@require_safe
+def room(request: HttpRequest) -> HttpResponse:
+    """The latest of every kind against the shop's limits, the gas, the air's water, the meters of chip and line."""
+    latest, limits, rack = queries.latest_all(), queries.limits(), queries.cylinder_rack()
+    air = queries.air_state(latest)
+    gas = queries.gas_state(clock.now(), rack=rack, latest=latest)
+
+    def card(kind: ReadingKind) -> Card:
+        reading = latest.get(kind)
+        limit = limits.get(LimitKind(str(kind)))
+        return _card(KINDS[kind], reading.value if reading else None, reading, limit, request.user)
+
+    dew_point = air.dew_point_c if air else None
+    context = {
+        "air": air,
+        "air_cards": [
+            card(ReadingKind.ROOM_C),
+            card(ReadingKind.ROOM_RH),
+            _card(DEW_POINT, dew_point, None, limits.get(LimitKind.DEW_POINT_C), request.user),
+        ],
+        "machine_cards": [
+            card(ReadingKind.HOLD_DOWN_KPA),
+            card(ReadingKind.CHIP_KPA),
+            card(ReadingKind.HEATER_MA),
+        ],
+        "gas": gas,
+        "gas_words": left_words(gas.share, gas.use) if gas else "",
+        "reference": REFERENCE,
+        "rack": rack,
+        "meters": [state for state in duties.states() if state.meter.key in METERS],
+        "may_take": may(request.user, actions.take_readings),
+        "may_set": may(request.user, actions.change_limit),
+    }
+    return render(request, "room/room.html", context)

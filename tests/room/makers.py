@@ -1,0 +1,49 @@
+"""Makers of cylinders and readings, by the same actions a person would use."""
+
+from datetime import datetime
+from typing import Any
+from uuid import uuid4
+
+from shop.people.models import Person
+from shop.room import actions
+from shop.room.models import Cylinder, Limit, Reading, ReadingKind
+
+#: Full, 11.2 kg of nitrogen (check value C-7: 50 L at 200 bar g and 15 °C).
+CYLINDER = {"water_volume_l": 50.0, "service_bar": 200.0, "fill_bar": 200.0, "fill_c": 15.0}
+
+
+def add_cylinder(by: Person, mark: str = "N-17", **other: Any) -> Cylinder:
+    return actions.add_cylinder(by=by, once=uuid4(), mark=mark, **{**CYLINDER, **other})
+
+
+def connect_cylinder(by: Person, cylinder: Cylinder, at: datetime | None = None) -> Cylinder:
+    return actions.connect_cylinder(by=by, once=uuid4(), cylinder=cylinder, at=at)
+
+
+def connected_cylinder(by: Person, mark: str = "N-17", **other: Any) -> Cylinder:
+    return connect_cylinder(by, add_cylinder(by, mark, **other))
+
+
+def empty_cylinder(by: Person, cylinder: Cylinder, at: datetime | None = None, sure: tuple[str, ...] = ()) -> Cylinder:
+    return actions.empty_cylinder(by=by, once=uuid4(), cylinder=cylinder, at=at, sure=sure)
+
+
+def take(by: Person, *, sure: tuple[str, ...] = (), at: datetime | None = None, **values: float) -> Reading:
+    """`take(person, room_c=21.0, room_rh=45.0)`: several readings of one moment; the first is returned."""
+    return actions.take_readings(
+        by=by, once=uuid4(), values={ReadingKind(kind): value for kind, value in values.items()}, at=at, sure=sure
+    )
+
+
+def take_anyway(by: Person, **values: float) -> Reading:
+    """Readings that the room would ask about, confirmed."""
+    from shop.refusal import Doubtful
+
+    try:
+        return take(by, **values)
+    except Doubtful as asked:
+        return take(by, sure=tuple(doubt.key for doubt in asked.doubts), **values)
+
+
+def set_limit(kind: str, **limits: Any) -> Limit:
+    return Limit.objects.create(kind=kind, **limits)
