@@ -1,0 +1,159 @@
+"""Drift of a reading: EWMA and CUSUM charts with their limits, and a straight line with its prediction interval."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from shop.calc.bounds import chance, number, numbers
+
+
+@dataclass(frozen=True)
+class EwmaPoint:
+    """One reading on an EWMA chart: its smoothed value, the limits there, and whether it lies outside them."""
+
+    value: float
+    ewma: float
+    low: float
+    high: float
+    out: bool
+
+
+def ewma_chart(
+    values: Iterable[float],
+    target: float,
+    sd: float,
+    *,
+    weight: float = 0.3,
+    width: float = 3.0,
+    from_start: bool = True,
+) -> list[EwmaPoint]:
+    """Exponentially weighted moving averages of readings, oldest first, with limits about a target.
+
+    E_i = weight x_i + (1 - weight) E_(i-1), from the target; limits target +- width sd sqrt(weight/(2 - weight)
+    (1 - (1 - weight)^(2i))). With from_start False the limits are those of the long run throughout, as in the
+    NIST/SEMATECH e-Handbook 6.3.2.4. sd is the readings' own standard deviation when nothing drifts.
+    """
+    readings = numbers("values", values, at_least=-1e9, at_most=1e9)
+    centre = number("target", target, at_least=-1e9, at_most=1e9)
+    sd = number("sd", sd, above=0, at_most=1e9)
+    weight = number("weight", weight, at_least=0.01, at_most=1)
+    width = number("width", width, above=0, at_most=10)
+    points, smoothed = [], centre
+    for place, reading in enumerate(readings, start=1):
+        smoothed = weight * reading + (1 - weight) * smoothed
+        settled = -math.expm1(2 * place * math.log1p(-weight)) if from_start and weight < 1 else 1.0
+        reach = width * sd * math.sqrt(weight / (2 - weight) * settled)
+        low, high = centre - reach, centre + reach
+        points.append(EwmaPoint(reading, smoothed, low, high, not low <= smoothed <= high))
+    return points
+
+
+@dataclass(frozen=True)
+class CusumPoint:
+    """One reading on a CUSUM chart: both sums, and whether either is over the limit."""
+
+    value: float
+    high_sum: float
+    low_sum: float
+    out: bool
+
+
+def cusum_chart(values: Iterable[float], target: float, slack: float, limit: float) -> list[CusumPoint]:
+    """Cumulative sums of readings above and below a target, oldest first.
+
+    high_sum = max(0, before + x - target - slack), low_sum = max(0, before + target - slack - x); out above `limit`.
+    Slack is usually half the shift worth finding, the limit 4 to 5 standard deviations (NIST/SEMATECH e-Handbook
+    6.3.2.3). All in the readings' own unit.
+    """
+    readings = numbers("values", values, at_least=-1e9, at_most=1e9)
+    centre = number("target", target, at_least=-1e9, at_most=1e9)
+    slack = number("slack", slack, at_least=0, at_most=1e9)
+    limit = number("limit", limit, above=0, at_most=1e9)
+    points, high, low = [], 0.0, 0.0
+    for reading in readings:
+        high = max(0.0, high + reading - centre - slack)
+        low = max(0.0, low + centre - slack - reading)
+        points.append(CusumPoint(reading, high, low, high > limit or low > limit))
+    return points
+
+
+class Estimate(NamedTuple):
+    """A value with an interval about it."""
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line by least squares, y = intercept + slope x, and what is needed to judge it.
+
+    residual_sd has n - 2 degrees of freedom; r2 is the share of the spread that the line explains (1 if y is constant).
+    """
+
+    intercept: float
+    slope: float
+    se_intercept: float
+    se_slope: float
+    residual_sd: float
+    r2: float
+    n: int
+    x_mean: float
+    x_spread: float
+
+    def at(self, x: float) -> float:
+        """The line's own height at x."""
+        return self.intercept + self.slope * number("x", x, at_least=-1e9, at_most=1e9)
+
+    def prediction(self, x: float, level: float = 0.95) -> Estimate:
+        """Where one more reading at x will lie, `level` of the time, if the line holds and its scatter is normal."""
+        return self._interval(x, level, one_more=1.0)
+
+    def mean_interval(self, x: float, level: float = 0.95) -> Estimate:
+        """Where the line itself lies at x."""
+        return self._interval(x, level, one_more=0.0)
+
+    def _interval(self, x: float, level: float, *, one_more: float) -> Estimate:
+        middle = self.at(x)
+        away = (float(x) - self.x_mean) ** 2 / self.x_spread
+        reach = self.t(level) * self.residual_sd * math.sqrt(one_more + 1 / self.n + away)
+        return Estimate(middle - reach, middle, middle + reach)
+
+    def t(self, level: float) -> float:
+        """Student's t for a two-sided interval of that level."""
+        from scipy.special import stdtrit
+
+        return float(stdtrit(self.n - 2, (1 + chance("level", level)) / 2))
+
+
+def fit_line(x: Iterable[float], y: Iterable[float]) -> Line:
+    """The least-squares line through at least three points whose x are not all alike; ValueError otherwise."""
+    xs = numbers("x", x, fewest=3, at_least=-1e9, at_most=1e9)
+    ys = numbers("y", y, fewest=3, at_least=-1e9, at_most=1e9)
+    n = len(xs)
+    if len(ys) != n:
+        raise ValueError(f"y must have as many values as x, {n}, not {len(ys)}.")
+    x_mean, y_mean = math.fsum(xs) / n, math.fsum(ys) / n
+    x_spread = math.fsum((each - x_mean) ** 2 for each in xs)
+    if x_spread <= 1e-18 * max(1.0, x_mean**2) * n:
+        raise ValueError("x must not be the same for all points.")
+    pairs = list(zip(xs, ys, strict=True))
+    slope = math.fsum((a - x_mean) * (b - y_mean) for a, b in pairs) / x_spread
+    intercept = y_mean - slope * x_mean
+    # Residuals about the means, so that a far-off intercept costs no digits
+    left = math.fsum(((b - y_mean) - slope * (a - x_mean)) ** 2 for a, b in pairs)
+    spread = math.fsum((b - y_mean) ** 2 for b in ys)
+    sd = math.sqrt(left / (n - 2))
+    return Line(
+        intercept=intercept,
+        slope=slope,
+        se_intercept=sd * math.sqrt(1 / n + x_mean**2 / x_spread),
+        se_slope=sd / math.sqrt(x_spread),
+        residual_sd=sd,
+        r2=min(1.0, max(0.0, 1 - left / spread)) if spread > 0 else 1.0,
+        n=n,
+        x_mean=x_mean,
+        x_spread=x_spread,
+    )
