@@ -8,15 +8,52 @@ from django.urls import reverse
 from shop.stock.models import BlankSize, Lot, Movement
 
 
+class CuttingLimits(models.Model):
+    """The one row of the shop's own limits for cutting: none of them is a standard.
+
+    care_below, hold_below: chances of finishing the day's sides under which the fitted stylus is a concern of that
+    grade; days_ahead: how far ahead bookings are held against the blanks.
+    """
+
+    care_below = models.FloatField("care below this chance", default=0.9)
+    hold_below = models.FloatField("hold below this chance", default=0.6)
+    days_ahead = models.PositiveSmallIntegerField("days ahead", default=14)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        verbose_name_plural = "cutting limits"
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(id=1), name="cutting_one_row_of_limits"),
+            models.CheckConstraint(
+                condition=Q(hold_below__gte=0, care_below__lte=1, hold_below__lte=models.F("care_below")),
+                name="cutting_hold_below_care",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return "cutting limits"
+
+
 class Lathe(models.Model):
     name = models.CharField(max_length=60, unique=True)
     is_active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering: ClassVar = ["name"]
 
     def __str__(self) -> str:
         return self.name
+
+
+class EndReason(models.TextChoices):
+    """Why a life ended. Only wear counts as an end for expected life; the others cut the observation short."""
+
+    WORN = "worn", "Worn or noisy"
+    CHIPPED = "chipped", "Chipped"
+    KNOCKED = "knocked", "Knocked"
+    LOST = "lost", "Lost"
+    EARLY = "early", "Taken off early"
 
 
 class Sureness(models.TextChoices):
@@ -35,6 +72,7 @@ class StylusKind(models.Model):
     sureness = models.CharField(max_length=6, choices=Sureness, default=Sureness.ROUGH)
     tip_radius_um = models.FloatField(default=0.0)
     is_active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering: ClassVar = ["name"]
@@ -52,27 +90,28 @@ class Stylus(models.Model):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     received_on = models.DateField()
     retired_at = models.DateTimeField(null=True, blank=True)
+    retired_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    retired_why = models.CharField(max_length=8, choices=EndReason, blank=True)
     note = models.CharField(max_length=300, blank=True)
 
     class Meta:
         ordering: ClassVar = ["mark"]
         verbose_name_plural = "styli"
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(retired_at__isnull=True, retired_by__isnull=True, retired_why="")
+                | (Q(retired_at__isnull=False, retired_by__isnull=False) & ~Q(retired_why="")),
+                name="cutting_retired_by_and_why",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.mark
 
     def get_absolute_url(self) -> str:
         return reverse("cutting:stylus", args=[self.pk])
-
-
-class EndReason(models.TextChoices):
-    """Why a life ended. Only wear counts as an end for expected life; the others cut the observation short."""
-
-    WORN = "worn", "Worn or noisy"
-    CHIPPED = "chipped", "Chipped"
-    KNOCKED = "knocked", "Knocked"
-    LOST = "lost", "Lost"
-    EARLY = "early", "Taken off early"
 
 
 class Life(models.Model):
@@ -106,6 +145,14 @@ class Life(models.Model):
 
     def __str__(self) -> str:
         return f"{self.stylus} life {self.number}"
+
+    @property
+    def hours(self) -> float:
+        return self.cut_s / 3600
+
+    @property
+    def metres(self) -> float:
+        return self.length_mm / 1000
 
 
 class Fitting(models.Model):
@@ -143,6 +190,7 @@ class RejectReason(models.Model):
     name = models.CharField(max_length=60, unique=True)
     blame = models.CharField(max_length=8, choices=Blame, default=Blame.OTHER)
     is_active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering: ClassVar = ["name"]

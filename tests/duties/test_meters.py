@@ -11,7 +11,7 @@ from shop import clock, concern
 from shop.concern import Grade
 from shop.duties import actions, meters, queries
 from shop.duties.concerns import concerns
-from shop.duties.models import Meter, Tick
+from shop.duties.models import Tick
 from shop.refusal import Changed, NotAllowed, Refused
 from tests.duties.makers import make_meter
 from tests.makers import at, moment, together
@@ -302,4 +302,4 @@ def test_history_is_paged_with_as_many_queries_for_many_as_for_few(client_of, as
     with django_assert_max_num_queries(8) as many:
         page = client.get(meter.get_absolute_url()).content.decode()
     assert len(few) == len(many)
-    assert "Earlier" in page
+    assert "Older" in page

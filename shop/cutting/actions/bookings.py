@@ -1,0 +1,250 @@
+"""What people do with bookings: enter one, change it, finish or cancel it, open it again."""
+
+from collections import Counter
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import F
+
+from shop import clock
+from shop.cutting import plans, rules
+from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
+from shop.cutting.queries.bookings import uncut_of
+from shop.people.models import ENGINEERS, HANDS, Person
+from shop.press.action import action
+from shop.refusal import Doubt, Refused, ask_unless_sure
+from shop.stock.models import BlankSize
+from shop.stock.rules import one_of_its_name, words
+
+#: More sides than any one job has.
+MOST_SIDES = 24
+
+
+@dataclass(frozen=True)
+class WantedSide:
+    """A side that a booking needs, as typed. play_s: seconds; blank_in: None for the size usually taken."""
+
+    label: str
+    play_s: int
+    disc_in: int = DiscSize.TWELVE
+    speed: str = Speed.LP
+    blank_in: int | None = None
+    width_um: float = 56.0
+    land_um: float = 12.0
+
+
+@action(roles=HANDS)
+def add_booking(
+    *,
+    by: Person,
+    code: str,
+    title: str,
+    cut_on: date,
+    sides: Sequence[WantedSide],
+    customer: str = "",
+    note: str = "",
+    sure: Collection[str] = (),
+) -> Booking:
+    """Enter a booking with the sides it needs.
+
+    Refuses a code that is taken, no sides, a label twice, and figures no lathe cuts. Asks about a day gone by. A side
+    that does not fit is kept, and is a concern until it does: the booking may still be talked over.
+    """
+    sentence = "There is a booking of that code."
+    booking = Booking(
+        code=rules.not_taken(
+            Booking, words(code, field="code", longest=30, needed=True), field="code", sentence=sentence
+        ),
+        **_said(title, customer, cut_on, note),
+    )
+    checked = _checked(sides)
+    ask_unless_sure(_day_gone(cut_on), sure)
+    with one_of_its_name(sentence, field="code"):
+        booking.save()
+    BookingSide.objects.bulk_create([_row(booking, side) for side in checked])
+    return booking
+
+
+@action(roles=HANDS)
+def change_booking(
+    *,
+    by: Person,
+    booking: Booking,
+    version: int,
+    code: str,
+    title: str,
+    cut_on: date,
+    sides: Sequence[WantedSide],
+    customer: str = "",
+    note: str = "",
+    sure: Collection[str] = (),
+) -> Booking:
+    """Change a booking and the sides it needs, which are told apart by their labels.
+
+    Refuses one that is finished or cancelled, and leaving out a side that was cut: Changed if `version` is stale.
+    """
+    held = rules.still_as_read(booking, version)
+    _still_open(held)
+    sentence = "There is another booking of that code."
+    code = words(code, field="code", longest=30, needed=True)
+    held.code = rules.not_taken(Booking, code, field="code", sentence=sentence, but=held)
+    for field, value in _said(title, customer, cut_on, note).items():
+        setattr(held, field, value)
+    checked = _checked(sides)
+    if cut_on != booking.cut_on:
+        ask_unless_sure(_day_gone(cut_on), sure)
+    held.version += 1
+    with one_of_its_name(sentence, field="code"):
+        held.save()
+    _change_sides(held, checked)
+    finish_if_cut(held)
+    return held
+
+
+@action(roles=HANDS)
+def finish_booking(*, by: Person, booking: Booking, sure: Collection[str] = ()) -> Booking:
+    """Close a booking by hand. Asks first if sides of it are uncut; refuses one that is finished or cancelled."""
+    held = locked(booking)
+    _still_open(held)
+    if labels := ", ".join(side.label for side in uncut_of(held)):
+        sentence = f"Not cut yet: {labels}. Finish the booking without?"
+        ask_unless_sure([Doubt(key=f"uncut:{labels}", field="", sentence=sentence)], sure)
+    _set(held, finished_at=clock.now())
+    return held
+
+
+@action(roles=ENGINEERS)
+def cancel_booking(*, by: Person, booking: Booking, note: str = "") -> Booking:
+    """Cancel a booking: it takes no more blanks. What was cut of it stays on record. `note` is added to its own."""
+    held = locked(booking)
+    _still_open(held)
+    if note := words(note, field="note", longest=300):
+        held.note = f"{held.note} Cancelled: {note}".strip()[:500]
+        held.save(update_fields=["note"])
+    _set(held, cancelled_at=clock.now())
+    return held
+
+
+@action(roles=HANDS)
+def reopen_booking(*, by: Person, booking: Booking) -> Booking:
+    """Open a finished or cancelled booking again. Refuses one whose sides are all cut, for that is finished."""
+    held = locked(booking)
+    if held.is_open:
+        raise Refused(f"{held.code} is open already.")
+    if not uncut_of(held):
+        raise Refused("Every side of it has a good cut: that is finished. Withdraw a side, or add one, first.")
+    _set(held, finished_at=None, cancelled_at=None)
+    return held
+
+
+# For the other actions of cutting, inside their transaction -----------------------------------------------------------
+
+
+def locked(booking: Booking) -> Booking:
+    """The booking as it now stands, its row held until the transaction ends."""
+    return Booking.objects.select_for_update(of=("self",)).get(pk=booking.pk)
+
+
+def finish_if_cut(held: Booking) -> bool:
+    """Finish an open booking when every side of it has a good cut; whether it did."""
+    if not held.is_open or uncut_of(held):
+        return False
+    _set(held, finished_at=clock.now())
+    return True
+
+
+def reopen_if_uncut(held: Booking) -> bool:
+    """Open a finished booking again when a side of it is uncut; whether it did."""
+    if held.finished_at is None or not uncut_of(held):
+        return False
+    _set(held, finished_at=None)
+    return True
+
+
+def _set(held: Booking, **states: object) -> None:
+    Booking.objects.filter(pk=held.pk).update(**states, version=F("version") + 1)
+    held.refresh_from_db()
+
+
+def _still_open(held: Booking) -> None:
+    if held.finished_at is not None:
+        raise Refused(f"Booking {held.code} was finished at {rules.clock_words(held.finished_at)}.")
+    if held.cancelled_at is not None:
+        raise Refused(f"Booking {held.code} was cancelled at {rules.clock_words(held.cancelled_at)}.")
+
+
+def _said(title: str, customer: str, cut_on: date, note: str) -> dict[str, object]:
+    if not 1970 <= cut_on.year <= clock.today().year + 10:
+        raise Refused("Look at the year again.", field="cut_on")
+    return {
+        "title": words(title, field="title", longest=120, needed=True),
+        "customer": words(customer, field="customer", longest=120),
+        "cut_on": cut_on,
+        "note": words(note, field="note", longest=500),
+    }
+
+
+def _day_gone(cut_on: date) -> list[Doubt]:
+    if cut_on >= clock.today():
+        return []
+    return [Doubt(key=f"gone:{cut_on}", field="cut_on", sentence="That day has gone by. Keep it all the same?")]
+
+
+def _checked(sides: Sequence[WantedSide]) -> list[WantedSide]:
+    if not sides:
+        raise Refused("Give at least one side, with its length.", field="sides")
+    if len(sides) > MOST_SIDES:
+        raise Refused(f"A booking has at most {MOST_SIDES} sides: split the job.", field="sides")
+    twice = [label for label, times in Counter(side.label.casefold() for side in sides).items() if times > 1]
+    if twice:
+        raise Refused(f"Side {twice[0].upper()} is there twice.", field="sides")
+    return [_checked_side(side) for side in sides]
+
+
+def _checked_side(side: WantedSide) -> WantedSide:
+    label = words(side.label, field="sides", longest=4, needed=True)
+    if side.disc_in not in DiscSize.values or side.speed not in Speed.values:
+        raise Refused(f"Side {label}: choose a record size and a speed.", field="sides")
+    if side.blank_in is not None and side.blank_in not in BlankSize.values:
+        raise Refused(f"Side {label}: choose a blank size.", field="sides")
+    blank_in = side.blank_in or plans.blank_for(side.disc_in)
+    if blank_in < side.disc_in:
+        raise Refused(
+            f"Side {label}: a {side.disc_in} inch record does not fit a {blank_in} inch blank.", field="sides"
+        )
+    for what, value, (low, high), unit in (
+        ("length", side.play_s, plans.CUT_S, "seconds"),
+        ("groove width", side.width_um, plans.WIDTH_UM, "µm"),
+        ("land", side.land_um, plans.LAND_UM, "µm"),
+    ):
+        if not low <= value <= high:
+            raise Refused(f"Side {label}: give a {what} from {low:g} to {high:g} {unit}.", field="sides")
+    return WantedSide(label, side.play_s, side.disc_in, side.speed, blank_in, side.width_um, side.land_um)
+
+
+def _row(booking: Booking, side: WantedSide) -> BookingSide:
+    return BookingSide(
+        booking=booking,
+        label=side.label,
+        disc_in=side.disc_in,
+        blank_in=side.blank_in,
+        speed=side.speed,
+        play_s=side.play_s,
+        width_um=side.width_um,
+        land_um=side.land_um,
+    )
+
+
+def _change_sides(held: Booking, sides: Sequence[WantedSide]) -> None:
+    kept = {row.label.casefold(): row for row in held.wanted.all()}
+    wanted = {side.label.casefold(): side for side in sides}
+    for label, row in kept.items():
+        if label not in wanted:
+            if row.cuts.exists():
+                raise Refused(f"Side {row.label} was cut, so it stays on record in this booking.", field="sides")
+            row.delete()
+    for label, side in wanted.items():
+        new = _row(held, side)
+        new.pk = kept[label].pk if label in kept else None
+        new.save()

@@ -1,0 +1,307 @@
+"""Logging a side, and withdrawing one that was logged by mistake."""
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from django.db.models import F
+
+from shop import clock
+from shop.calc.groove import SidePlan
+from shop.cutting import plans, rules, wording
+from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
+from shop.cutting.models import (
+    BookingSide,
+    DiscSize,
+    Lathe,
+    Life,
+    Outcome,
+    RejectReason,
+    Side,
+    Speed,
+    Stylus,
+    Withdrawal,
+)
+from shop.duties import meters
+from shop.people.models import HANDS, Person
+from shop.press.action import action
+from shop.refusal import Doubt, NotAllowed, NotEnough, Refused, ask_unless_sure
+from shop.stock import ledger
+from shop.stock import rules as stock_rules
+from shop.stock.models import ItemKind, Lot, MovementKind
+
+#: What becomes of the blank, by what became of the side.
+MOVEMENT = {
+    Outcome.GOOD: MovementKind.USED,
+    Outcome.REJECTED: MovementKind.SPOILED,
+    Outcome.TEST: MovementKind.TESTED,
+}
+#: How long whoever logged a side may take it back unasked.
+SECOND_THOUGHTS = timedelta(minutes=10)
+#: A good side this much longer or shorter than it was booked is asked about: 5 %, at least 5 s.
+OFF_BY = 0.05
+
+
+@action(roles=HANDS)
+def log_side(
+    *,
+    by: Person,
+    wanted: BookingSide | None,
+    lathe: Lathe,
+    lot: Lot,
+    outcome: str,
+    cut_s: int,
+    disc_in: int,
+    speed: str,
+    pitch_um: float | None,
+    width_um: float,
+    at: datetime | None = None,
+    reject_reason: RejectReason | None = None,
+    cut_text: str = "",
+    note: str = "",
+    overrule: str = "",
+    stylus: Stylus | None = None,
+    sure: Collection[str] = (),
+) -> Side:
+    """Record one side cut, with all that it took.
+
+    1. checks the figures, and that the side fits its disc; 2. holds the booking and refuses one that is not open;
+    3. finds the stylus that was in the lathe's head then; 4. asks about what looks wrong; 5. takes the blank from its
+    lot (used, tested or spoiled); 6. adds hours and metres to the stylus's life, chip to the trap, hours to the
+    vacuum line; 7. finishes the booking if this was its last side.
+
+    pitch_um: None for the usual one. at: when the cut ended, None for now. stylus: the one the person saw in the head,
+    if given: another one there is refused. overrule: an engineer's reason for a side that is longer than its disc
+    holds, or a lot that is on hold or past its date.
+    """
+    at = stock_rules.happened_at(rules.happened_at(at), lot)
+    cut_text = stock_rules.words(cut_text, field="cut_text", longest=80)
+    note = stock_rules.words(note, field="note", longest=500)
+    overrule = stock_rules.words(overrule, field="overrule", longest=300)
+    reason = _reason(outcome, reject_reason)
+    land_um = wanted.land_um if wanted is not None else 0.0
+    cut = _figures(cut_s, disc_in, speed, width_um, pitch_um, land_um)
+    booking = _open_booking(wanted)
+    life = _life_in_head(lathe, at, stylus)
+    overruled = _fits_or_overruled(cut, by=by, overrule=overrule)
+    held = _blank(lot)
+    overruled = stock_rules.fit_to_use(held, day=clock.day_of(at), by=by, overrule=overrule) or overruled
+    ask_unless_sure(_doubts(wanted, cut, held, outcome, at=at, by=by), sure)
+
+    movement = _take_blank(held, outcome=outcome, at=at, by=by, note=reason.name if reason else _for(wanted, outcome))
+    length_mm = round(cut.plan.length_m * 1000)
+    side = Side.objects.create(
+        wanted=wanted,
+        lathe=lathe,
+        life=life,
+        lot=held,
+        movement=movement,
+        at=at,
+        recorded_at=clock.now(),
+        by=by,
+        disc_in=disc_in,
+        speed=speed,
+        cut_s=cut_s,
+        pitch_um=cut.pitch_um,
+        width_um=width_um,
+        inner_mm=cut.plan.inner_mm,
+        length_mm=length_mm,
+        chip_mg=plans.chip_mg(
+            width_um=width_um, length_m=cut.plan.length_m, tip_radius_um=life.stylus.kind.tip_radius_um
+        ),
+        outcome=outcome,
+        reject_reason=reason,
+        cut_text=cut_text,
+        overruled=overruled,
+        note=note,
+    )
+    Life.objects.filter(pk=life.pk).update(
+        cut_s=F("cut_s") + cut_s, length_mm=F("length_mm") + length_mm, sides=F("sides") + 1
+    )
+    meters.advance(key="chip", amount=side.chip_mg, at=at, by=by, note=str(side))
+    meters.advance(key="line", amount=cut_s, at=at, by=by, note=str(side))
+    if booking is not None:
+        finish_if_cut(booking)
+    return side
+
+
+@action(roles=HANDS)
+def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
+    """Take back a side that was logged by mistake; the record of it stays, with the withdrawal that names it.
+
+    For engineers, and for whoever logged it within ten minutes. The blank goes back to its lot by a reversing
+    movement; hours, metres and the side come off the stylus's life; chip and hours come off their meters unless those
+    were reset since; a booking that it had finished is open again.
+    """
+    reason = stock_rules.words(reason, field="reason", longest=300, needed=True)
+    now = clock.now()
+    if not may_withdraw(side, by):
+        raise NotAllowed(
+            "Only an engineer may withdraw that side: ten minutes are gone since it was logged, or another logged it."
+        )
+    booking = locked(side.wanted.booking) if side.wanted is not None else None
+    if Withdrawal.objects.filter(side=side).exists():
+        raise Refused("That side was withdrawn already.")
+    reversing = ledger.reverse(movement=side.movement, at=now, by=by, note=f"side {side.pk} withdrawn: {reason}"[:300])
+    taken = Withdrawal.objects.create(side=side, at=now, by=by, reason=reason, movement=reversing)
+    Life.objects.filter(pk=side.life_id).update(
+        cut_s=F("cut_s") - side.cut_s, length_mm=F("length_mm") - side.length_mm, sides=F("sides") - 1
+    )
+    meters.take_back(key="chip", amount=side.chip_mg, at=side.at, by=by, note=f"{side} withdrawn")
+    meters.take_back(key="line", amount=side.cut_s, at=side.at, by=by, note=f"{side} withdrawn")
+    if booking is not None:
+        reopen_if_uncut(booking)
+    return taken
+
+
+def may_withdraw(side: Side, person: Person) -> bool:
+    """Whether this person may withdraw the side now, by role or because it is their own of a moment ago."""
+    own = side.by_id == person.pk and clock.now() - side.recorded_at <= SECOND_THOUGHTS
+    return person.is_engineer or (person.is_hand and own)
+
+
+# The steps of log_side ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """The figures of a cut, checked, with the plan they make."""
+
+    cut_s: int
+    disc_in: int
+    speed: str
+    pitch_um: float
+    plan: SidePlan
+
+
+def _reason(outcome: str, reject_reason: RejectReason | None) -> RejectReason | None:
+    if outcome not in Outcome.values:
+        raise Refused("Say what became of it.", field="outcome")
+    if outcome == Outcome.REJECTED and reject_reason is None:
+        raise Refused("Say why it was rejected.", field="reject_reason")
+    return reject_reason if outcome == Outcome.REJECTED else None
+
+
+def _figures(cut_s: int, disc_in: int, speed: str, width_um: float, pitch_um: float | None, land_um: float) -> _Cut:
+    if disc_in not in DiscSize.values:
+        raise Refused("Choose the record size.", field="disc_in")
+    if speed not in Speed.values:
+        raise Refused("Choose the speed.", field="speed")
+    low_s, high_s = plans.CUT_S
+    if not low_s <= cut_s <= high_s:
+        raise Refused(
+            f"Give a length from {wording.minutes_words(low_s)} to {wording.minutes_words(high_s)}.", field="cut_s"
+        )
+    rules.between(width_um, *plans.WIDTH_UM, field="width_um", unit="µm")
+    if pitch_um is None:
+        filling = plans.plan(play_s=cut_s, disc_in=disc_in, speed=speed, width_um=width_um, land_um=land_um)
+        pitch_um = plans.usual_pitch_um(filling, width_um=width_um, land_um=land_um)
+    rules.between(pitch_um, *plans.PITCH_UM, field="pitch_um", unit="µm")
+    if pitch_um < width_um:
+        raise Refused(
+            f"Grooves {width_um:.0f} µm wide would overlap at a pitch of {pitch_um:.0f} µm: fewer lines per inch, or a "
+            "narrower groove.",
+            field="pitch_um",
+        )
+    found = plans.plan(
+        play_s=cut_s, disc_in=disc_in, speed=speed, width_um=width_um, land_um=land_um, pitch_um=pitch_um
+    )
+    return _Cut(cut_s, disc_in, speed, pitch_um, found)
+
+
+def _open_booking(wanted: BookingSide | None):  # type: ignore[no-untyped-def]
+    if wanted is None:
+        return None
+    held = locked(wanted.booking)
+    if held.is_open:
+        return held
+    state, when = ("finished", held.finished_at) if held.finished_at else ("cancelled", held.cancelled_at)
+    assert when is not None
+    raise Refused(
+        f"Booking {held.code} was {state} at {rules.clock_words(when)}. Open it again, or log the side without it.",
+        field="wanted",
+    )
+
+
+def _life_in_head(lathe: Lathe, at: datetime, stylus: Stylus | None) -> Life:
+    fitting = rules.in_head(lathe, at)
+    if stylus is not None and (fitting is None or fitting.life.stylus_id != stylus.pk):
+        gone = Stylus.objects.get(pk=stylus.pk)
+        if gone.retired_at is not None and gone.retired_at <= at:
+            raise Refused(
+                f"{gone} was retired at {rules.clock_words(gone.retired_at)}. Fit another, then log the side.",
+                field="stylus",
+            )
+        there = f"{fitting.life.stylus} was" if fitting else "nothing was"
+        raise Refused(f"{gone} was not in the head of {lathe} at {rules.clock_words(at)}; {there}.", field="stylus")
+    if fitting is None:
+        raise Refused(
+            f"No stylus was in the head of {lathe} at {rules.clock_words(at)}. Fit it first, with the time it went in.",
+            field="stylus",
+        )
+    return fitting.life
+
+
+def _fits_or_overruled(cut: _Cut, *, by: Person, overrule: str) -> str:
+    """The engineer's reason if the side is longer than its disc holds; "" if it fits."""
+    if cut.plan.fits:
+        return ""
+    trouble = wording.fit_words(cut.plan, play_s=cut.cut_s, disc_in=cut.disc_in, person=by)
+    if not by.is_engineer:
+        raise Refused(f"{trouble} Look at length, speed and pitch again; an engineer may overrule it.", field="cut_s")
+    if not overrule:
+        raise Refused(f"{trouble} Look at it again, or give a reason to overrule it below.", field="cut_s")
+    return overrule
+
+
+def _blank(lot: Lot) -> Lot:
+    held = stock_rules.locked(lot)
+    if held.item.kind != ItemKind.BLANK:
+        raise Refused(f"Lot {held.code} is {held.item}, not blanks.", field="lot")
+    return held
+
+
+def _doubts(wanted: BookingSide | None, cut: _Cut, lot: Lot, outcome: str, *, at: datetime, by: Person) -> list[Doubt]:
+    found: list[Doubt] = []
+
+    def ask(what: str, field: str, sentence: str) -> None:
+        found.append(Doubt(key=f"{what}:{field}", field=field, sentence=sentence))
+
+    size = lot.item.blank_in
+    if wanted is not None and size != wanted.blank_in:
+        ask(
+            f"size-{size}",
+            "lot",
+            f"Side {wanted} is booked on a {wanted.blank_in} inch blank; this one is {size} inch.",
+        )
+    elif wanted is None and size is not None and size < cut.disc_in:
+        ask(f"size-{size}", "lot", f"A {cut.disc_in} inch record on a {size} inch blank?")
+    if wanted is not None and cut.disc_in != wanted.disc_in:
+        ask(f"disc-{cut.disc_in}", "disc_in", f"Side {wanted} is booked as a {wanted.disc_in} inch record.")
+    if wanted is not None and cut.speed != wanted.speed:
+        ask(f"speed-{cut.speed}", "speed", f"Side {wanted} is booked at {wanted.get_speed_display()}.")
+    if wanted is not None and outcome == Outcome.GOOD:
+        if abs(cut.cut_s - wanted.play_s) > max(5, OFF_BY * wanted.play_s):
+            booked = wording.minutes_words(wanted.play_s)
+            ask(f"length-{cut.cut_s}", "cut_s", f"Side {wanted} is booked as {booked} long.")
+        if before := wanted.cuts.filter(outcome=Outcome.GOOD, withdrawal__isnull=True).order_by("-at").first():
+            ask(
+                f"again-{before.pk}",
+                "outcome",
+                f"Side {wanted} has a good cut already, of {rules.clock_words(before.at)}. Is this another?",
+            )
+    found += [replace(doubt, field="lot") for doubt in stock_rules.out_of_turn(lot, day=clock.day_of(at), by=by)]
+    return found
+
+
+def _for(wanted: BookingSide | None, outcome: str) -> str:
+    if outcome == Outcome.TEST:
+        return f"test cut, {wanted}" if wanted else "test cut"
+    return str(wanted) if wanted else ""
+
+
+def _take_blank(lot: Lot, *, outcome: str, at: datetime, by: Person, note: str):  # type: ignore[no-untyped-def]
+    try:
+        return ledger.move(lot=lot, kind=MOVEMENT[Outcome(outcome)], change=-1, at=at, by=by, note=note)
+    except NotEnough as none_left:
+        raise NotEnough(none_left.sentence, field="lot") from none_left

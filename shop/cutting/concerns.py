@@ -1,0 +1,218 @@
+"""What cutting worries about: styli, blanks for what is booked, sides that don't fit, bookings gone by."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+
+from django.urls import reverse
+
+from shop import clock
+from shop.concern import Concern, Grade
+from shop.cutting import queries
+from shop.cutting.models import BookingSide, CuttingLimits, Fitting, Lathe
+from shop.cutting.plans import plan_of
+from shop.cutting.wording import chance_words, fit_words, minutes_words
+from shop.people.queries import the_room
+from shop.stock.models import Lot
+from shop.stock.queries import usable_lots
+
+
+def concerns(now: datetime) -> list[Concern]:
+    """Everything cutting is worried about at `now`: six queries, however many bookings and styli there are."""
+    today = clock.day_of(now)
+    limits = queries.limits()
+    uncut = list(queries.uncut_sides().filter(booking__cut_on__lte=today + timedelta(days=limits.days_ahead)))
+    due = [side for side in uncut if side.booking.cut_on <= today]
+    fitted = queries.fitted_lives()
+    return [
+        *_empty_heads(fitted, due),
+        *_lives(fitted, due, limits),
+        *_blanks(uncut, today),
+        *_not_fitting(uncut, today),
+        *_gone_by(due, today),
+    ]
+
+
+def _empty_heads(fitted: list[Fitting], due: list[BookingSide]) -> Iterator[Concern]:
+    """A lathe without a stylus: hold if sides are to be cut today and no lathe has one, care else."""
+    heads = {fitting.lathe_id for fitting in fitted}
+    grade = Grade.HOLD if due and not fitted else Grade.CARE
+    for lathe in Lathe.objects.filter(is_active=True):
+        if lathe.pk in heads:
+            continue
+        waiting = (
+            f"{_count(len(due), 'side is', 'sides are')} to be cut today." if due else "Nothing is booked for today."
+        )
+        yield Concern(
+            key=f"cutting:no-stylus:{lathe.pk}",
+            grade=grade,
+            subject=str(lathe),
+            headline=f"No stylus is in the head of {lathe}",
+            reason=waiting,
+            what_to_do="Fit a stylus, or record the one that is in it.",
+            link=reverse("cutting:styli"),
+        )
+
+
+def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits) -> Iterator[Concern]:
+    """Each fitted stylus against today's sides, as if it had to cut them all; and against the hours expected."""
+    outlooks = queries.outlooks([fitting.life for fitting in fitted])
+    total_s = sum(side.play_s for side in due)
+    chances = {fitting.pk: outlooks[fitting.life_id].chance(total_s) for fitting in fitted} if due else {}
+    best = max(chances.values(), default=1.0)
+    for fitting in fitted:
+        stylus, outlook = fitting.life.stylus, outlooks[fitting.life_id]
+        chance = chances.get(fitting.pk, 1.0)
+        if chance < limits.care_below:
+            # With a second lathe whose stylus would do, one that would not is no reason to hold the day.
+            grade = Grade.HOLD if chance < limits.hold_below and best < limits.hold_below else Grade.CARE
+            yield Concern(
+                key=f"cutting:life:{fitting.life_id}",
+                grade=grade,
+                subject=str(stylus),
+                headline=f"{stylus} may not finish today's sides: chance {chance_words(chance)}",
+                reason=(
+                    f"It has cut {outlook.hours:.1f} h; today's {_count(len(due), 'side takes', 'sides take')} "
+                    f"{minutes_words(total_s)}. {outlook.basis} The shop's own limits: care below "
+                    f"{chance_words(limits.care_below)}, hold below {chance_words(limits.hold_below)}. This is advice."
+                ),
+                what_to_do="Look at the tip, and listen to a silent groove; fit a fresh stylus if in doubt.",
+                link=stylus.get_absolute_url(),
+            )
+        elif outlook.hours > stylus.kind.expected_h:
+            yield Concern(
+                key=f"cutting:hours:{fitting.life_id}",
+                grade=Grade.NOTE,
+                subject=str(stylus),
+                headline=f"{stylus} is past the hours expected of it",
+                reason=(
+                    f"It has cut {outlook.hours:.1f} h; the shop expects {stylus.kind.expected_h:g} h of a fresh "
+                    f"{stylus.kind} ({stylus.kind.get_sureness_display()})."
+                ),
+                what_to_do="Look at the tip before the next side.",
+                link=stylus.get_absolute_url(),
+            )
+
+
+@dataclass
+class _Shelf:
+    """The usable lots of one size, first expired first, and how much of each is still unclaimed."""
+
+    lots: list[tuple[date | None, int]] = field(default_factory=list)
+
+    @property
+    def total(self) -> int:
+        return sum(left for _, left in self.lots)
+
+    def take(self, day: date) -> bool:
+        """Take one that may still be used on `day`; whether there was one."""
+        for place, (last_day, left) in enumerate(self.lots):
+            if left and (last_day is None or last_day >= day):
+                self.lots[place] = (last_day, left - 1)
+                return True
+        return False
+
+
+def _blanks(uncut: list[BookingSide], today: date) -> Iterator[Concern]:
+    """Booked sides against the blanks that may be used on their day, the first expired taken first.
+
+    Hold when today's sides lack a blank. Care when there are enough now, but too few will be in date on the day: that
+    there are too few at all is stock's worry.
+    """
+    if not uncut:
+        return
+    shelves = _shelves(usable_lots(day=today))
+    for size in sorted({side.blank_in for side in uncut}, reverse=True):
+        days = [max(side.booking.cut_on, today) for side in uncut if side.blank_in == size]
+        shelf = shelves.get(size, _Shelf())
+        enough = shelf.total >= len(days)
+        lacking = Counter(day for day in days if not shelf.take(day))
+        if lacking[today]:
+            yield _short_today(size, lacking[today], days.count(today))
+        elif lacking and enough:
+            yield _past_by_then(size, lacking)
+
+
+def _short_today(size: int, missing: int, needed: int) -> Concern:
+    return Concern(
+        key=f"cutting:blanks:{size}",
+        grade=Grade.HOLD,
+        subject=f"{size} inch blanks",
+        headline=f"{_count(missing, 'blank', 'blanks')} of {size} inch missing for today's sides",
+        reason=(
+            f"{_count(needed, 'side is', 'sides are')} to be cut on {size} inch blanks today, and "
+            f"{_count(needed - missing, 'blank', 'blanks')} may be used. Nothing is counted for rejects."
+        ),
+        what_to_do="Look whether a held lot can be released, or move a side to another day.",
+        link=reverse("stock:items"),
+    )
+
+
+def _past_by_then(size: int, lacking: Counter[date]) -> Concern:
+    first, missing = min(lacking), lacking.total()
+    return Concern(
+        key=f"cutting:blanks:{size}",
+        grade=Grade.CARE,
+        subject=f"{size} inch blanks",
+        headline=f"{_count(missing, 'booked side', 'booked sides')} will have no {size} inch blank in date",
+        reason=(
+            f"There are enough now, but by {_full(first)} too many of them are past their date. Nothing is counted for "
+            "rejects."
+        ),
+        what_to_do="Get fresh blanks in before, or cut that booking earlier.",
+        link=reverse("stock:items"),
+        by=clock.day_bounds(first)[0],
+    )
+
+
+def _shelves(lots: Iterable[Lot]) -> dict[int, _Shelf]:
+    found: dict[int, _Shelf] = {}
+    for lot in lots:
+        if lot.item.blank_in is not None:
+            found.setdefault(lot.item.blank_in, _Shelf()).lots.append((lot.last_day, lot.on_hand))
+    return found
+
+
+def _not_fitting(uncut: list[BookingSide], today: date) -> Iterator[Concern]:
+    room = the_room()
+    for side in uncut:
+        plan = plan_of(side)
+        if plan.fits:
+            continue
+        yield Concern(
+            key=f"cutting:fit:{side.pk}",
+            grade=Grade.HOLD if side.booking.cut_on <= today else Grade.CARE,
+            subject=f"Booking {side.booking.code}",
+            headline=f"Side {side.label} does not fit: {minutes_words(plan.short_by_minutes * 60)} too long",
+            reason=fit_words(plan, play_s=side.play_s, disc_in=side.disc_in, person=room),
+            what_to_do="A narrower groove, less land, another speed or size: settle it before a blank is spent.",
+            link=side.booking.get_absolute_url(),
+        )
+
+
+def _gone_by(due: list[BookingSide], today: date) -> Iterator[Concern]:
+    """Bookings of earlier days with uncut sides."""
+    left: dict[int, list[BookingSide]] = defaultdict(list)
+    for side in due:
+        if side.booking.cut_on < today:
+            left[side.booking_id].append(side)
+    for sides in left.values():
+        booking = sides[0].booking
+        yield Concern(
+            key=f"cutting:gone-by:{booking.pk}",
+            grade=Grade.NOTE,
+            subject=f"Booking {booking.code}",
+            headline=f"{booking.title} was to be cut on {_full(booking.cut_on)}",
+            reason=f"Not cut yet: {', '.join(side.label for side in sides)}.",
+            what_to_do="Cut it, give it another day, or finish or cancel it.",
+            link=booking.get_absolute_url(),
+        )
+
+
+def _count(number: int, one: str, more: str) -> str:
+    return f"{number} {one if number == 1 else more}"
+
+
+def _full(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"

@@ -1,0 +1,92 @@
+"""Form fields for what is typed beside a lathe: a length in minutes, a pitch in lines per inch."""
+
+import re
+from typing import Any
+
+from django import forms
+
+from shop.calc import units
+from shop.cutting.wording import minutes_words
+from shop.press.fields import NumberField
+
+_CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]?\d)")
+_TWO_DECIMALS = re.compile(r"(\d+)[.,]([0-5]\d)")
+
+
+class MinutesField(forms.Field):
+    """A length typed as "21:30", "21.5" or "21 min"; cleans to whole seconds. "21.30" is asked about, not guessed.
+
+    low_s, high_s: bounds in seconds, inclusive.
+    """
+
+    widget = forms.TextInput
+    unit = "min"
+
+    def __init__(self, *, low_s: int = 1, high_s: int = 7200, **rest: Any) -> None:
+        self.low_s, self.high_s = low_s, high_s
+        super().__init__(**rest)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {"inputmode": "decimal", "autocomplete": "off", "placeholder": "21:30 or 21.5"}
+
+    def prepare_value(self, value: Any) -> Any:
+        return minutes_words(value) if isinstance(value, (int, float)) else value
+
+    def to_python(self, value: Any) -> int | None:
+        if value in self.empty_values:
+            return None
+        seconds = self._seconds(" ".join(str(value).split()))
+        if seconds < self.low_s:
+            raise forms.ValidationError(f"That is shorter than {minutes_words(self.low_s)}.")
+        if seconds > self.high_s:
+            raise forms.ValidationError(f"That is longer than {minutes_words(self.high_s)}.")
+        return seconds
+
+    def _seconds(self, text: str) -> int:
+        if found := _CLOCK.fullmatch(text.replace(" ", "")):
+            hours, minutes, seconds = (int(part or 0) for part in found.groups())
+            return hours * 3600 + minutes * 60 + seconds
+        if found := _TWO_DECIMALS.fullmatch(text):
+            whole, part = found.groups()
+            raise forms.ValidationError(
+                f"Is that {whole}:{part}, or {whole}.{part.rstrip('0') or '0'} minutes? Write it that way."
+            )
+        try:
+            number, unit = units.parse_number(text)
+        except ValueError as wrong:
+            raise forms.ValidationError(f"{wrong} Minutes are typed as 21:30 or 21.5.") from wrong
+        factor = {"": 60, "min": 60, "minutes": 60, "m": 60, "s": 1, "sec": 1, "h": 3600}.get(unit.casefold())
+        if factor is None:
+            raise forms.ValidationError("Give it in minutes, as 21:30 or 21.5.")
+        if number < 0 or number * factor > 1e6:
+            raise forms.ValidationError("That is no length of a side.")
+        return round(number * factor)
+
+
+class PitchField(NumberField):
+    """A pitch typed in lines per inch, or in µm with the unit after it; cleans to µm. low, high: bounds in µm."""
+
+    def __init__(self, **rest: Any) -> None:
+        super().__init__(**rest)
+        self.unit = "lines/in"
+
+    def in_stored_unit(self, number: float, typed_unit: str) -> float:
+        unit = typed_unit.casefold().replace(" ", "").rstrip(".")
+        if unit in ("", "lines/in", "lines/inch", "linesperinch", "lpi", "l/in", "lines", "tpi", "/in"):
+            if not number > 0:
+                raise forms.ValidationError("Give a number of lines above zero.")
+            return units.pitch_um_from_lines(number)
+        try:
+            return units.to_stored("groove", number, typed_unit)
+        except ValueError as wrong:
+            raise forms.ValidationError("Give lines per inch, or a pitch in µm (115 µm).") from wrong
+
+    def check_bounds(self, number: float) -> None:
+        low, high = self.low or 0, self.high or 1e9
+        if not low <= number <= high:
+            most, fewest = units.lines_from_pitch_um(low), units.lines_from_pitch_um(high)
+            raise forms.ValidationError(f"Give {fewest:.0f} to {most:.0f} lines per inch ({low:g} to {high:g} µm).")
+
+    def prepare_value(self, value: Any) -> Any:
+        """A stored pitch (an initial one) as lines per inch; typed text as it was typed."""
+        return f"{units.lines_from_pitch_um(value):.0f}" if isinstance(value, (int, float)) and value > 0 else value

@@ -1,0 +1,218 @@
+"""Forms about bookings, and the free plan of a side."""
+
+from typing import Any
+
+from django import forms
+
+from shop import clock
+from shop.cutting import plans, queries, wording
+from shop.cutting.actions import WantedSide
+from shop.cutting.actions.bookings import MOST_SIDES
+from shop.cutting.fields import MinutesField, PitchField
+from shop.cutting.forms.stale import ChangeForm
+from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
+from shop.people.fields import QuantityField
+from shop.press.fields import DayField
+from shop.press.forms import PressForm
+from shop.stock.models import BlankSize
+
+#: What a row may say differently from the booking: (name, what it is in WantedSide).
+DIFFERS = ("disc_in", "speed", "blank_in", "width_um", "land_um")
+
+
+def _choice(label: str, choices: Any, *, whole: bool, may: str = "", **rest: Any) -> forms.TypedChoiceField:
+    """A select; with `may`, one that may be left at that."""
+    shown = [("", may), *choices] if may else list(choices)
+    return forms.TypedChoiceField(
+        label=label, choices=shown, coerce=int if whole else str, empty_value=None, required=not may, **rest
+    )
+
+
+class BookingForm(PressForm):
+    """What a booking is, what its sides have in common, and a row for each side with what differs."""
+
+    code = forms.CharField(label="Code", max_length=30)
+    title = forms.CharField(label="Title", max_length=120)
+    customer = forms.CharField(label="For whom", max_length=120, required=False)
+    cut_on = DayField(label="To be cut on")
+    note = forms.CharField(label="Note", max_length=500, required=False)
+    disc_in = _choice("Record size", DiscSize.choices, whole=True, initial=DiscSize.TWELVE)
+    speed = _choice("Speed", Speed.choices, whole=False, initial=Speed.LP)
+    width_um = QuantityField(
+        "groove", label="Groove width", low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1], initial=56.0
+    )
+    land_um = QuantityField("groove", label="Land between", low=plans.LAND_UM[0], high=plans.LAND_UM[1], initial=12.0)
+    rows = forms.IntegerField(widget=forms.HiddenInput, required=False)
+    #: Where the action's refusals about the sides land.
+    sides = forms.Field(required=False, widget=forms.HiddenInput)
+
+    not_typed = ("rows", "sides", "disc_in", "speed", "width_um", "land_um")
+
+    def __init__(self, data: Any = None, *, person: Any, rows: int = 2, more: bool = False, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        if data is not None:
+            typed = str(data.get("rows", ""))
+            rows = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 4 else rows
+        self.row_count = max(1, min(rows + (2 if more else 0), MOST_SIDES))
+        self.fields["rows"].initial = self.row_count
+        for place in range(self.row_count):
+            self._add_row(place)
+        if more and data is not None:
+            self.data = self.data.copy()
+            self.data["rows"] = str(self.row_count)
+
+    def _add_row(self, place: int) -> None:
+        spoken = {
+            "label": forms.CharField(label="Side", max_length=4, required=False, initial=_letter(place)),
+            "play_s": MinutesField(label="Length", required=False, low_s=plans.CUT_S[0], high_s=plans.CUT_S[1]),
+            "disc_in": _choice("Record size", DiscSize.choices, whole=True, may="as above"),
+            "speed": _choice("Speed", Speed.choices, whole=False, may="as above"),
+            "blank_in": _choice("Blank", BlankSize.choices, whole=True, may="as usual"),
+            "width_um": QuantityField(
+                "groove", label="Groove width", required=False, low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1]
+            ),
+            "land_um": QuantityField(
+                "groove", label="Land between", required=False, low=plans.LAND_UM[0], high=plans.LAND_UM[1]
+            ),
+        }
+        for name, field in spoken.items():
+            if hasattr(field, "speak_to"):
+                field.speak_to(self.person)
+            self.fields[f"s{place}_{name}"] = field
+
+    @property
+    def side_rows(self) -> list[dict[str, Any]]:
+        """Each row for the page: its two boxes, those that say what differs, and whether to show these open."""
+        found = []
+        for place in range(self.row_count):
+            differs = [self[f"s{place}_{name}"] for name in DIFFERS]
+            found.append(
+                {
+                    "number": place + 1,
+                    "label": self[f"s{place}_label"],
+                    "play_s": self[f"s{place}_play_s"],
+                    "differs": differs,
+                    "open": any(box.value() not in (None, "") or box.errors for box in differs),
+                }
+            )
+        return found
+
+    def typed(self) -> dict[str, Any]:
+        told = {name: value for name, value in super().typed().items() if not _is_row(name)}
+        return told | {"sides": self.typed_sides()}
+
+    def typed_sides(self) -> list[WantedSide]:
+        """The rows that have a length."""
+        said = self.cleaned_data
+        found = []
+        for place in range(self.row_count):
+            row = {name: said.get(f"s{place}_{name}") for name in ("label", "play_s", *DIFFERS)}
+            if row["play_s"] is None:
+                continue
+
+            def or_all(name: str, row: dict[str, Any] = row) -> Any:
+                return row[name] if row[name] not in (None, "") else said[name]
+
+            found.append(
+                WantedSide(
+                    label=row["label"] or _letter(place),
+                    play_s=row["play_s"],
+                    disc_in=or_all("disc_in"),
+                    speed=or_all("speed"),
+                    blank_in=row["blank_in"],
+                    width_um=or_all("width_um"),
+                    land_um=or_all("land_um"),
+                )
+            )
+        return found
+
+
+class AddBookingForm(BookingForm):
+    def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        self.fields["code"].initial = queries.next_code
+        self.fields["cut_on"].initial = clock.today
+
+
+class ChangeBookingForm(BookingForm, ChangeForm):
+    """The booking as it stands; what most sides have in common is taken from the first."""
+
+    def __init__(self, data: Any = None, *, person: Any, row: Booking, **rest: Any) -> None:
+        kept = list(row.wanted.order_by("label", "id"))
+        first = {name: getattr(row, name) for name in ("code", "title", "customer", "cut_on", "note")}
+        if kept:
+            first |= {name: getattr(kept[0], name) for name in ("disc_in", "speed", "width_um", "land_um")}
+        for place, side in enumerate(kept):
+            first |= {f"s{place}_{name}": value for name, value in _row_of(side, kept[0]).items()}
+        super().__init__(data, person=person, row=row, rows=max(len(kept), 1), initial=first, **rest)
+
+    @property
+    def saved_facts(self) -> list[tuple[str, str]]:
+        found = list(super().saved_facts)
+        if isinstance(self.saved, Booking):
+            sides = [
+                f"{side.label} {wording.minutes_words(side.play_s)}" for side in self.saved.wanted.order_by("label")
+            ]
+            found.append(("Sides", ", ".join(sides)))
+        return found
+
+
+def _row_of(side: BookingSide, first: BookingSide) -> dict[str, Any]:
+    """A kept side as its row: what is as in the first side, or as usual, is left at that."""
+    row: dict[str, Any] = {"label": side.label, "play_s": side.play_s}
+    for name in ("disc_in", "speed", "width_um", "land_um"):
+        if getattr(side, name) != getattr(first, name):
+            row[name] = getattr(side, name)
+    if side.blank_in != plans.blank_for(side.disc_in):
+        row["blank_in"] = side.blank_in
+    return row
+
+
+def _letter(place: int) -> str:
+    return chr(ord("A") + place) if place < 26 else str(place + 1)
+
+
+def _is_row(name: str) -> bool:
+    return name[:1] == "s" and name[1:2].isdigit()
+
+
+class FinishBookingForm(PressForm):
+    pass
+
+
+class CancelBookingForm(PressForm):
+    note = forms.CharField(label="Why", max_length=300, required=False)
+
+
+class ReopenBookingForm(PressForm):
+    pass
+
+
+class PlanSideForm(forms.Form):
+    """Figures to try: nothing is written, so it is sent by GET and may be kept as a link."""
+
+    minutes = MinutesField(label="Length", low_s=plans.CUT_S[0], high_s=plans.CUT_S[1])
+    disc_in = _choice("Record size", DiscSize.choices, whole=True)
+    speed = _choice("Speed", Speed.choices, whole=False)
+    width_um = QuantityField("groove", label="Groove width", low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1])
+    land_um = QuantityField("groove", label="Land between", low=plans.LAND_UM[0], high=plans.LAND_UM[1])
+    pitch_um = PitchField(
+        label="Pitch",
+        required=False,
+        low=plans.PITCH_UM[0],
+        high=plans.PITCH_UM[1],
+        help_text="Lines per inch, or µm with the unit after it. Empty for the one that fills the disc.",
+    )
+
+    def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
+        super().__init__(data, **rest)
+        for field in self.fields.values():
+            if hasattr(field, "speak_to"):
+                field.speak_to(person)
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        pitch, width = told.get("pitch_um"), told.get("width_um")
+        if pitch is not None and width is not None and pitch < width:
+            self.add_error("pitch_um", "Grooves that wide would overlap at that pitch: fewer lines per inch.")
+        return told

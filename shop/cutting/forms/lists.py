@@ -1,0 +1,102 @@
+"""Forms of the shop's own lists and limits."""
+
+from typing import Any
+
+from django import forms
+
+from shop.cutting.actions.lists import HOURS_EXPECTED, TIP_RADIUS_UM
+from shop.cutting.forms.stale import ChangeForm
+from shop.cutting.models import Blame, CuttingLimits, Lathe, RejectReason, StylusKind, Sureness
+from shop.people.fields import QuantityField
+from shop.press.fields import NumberField
+from shop.press.forms import PressForm
+
+
+class AddLatheForm(PressForm):
+    name = forms.CharField(label="Name", max_length=60)
+
+
+class ChangeLatheForm(ChangeForm):
+    name = forms.CharField(label="Name", max_length=60)
+    is_active = forms.BooleanField(label="In use", required=False)
+
+    def __init__(self, data: Any = None, *, person: Any, row: Lathe, **rest: Any) -> None:
+        super().__init__(data, person=person, row=row, initial={"name": row.name, "is_active": row.is_active}, **rest)
+
+
+class StylusKindFields(forms.Form):
+    name = forms.CharField(label="Name", max_length=80, help_text="In trade words: “ruby, heated”.")
+    expected_h = NumberField(
+        label="About how many hours do you expect of a fresh edge?",
+        low=HOURS_EXPECTED[0],
+        high=HOURS_EXPECTED[1],
+        unit="h",
+        help_text="The shop's own figure. It counts less the more of your own lives there are.",
+    )
+    sureness = forms.ChoiceField(
+        label="How sure are you of that?", choices=Sureness.choices, widget=forms.RadioSelect, initial=Sureness.ROUGH
+    )
+    tip_radius_um = QuantityField(
+        "groove",
+        label="Radius of the tip",
+        low=TIP_RADIUS_UM[0],
+        high=TIP_RADIUS_UM[1],
+        initial=0.0,
+        help_text="0 if you don't know it: only the weight of chip depends on it, and little.",
+    )
+
+
+class AddStylusKindForm(StylusKindFields, PressForm):
+    pass
+
+
+class ChangeStylusKindForm(StylusKindFields, ChangeForm):
+    is_active = forms.BooleanField(label="In use", required=False)
+
+    def __init__(self, data: Any = None, *, person: Any, row: StylusKind, **rest: Any) -> None:
+        first = {name: getattr(row, name) for name in ("name", "sureness", "tip_radius_um", "is_active")}
+        first["expected_h"] = f"{row.expected_h:g}"
+        super().__init__(data, person=person, row=row, initial=first, **rest)
+
+
+class AddRejectReasonForm(PressForm):
+    name = forms.CharField(label="Reason", max_length=60)
+    blame = forms.ChoiceField(
+        label="It speaks against", choices=Blame.choices, widget=forms.RadioSelect, initial=Blame.OTHER
+    )
+
+
+class ChangeRejectReasonForm(ChangeForm):
+    name = forms.CharField(label="Reason", max_length=60)
+    blame = forms.ChoiceField(label="It speaks against", choices=Blame.choices, widget=forms.RadioSelect)
+    is_active = forms.BooleanField(label="In the list", required=False)
+
+    def __init__(self, data: Any = None, *, person: Any, row: RejectReason, **rest: Any) -> None:
+        first = {"name": row.name, "blame": row.blame, "is_active": row.is_active}
+        super().__init__(data, person=person, row=row, initial=first, **rest)
+
+
+class PercentField(NumberField):
+    """A chance typed in percent; cleans to 0 to 1."""
+
+    def __init__(self, **rest: Any) -> None:
+        super().__init__(low=0, high=100, unit="%", **rest)
+
+    def to_python(self, value: Any) -> float | None:
+        number = super().to_python(value)
+        return None if number is None else number / 100
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value * 100:g}" if isinstance(value, (int, float)) else value
+
+
+class ChangeLimitsForm(ChangeForm):
+    care_below = PercentField(label="Care when the chance to finish today's sides is below")
+    hold_below = PercentField(label="Hold when it is below")
+    days_ahead = NumberField(
+        label="Hold bookings against blanks for so many days ahead", low=1, high=365, whole=True, unit="days"
+    )
+
+    def __init__(self, data: Any = None, *, person: Any, row: CuttingLimits, **rest: Any) -> None:
+        first = {name: getattr(row, name) for name in ("care_below", "hold_below", "days_ahead")}
+        super().__init__(data, person=person, row=row, initial=first, **rest)

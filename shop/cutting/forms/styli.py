@@ -1,0 +1,73 @@
+"""Forms about styli."""
+
+from typing import Any
+
+from django import forms
+
+from shop import clock
+from shop.cutting import queries
+from shop.cutting.models import EndReason, Lathe, StylusKind
+from shop.press.fields import DayField, MomentField
+from shop.press.forms import PressForm
+from shop.stock.models import Lot
+
+
+class LotChoice(forms.ModelChoiceField):
+    def label_from_instance(self, lot: Lot) -> str:  # type: ignore[override]
+        return f"{lot.item}, lot {lot.code} ({lot.on_hand} left)"
+
+
+class AddStylusForm(PressForm):
+    mark = forms.CharField(label="Mark on the box or shank", max_length=40)
+    kind = forms.ModelChoiceField(StylusKind.objects.filter(is_active=True), label="Kind", empty_label=None)
+    lot = LotChoice(
+        Lot.objects.none(),
+        label="Out of stock lot",
+        required=False,
+        empty_label="none: it was not kept in stock",
+        help_text="One is used from that lot.",
+    )
+    received_on = DayField(label="Came in on")
+    note = forms.CharField(label="Note", max_length=300, required=False)
+
+    def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        lots = queries.stylus_lots()
+        self.fields["lot"].queryset = lots  # type: ignore[attr-defined]
+        if not lots:
+            del self.fields["lot"]
+        self.fields["received_on"].initial = clock.today
+
+
+class FitStylusForm(PressForm):
+    lathe = forms.ModelChoiceField(
+        Lathe.objects.filter(is_active=True), label="Lathe", empty_label=None, widget=forms.RadioSelect
+    )
+    at = MomentField()
+    note = forms.CharField(label="Note", max_length=300, required=False)
+
+    def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        lathes = list(self.fields["lathe"].queryset)  # type: ignore[attr-defined]
+        if lathes:
+            self.fields["lathe"].initial = lathes[0].pk
+
+
+class TakeOffStylusForm(PressForm):
+    at = MomentField()
+    note = forms.CharField(label="Note", max_length=300, required=False)
+
+
+class RetireStylusForm(PressForm):
+    reason = forms.ChoiceField(
+        label="Why",
+        choices=EndReason.choices,
+        widget=forms.RadioSelect,
+        help_text="Only “worn or noisy” counts as an end for expected life; the others say “at least so long”.",
+    )
+    at = MomentField()
+    note = forms.CharField(label="Note", max_length=300, required=False)
+
+
+class ReinstateStylusForm(PressForm):
+    pass

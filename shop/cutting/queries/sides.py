@@ -1,0 +1,48 @@
+"""Reading sides that were cut."""
+
+from dataclasses import dataclass
+
+from django.db.models import Q, QuerySet, Sum
+
+from shop.cutting.models import Side, Withdrawal
+from shop.stock.ledger import Owner
+
+
+def sides() -> QuerySet[Side]:
+    """Every side with all that a line shows, latest first."""
+    return Side.objects.select_related(
+        "wanted__booking", "lathe", "life__stylus", "lot__item", "by", "reject_reason", "withdrawal"
+    ).order_by("-at", "-id")
+
+
+@dataclass(frozen=True)
+class Trail:
+    """What a side left where. before_s, after_s: seconds on the stylus's life before the cut and after it.
+
+    balance: what the lot held once its blank was gone.
+    """
+
+    before_s: int
+    after_s: int
+    balance: int
+
+
+def trail(side: Side) -> Trail:
+    """What the side left on its life and in its lot; earlier sides that were withdrawn since don't count."""
+    earlier = Side.objects.filter(life_id=side.life_id, withdrawal__isnull=True).filter(
+        Q(at__lt=side.at) | Q(at=side.at, id__lt=side.pk)
+    )
+    before = earlier.aggregate(total=Sum("cut_s"))["total"] or 0
+    return Trail(before_s=before, after_s=before + side.cut_s, balance=side.movement.balance)
+
+
+def owners(movement_ids: object) -> dict[int, Owner]:
+    """For the ledger: which movements belong to a side or to the withdrawal of one."""
+    found: dict[int, Owner] = {}
+    for side in Side.objects.filter(movement_id__in=movement_ids):
+        found[side.movement_id] = Owner(label=f"side {side.pk}", link=side.get_absolute_url())
+    for taken in Withdrawal.objects.filter(movement_id__in=movement_ids).select_related("side"):
+        found[taken.movement_id] = Owner(
+            label=f"withdrawal of side {taken.side_id}", link=taken.side.get_absolute_url()
+        )
+    return found

@@ -1,0 +1,241 @@
+"""Reading styli, their lives, and what is left of them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property, lru_cache
+
+from django.db.models import Prefetch, QuerySet
+
+from shop.calc.life import LifePosterior, LifePrior
+from shop.cutting.models import BookingSide, EndReason, Fitting, Life, Side, Stylus, StylusKind
+from shop.stock.models import Lot
+
+#: The confidences at which the hours left are told.
+CONFIDENCES = (0.5, 0.8, 0.95)
+
+
+def fittings() -> QuerySet[Fitting]:
+    return Fitting.objects.select_related("life__stylus__kind", "lathe")
+
+
+def fitted_lives() -> list[Fitting]:
+    """What is in each lathe's head now, by lathe: one query."""
+    return list(fittings().filter(off_at__isnull=True).order_by("lathe__name"))
+
+
+# What is left of a life -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Record:
+    """All lives of one kind: hours, and whether each ended by wear. Those that did not only say "at least so long"."""
+
+    hours: tuple[float, ...]
+    worn: tuple[bool, ...]
+
+    @property
+    def ended(self) -> int:
+        return sum(self.worn)
+
+    @property
+    def running(self) -> int:
+        return len(self.worn) - self.ended
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What a life still has in it: advice, from its kind's posterior.
+
+    hours: cut so far; ended: the worn lives behind it; running: those that only say "at least so long"; kind: whose
+    expectation fills the gap.
+    """
+
+    kind: StylusKind
+    hours: float
+    ended: int
+    running: int
+    posterior: LifePosterior
+
+    def chance(self, extra_s: float) -> float:
+        """Chance, 0 to 1, of `extra_s` more seconds of cutting before the edge is worn."""
+        return self.posterior.chance_of_finishing(self.hours, extra_s / 3600)
+
+    def hours_left(self, confidence: float) -> float:
+        """Hours that it will still cut with that confidence."""
+        return self.posterior.remaining(self.hours, 1 - confidence)
+
+    @cached_property
+    def left(self) -> list[tuple[float, float]]:
+        """(confidence, hours left) for each of CONFIDENCES."""
+        return [(confidence, self.hours_left(confidence)) for confidence in CONFIDENCES]
+
+    @property
+    def sure_h(self) -> float:
+        """Hours left at 80 % confidence, the figure that is shown large."""
+        return self.hours_left(0.8)
+
+    @property
+    def basis(self) -> str:
+        """What the numbers rest on, in a sentence or two."""
+        return self.posterior.rests_on
+
+
+def records(kind_ids: Iterable[int]) -> dict[int, Record]:
+    """The lives of each of these kinds that cut anything, by kind: one query."""
+    found: dict[int, list[tuple[float, bool]]] = {pk: [] for pk in kind_ids}
+    lives = Life.objects.filter(stylus__kind__in=list(found), cut_s__gt=0).order_by("id")
+    for kind_id, cut_s, reason in lives.values_list("stylus__kind_id", "cut_s", "end_reason"):
+        found[kind_id].append((cut_s / 3600, reason == EndReason.WORN))
+    return {
+        pk: Record(tuple(hours for hours, _ in rows), tuple(worn for _, worn in rows)) for pk, rows in found.items()
+    }
+
+
+@lru_cache(maxsize=64)
+def _posterior(expected_h: float, sureness: str, record: Record) -> LifePosterior:
+    """Kept, because every page that shows a stylus asks for the same one until a side is cut."""
+    return LifePosterior(LifePrior(expected_h, sureness), record.hours, record.worn)
+
+
+def posterior_of(kind: StylusKind, record: Record) -> LifePosterior:
+    return _posterior(kind.expected_h, kind.sureness, record)
+
+
+def outlooks(lives: Iterable[Life]) -> dict[int, Outlook]:
+    """The outlook of each life, by its id: one query, if their styli and kinds were selected with them."""
+    asked = list(lives)
+    by_kind = records({life.stylus.kind_id for life in asked})
+    return {
+        life.pk: Outlook(
+            kind=life.stylus.kind,
+            hours=life.hours,
+            ended=by_kind[life.stylus.kind_id].ended,
+            running=by_kind[life.stylus.kind_id].running,
+            posterior=posterior_of(life.stylus.kind, by_kind[life.stylus.kind_id]),
+        )
+        for life in asked
+    }
+
+
+def life_outlook(life: Life) -> Outlook:
+    """The outlook of one life."""
+    return outlooks([life])[life.pk]
+
+
+# Pages ----------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class StylusState:
+    """A stylus as lists show it: where it is, and its present life if it has one."""
+
+    stylus: Stylus
+    life: Life | None
+    fitting: Fitting | None
+
+    @property
+    def place(self) -> str:
+        if self.fitting is not None:
+            return f"in {self.fitting.lathe}"
+        return "retired" if self.stylus.retired_at is not None else "in the drawer"
+
+
+def _lives_with_fittings() -> QuerySet[Life]:
+    return Life.objects.order_by("number").prefetch_related(
+        Prefetch("fittings", Fitting.objects.select_related("lathe", "fitted_by").order_by("fitted_at", "id"))
+    )
+
+
+def styli(*, retired: bool = False) -> QuerySet[Stylus]:
+    """Styli with their lives and fittings, for `state_of`: in use by mark, or the retired, latest first."""
+    found = Stylus.objects.select_related("kind").prefetch_related(Prefetch("lives", _lives_with_fittings()))
+    if retired:
+        return found.filter(retired_at__isnull=False).order_by("-retired_at", "-id")
+    return found.filter(retired_at__isnull=True).order_by("mark")
+
+
+def state_of(stylus: Stylus) -> StylusState:
+    """No query for a stylus of `styli`."""
+    lives = list(stylus.lives.all())
+    life = lives[-1] if lives else None
+    fitting = next((one for one in life.fittings.all() if one.off_at is None), None) if life else None
+    return StylusState(stylus, life, fitting)
+
+
+def sides_of(life: Life) -> QuerySet[Side]:
+    """The sides a life cut that stand, first first."""
+    return (
+        Side.objects.filter(life=life, withdrawal__isnull=True)
+        .select_related("wanted__booking", "reject_reason")
+        .order_by("at", "id")
+    )
+
+
+def kinds() -> list[tuple[StylusKind, Record]]:
+    """Every kind with the record of its lives, those in use first: two queries."""
+    found = list(StylusKind.objects.order_by("-is_active", "name"))
+    kept = records([kind.pk for kind in found])
+    return [(kind, kept[kind.pk]) for kind in found]
+
+
+def stylus_lots() -> QuerySet[Lot]:
+    """Stock lots that a stylus can be taken from."""
+    return Lot.objects.filter(item__kind="stylus", on_hand__gt=0).select_related("item").order_by("received_on", "id")
+
+
+def styli_of_any_state() -> QuerySet[Stylus]:
+    """As `styli`, retired or not."""
+    return (
+        Stylus.objects.select_related("kind", "lot__item", "retired_by")
+        .prefetch_related(Prefetch("lives", _lives_with_fittings()))
+        .order_by("mark")
+    )
+
+
+def stylus_outlook(stylus: Stylus, life: Life | None) -> Outlook | None:
+    """The outlook of a stylus: of its open life, of a fresh edge if it has none yet; None once retired. One query."""
+    if stylus.retired_at is not None:
+        return None
+    if life is None or life.ended_at is not None:
+        life = Life(stylus=stylus)
+    life.stylus = stylus
+    return outlooks([life])[life.pk]
+
+
+@dataclass(frozen=True)
+class Chance:
+    """The chance, 0 to 1, of finishing some sides: what they are, how long they take."""
+
+    what: str
+    sides: int
+    cut_s: int
+    chance: float
+
+
+def chances(outlook: Outlook, waiting: Iterable[BookingSide], today: date) -> list[Chance]:
+    """Of finishing the next side, today's, and all that are booked; `waiting` is in the order of the days."""
+    every = list(waiting)
+    due = [side for side in every if side.booking.cut_on <= today]
+    found = []
+    for what, sides in (("the next side", every[:1]), ("today's sides", due), ("all booked sides", every)):
+        if sides:
+            cut_s = sum(side.play_s for side in sides)
+            found.append(Chance(what, len(sides), cut_s, outlook.chance(cut_s)))
+    return found
+
+
+@dataclass(frozen=True)
+class UsualHours:
+    """Hours of a fresh edge by the posterior: as many lives last longer as shorter than `half`; 4 in 5 lie between."""
+
+    half: float
+    low: float
+    high: float
+
+
+def usual_hours(kind: StylusKind, record: Record) -> UsualHours:
+    posterior = posterior_of(kind, record)
+    return UsualHours(
+        half=posterior.remaining(0.0, 0.5), low=posterior.remaining(0.0, 0.1), high=posterior.remaining(0.0, 0.9)
+    )

@@ -1,0 +1,59 @@
+"""Filters for the pages of cutting."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import template
+
+from shop.calc import units
+from shop.cutting import wording
+
+register = template.Library()
+
+register.filter("minutes", wording.minutes_words)
+register.filter("chance", wording.chance_words)
+
+
+@register.filter
+def hours(seconds: float) -> str:
+    """Seconds as hours, one decimal."""
+    return f"{seconds / 3600:.1f}"
+
+
+@register.filter
+def clock(minutes: float) -> str:
+    """Minutes as they are written on a box."""
+    return wording.minutes_words(60 * minutes)
+
+
+@register.filter
+def grams(mg: float) -> str:
+    """Milligrams as grams: two decimals below ten, where they still tell something."""
+    return f"{mg / 1000:.2f}" if mg < 10_000 else f"{mg / 1000:.1f}"
+
+
+@register.filter
+def metres(mm: float) -> str:
+    return f"{mm / 1000:.0f}"
+
+
+@register.filter
+def kilometres(mm: float) -> str:
+    return f"{mm / 1e6:.2f}"
+
+
+@register.filter
+def lines(pitch_um: float) -> str:
+    """A pitch as lines per inch."""
+    return f"{units.lines_from_pitch_um(pitch_um):.0f}"
+
+
+@register.filter
+def percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+@register.filter
+def of(found: Mapping[Any, Any], key: Any) -> Any:
+    """The value a mapping has for a key, or None."""
+    return found.get(key)

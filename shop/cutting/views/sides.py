@@ -1,0 +1,115 @@
+"""Pages of sides: logging one, the list, one side, withdrawing one."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_safe
+
+from shop import clock
+from shop.cutting import actions, plans, queries, wording
+from shop.cutting.filters import SideFilter
+from shop.cutting.forms import LogSideForm, WithdrawSideForm
+from shop.cutting.models import BookingSide, Outcome, Side
+from shop.cutting.tables import SideTable
+from shop.paging import leaf
+from shop.press.pages import may, writes
+from shop.refusal import NotAllowed
+
+
+@writes(actions.log_side)
+def log_side(request: HttpRequest) -> HttpResponse:
+    """One side, for ?wanted=<its id>; without, the next that is to be cut; ?wanted=none for one without a booking."""
+    waiting = queries.uncut(clock.today())
+    wanted = _wanted(request, waiting)
+    form = LogSideForm(request.POST or None, person=request.user, wanted=wanted)
+    if request.method == "POST" and (side := form.press(actions.log_side, by=request.user)):
+        messages.success(request, _logged(side, request.user))
+        return redirect(side)
+    context = {
+        "form": form,
+        "wanted": wanted,
+        "waiting": waiting,
+        "words": _plan_words(wanted, request.user),
+        "draft": f"{request.path}?wanted={wanted.pk if wanted else 'none'}",
+    }
+    return render(request, "cutting/log_side.html", context, status=form.http_status)
+
+
+def _wanted(request: HttpRequest, waiting: list[BookingSide]) -> BookingSide | None:
+    """The booked side that the page is about: the one posted or asked for, else the first that waits."""
+    asked = request.POST.get("wanted", "none") if request.method == "POST" else request.GET.get("wanted", "")
+    if asked == "none" or (request.method == "POST" and not asked):
+        return None
+    if asked.isascii() and asked.isdigit() and len(asked) < 19:
+        return BookingSide.objects.select_related("booking").filter(pk=int(asked)).first()
+    return waiting[0] if waiting else None
+
+
+def _plan_words(wanted: BookingSide | None, person: Any) -> str:
+    if wanted is None:
+        return ""
+    found = plans.plan_of(wanted)
+    return wording.fit_words(found, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person)
+
+
+def _logged(side: Side, person: Any) -> str:
+    """What the press did, in one breath."""
+    stylus = side.life.stylus
+    side.life.refresh_from_db(fields=["cut_s"])
+    fate = {"good": "used", "rejected": "spoiled", "test": "tested"}[side.outcome]
+    said = [
+        f"{side.wanted or 'Side'} is logged: {side.get_outcome_display().lower()}.",
+        f"One blank of lot {side.lot.code} {fate}, {side.movement.balance} left;",
+        f"{wording.minutes_words(side.cut_s)} on {stylus}, now at {side.life.hours:.1f} h;",
+        f"about {side.chip_mg / 1000:.1f} g of chip to the trap.",
+    ]
+    if side.wanted is not None:
+        side.wanted.booking.refresh_from_db()
+        if side.outcome == Outcome.GOOD and side.wanted.booking.finished_at is not None:
+            said.append(f"That was the last side: booking {side.wanted.booking.code} is finished.")
+    return " ".join(said)
+
+
+@require_safe
+def sides(request: HttpRequest) -> HttpResponse:
+    chosen = SideFilter(request.GET, queryset=queries.sides())
+    page = leaf(chosen.qs, request.GET.get("from", ""))
+    context = {
+        "filter": chosen,
+        "table": SideTable(page.rows),
+        "leaf": page,
+        "may_log": may(request.user, actions.log_side),
+    }
+    return render(request, "cutting/sides.html", context)
+
+
+@require_safe
+def side(request: HttpRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(queries.sides().select_related("movement", "withdrawal__by"), pk=pk)
+    context = {
+        "side": shown,
+        "trail": queries.trail(shown),
+        "withdrawn": queries.is_withdrawn(shown),
+        "may_withdraw": not queries.is_withdrawn(shown) and actions.may_withdraw(shown, request.user),
+        "may_log": may(request.user, actions.log_side),
+        "next": next(iter(queries.uncut(clock.today())), None),
+    }
+    return render(request, "cutting/side.html", context)
+
+
+@writes(actions.withdraw_side)
+def withdraw_side(request: HttpRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(queries.sides(), pk=pk)
+    form = WithdrawSideForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.press(actions.withdraw_side, by=request.user, side=shown):
+        messages.success(
+            request,
+            f"{shown} is withdrawn. Its blank is back in lot {shown.lot.code}, its hours are off {shown.life.stylus}, "
+            "its chip and hours off their meters.",
+        )
+        return redirect(shown)
+    if request.method != "POST" and not actions.may_withdraw(shown, request.user):
+        raise NotAllowed("Only an engineer may withdraw that side, or whoever logged it within ten minutes.")
+    return render(request, "cutting/withdraw_side.html", {"form": form, "side": shown}, status=form.http_status)

@@ -1,0 +1,41 @@
+"""How the figures of cutting are said."""
+
+from shop.calc import units
+from shop.calc.groove import SidePlan
+from shop.cutting.models import DiscSize
+from shop.people.fields import unit_for
+from shop.people.models import Units
+
+
+def minutes_words(seconds: float) -> str:
+    """A length as it is written on a box: "21:30", "1:02:05"."""
+    whole = round(seconds)
+    hours, rest = divmod(whole, 3600)
+    minutes, left = divmod(rest, 60)
+    return f"{hours}:{minutes:02}:{left:02}" if hours else f"{minutes}:{left:02}"
+
+
+def chance_words(chance: float) -> str:
+    """A chance in percent that never claims certainty."""
+    if chance >= 0.995:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.005 else f"{100 * chance:.0f} %"
+
+
+def fit_words(found: SidePlan, *, play_s: int, disc_in: int, person: Units) -> str:
+    """Whether `play_s` seconds, planned as `found`, fit, and by how much: one or two sentences."""
+    record = DiscSize(disc_in).label
+    if found.fits:
+        spare = _length(found.spare_mm, person)
+        more = minutes_words(found.longest_minutes * 60 - play_s)
+        return f"It fits a {record} record, with {spare} of radius to spare: room for {more} more."
+    missing = _length(found.short_by_mm, person)
+    return (
+        f"It does not fit a {record} record: {missing} of radius is missing, "
+        f"{minutes_words(found.short_by_minutes * 60)} too long. There is room for "
+        f"{minutes_words(found.longest_minutes * 60)}."
+    )
+
+
+def _length(mm: float, person: Units) -> str:
+    return units.show("length", mm, unit_for("length", person))
