@@ -176,8 +176,13 @@ def prepare(say: Say = print) -> None:
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         say("Bringing the tables up to date.")
         call_command("migrate", interactive=False, verbosity=0)
+    collect_static()
+
+
+def collect_static() -> None:
+    """Put the static files where they are served from, named by their content, if any has changed since."""
     if settings.DEBUG:
-        return  # runserver's way: straight from the source folders
+        return  # served straight from the source folders
     stamp = Path(settings.STATIC_ROOT) / ".collected"
     now = _fingerprint_of_static()
     if not stamp.exists() or stamp.read_text() != now:

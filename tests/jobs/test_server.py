@@ -148,6 +148,24 @@ def test_the_data_folder_holds_a_key_only_its_owner_reads(running, data):
     assert (data / "secret_key").stat().st_mode & 0o077 == 0
 
 
+def test_djangos_own_server_serves_the_room_too(data):
+    process = start(["runserver", "--noreload", "127.0.0.1:0"], data, PYTHONUNBUFFERED="1")
+    try:
+        for line in process.stdout:
+            if found := re.search(r"(http://127.0.0.1:\d+/)", line):
+                break
+        else:
+            pytest.fail("it did not start")
+        with get(found[1] + "people/sign-in/") as page:
+            assert page.status == 200
+            names = re.findall(r'(?:href|src)="(/static/[^"]+)"', page.read().decode())
+        with get(found[1].rstrip("/") + names[0]) as file:
+            assert file.status == 200
+    finally:
+        process.terminate()
+        process.communicate(timeout=30)
+
+
 def test_a_taken_port_is_said_and_another_named(running, data):
     port = running.rstrip("/").rpartition(":")[2]
     second = start(["serve", "--listen", f"127.0.0.1:{port}"], data)
