@@ -32,8 +32,8 @@ def band(about: Kind, limit: Limit | None, value: float | None) -> Band | None:
     room = max((high - low) / 3, (about.plausible[1] - about.plausible[0]) / 12)
     points = [low - room, high + room] + ([value] if value is not None else [])
     start, end = max(about.possible[0], min(points)), min(about.possible[1], max(points))
-    if value is not None:
-        start, end = min(start, value), max(end, value)
+    if value is not None:  # never on the very edge
+        start, end = min(start, value - room / 3), max(end, value + room / 3)
 
     def place(edge: float | None, otherwise: float) -> float:
         return otherwise if edge is None else 100 * (min(max(edge, start), end) - start) / (end - start)

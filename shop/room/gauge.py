@@ -66,11 +66,12 @@ def gauge_doubts(
 
     service_now = _service_at(cylinder, now_c)
     if gauge_bar > service_now:
+        warm = f", or {say(service_now)} at {said('temperature', now_c, reader)}" if now_c > cylinder.fill_c else ""
         return [
             doubt(
                 "above-service",
-                f"{say(gauge_bar)} is above what cylinder {cylinder.mark} is made for: service pressure "
-                f"{say(cylinder.service_bar)}, which is {say(service_now)} at {said('temperature', now_c, reader)}.",
+                f"{say(gauge_bar)} is above the service pressure of cylinder {cylinder.mark}: "
+                f"{say(cylinder.service_bar)}{warm}. Read the gauge again.",
             )
         ]
     if gauge_bar > expected + READ_WITHIN_BAR:

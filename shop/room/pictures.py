@@ -1,6 +1,7 @@
 """The room's pictures: readings over time, each against the shop's own figures."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
@@ -15,27 +16,51 @@ from shop.room.contents import MOST_BAR, full_kg
 from shop.room.kinds import Kind
 from shop.room.models import LIMIT_ORDER, Cylinder, GasUse, Limit
 from shop.room.queries import Point
-from shop.room.wording import limit_words, said
+from shop.room.wording import said
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line across a picture, at a stored value, with its words."""
+
+    value: float
+    words: str
+    is_grave: bool
+
+
+def limit_lines(limit: Limit | None) -> list[Line]:
+    """The shop's limits that are set."""
+    return [
+        Line(value=edge, words=name.replace("_", " "), is_grave=name.startswith("hold"))
+        for name in LIMIT_ORDER
+        if limit and (edge := getattr(limit, name)) is not None
+    ]
+
+
+def reserve_line(use: GasUse) -> Line:
+    """The gauge below which the cylinder is changed."""
+    return Line(value=use.reserve_bar, words="change below", is_grave=True)
 
 
 def reading_picture(
-    about: Kind, course: Sequence[Point], limit: Limit | None, reader: Units, *, days: int, until: datetime
+    about: Kind, course: Sequence[Point], lines: Sequence[Line], reader: Units, *, days: int, until: datetime
 ) -> SafeString:
-    """One kind over the last `days`, with the shop's limits as lines."""
+    """One kind over the last `days`, with the shop's own figures as lines."""
     unit = unit_for(about.quantity, reader)
     figure, axes = _axes(units.label(about.quantity, unit), until - timedelta(days=days), until)
     _draw(axes, course, about.quantity, unit)
-    for name in LIMIT_ORDER if limit else ():
-        if (edge := getattr(limit, name)) is not None:
-            _line(axes, units.from_stored(about.quantity, edge, unit), name.replace("_", " "), name.startswith("hold"))
+    for line in lines:
+        _line(axes, units.from_stored(about.quantity, line.value, unit), line.words, line.is_grave)
+    if about.quantity == "pressure":
+        axes.set_ylim(bottom=0)
     values = [point.value for point in course]
-    limits = limit_words(about, limit, reader)
+    told = "; ".join(f"{line.words} {said(about.quantity, line.value, reader)}" for line in lines)
     return picture.svg(
         figure,
         title=f"{about.name}, last {days} days",
         describes=(
             f"{len(values)} readings between {said(about.quantity, min(values), reader)} and "
-            f"{said(about.quantity, max(values), reader)}. {limits or 'The shop has set no limits.'}"
+            f"{said(about.quantity, max(values), reader)}. {told or 'The shop has set no limits'}."
         ),
     )
 
@@ -48,7 +73,8 @@ def gauge_picture(cylinder: Cylinder, course: Sequence[Point], use: GasUse, read
     _draw(axes, course, "pressure", unit)
     full = min(MOST_BAR, gas.gauge_bar_at(full_kg(cylinder), cylinder.water_volume_l, 20.0))
     _line(axes, units.from_stored("pressure", full, unit), f"full, at {said('temperature', 20.0, reader)}", False)
-    _line(axes, units.from_stored("pressure", use.reserve_bar, unit), "change below", True)
+    reserve = reserve_line(use)
+    _line(axes, units.from_stored("pressure", reserve.value, unit), reserve.words, reserve.is_grave)
     axes.set_ylim(bottom=0)
     return picture.svg(
         figure,
@@ -64,7 +90,8 @@ def _axes(label: str, start: datetime, end: datetime) -> tuple[Any, Any]:
     """A figure and its axes: days of the room's zone along it, the unit above it."""
     figure = picture.new_figure()
     axes = figure.add_subplot()
-    axes.set_xlim(start, end)
+    edge = (end - start) / 60
+    axes.set_xlim(start - edge, end + edge)
     days = _marked_days(clock.day_of(start) + timedelta(days=1), clock.day_of(end))
     form = "%-d %b" if (end - start).days < 200 else "%b %Y"
     axes.set_xticks([clock.day_bounds(day)[0] for day in days], [f"{day:{form}}" for day in days])

@@ -8,6 +8,7 @@ from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
 
 from shop import clock
+from shop.people.fields import PREFERENCE
 from shop.people.models import Person, Units
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.room import queries
@@ -88,11 +89,12 @@ def _implausible(kind: ReadingKind, value: float, reader: Units, field: str) -> 
         f"{about.name} is mostly between {said(about.quantity, low, reader)} and {said(about.quantity, high, reader)}."
     )
     shown = said(about.quantity, value, reader)
+    lead = "" if about.quantity in PREFERENCE else f"{about.name} looks wrong. "
     return [
         Doubt(
             key=f"{field}:unlikely:{value:g}",
             field=field,
-            sentence=slip or f"{shown} looks wrong. {usual} Read it again.",
+            sentence=f"{lead}{slip}" if slip else f"{shown} looks wrong. {usual} Read it again.",
         )
     ]
 

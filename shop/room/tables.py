@@ -30,6 +30,9 @@ class ReadingTable(tables.Table):
         empty_text = "No readings yet. Take some first."
         row_attrs = {"class": lambda record: "struck" if hasattr(record, "corrected_by") else ""}
 
+    #: Whether the remarks of a gauge reading say of which cylinder.
+    names_cylinder = True
+
     def __init__(self, data: Sequence[Reading], *, reader: Any, **rest: Any) -> None:
         self.reader: Units = reader
         self.may_correct = reader.role in HANDS
@@ -52,7 +55,7 @@ class ReadingTable(tables.Table):
         """Which cylinder, what it corrects or was corrected by, and the note."""
         words = []
         about = KINDS[ReadingKind(record.kind)]
-        if record.cylinder is not None:
+        if record.cylinder is not None and self.names_cylinder:
             words.append(f"Cylinder {record.cylinder.mark}.")
         if hasattr(record, "corrected_by"):
             right = said(about.quantity, record.corrected_by.value, self.reader)
@@ -60,11 +63,11 @@ class ReadingTable(tables.Table):
         if record.corrects is not None:
             words.append(f"In place of {said(about.quantity, record.corrects.value, self.reader)}.")
         words.append(record.note)
-        return " ".join(word for word in words if word) or "–"
+        return " ".join(word for word in words if word)
 
     def render_correct(self, record: Reading) -> Any:
         if hasattr(record, "corrected_by"):
-            return "–"
+            return ""
         address = reverse("room:correct-reading", args=[record.pk])
         about = KINDS[ReadingKind(record.kind)]
         return format_html(
@@ -87,6 +90,7 @@ class GaugeTable(ReadingTable):
 
     celsius = tables.Column(verbose_name="Temperature", accessor="pk")
     gas = tables.Column(verbose_name="Gas left", accessor="pk")
+    names_cylinder = False
 
     class Meta(ReadingTable.Meta):
         exclude = ("kind",)

@@ -16,7 +16,7 @@ from shop.room.filters import ReadingFilter
 from shop.room.forms import CorrectReadingForm, TakeReadingsForm
 from shop.room.kinds import KINDS, Kind
 from shop.room.models import LimitKind, Reading, ReadingKind
-from shop.room.pictures import reading_picture
+from shop.room.pictures import limit_lines, reading_picture, reserve_line
 from shop.room.tables import KindTable, ReadingTable
 from shop.room.wording import limit_words, said
 
@@ -45,7 +45,11 @@ def reading(request: HttpRequest, kind: ReadingKind) -> HttpResponse:
     days = int(asked) if asked in map(str, SPANS) else SPANS[0]
     until = clock.now()
     about = KINDS[kind]
-    limit = queries.limit_of(LimitKind(str(kind))) if str(kind) in LimitKind.values else None
+    if kind == ReadingKind.NITROGEN_BAR:
+        limit, lines = None, [reserve_line(queries.gas_use())]
+    else:
+        limit = queries.limit_of(LimitKind(str(kind)))
+        lines = limit_lines(limit)
     course = queries.course(kind, until - timedelta(days=days), until)
     summed = summary(course, days)
     page = paging.leaf(queries.history(kind), request.GET.get("from", ""), size=25)
@@ -56,7 +60,7 @@ def reading(request: HttpRequest, kind: ReadingKind) -> HttpResponse:
         "spans": SPANS,
         "limits": limit_words(about, limit, request.user),
         "summary": summed,
-        "picture": reading_picture(about, course, limit, request.user, days=days, until=until) if course else "",
+        "picture": reading_picture(about, course, lines, request.user, days=days, until=until) if course else "",
         "words": _words(summed, about, request.user),
         "table": KindTable(page.rows, reader=request.user),
         "leaf": page,

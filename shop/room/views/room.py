@@ -7,8 +7,10 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from shop import clock
+from shop.calc import units
 from shop.concern import Grade
 from shop.duties import queries as duties
+from shop.people.fields import unit_for
 from shop.people.models import Units
 from shop.press.pages import may
 from shop.room import actions, queries
@@ -24,10 +26,17 @@ METERS = ("chip", "line")
 
 @dataclass(frozen=True)
 class Card:
-    """A value as the room's page shows it. grade: what it is worth under the shop's limits, None inside them."""
+    """A value as the room's page shows it.
+
+    number, sign: the value and its unit as the reader writes them; besides: what else it tells; grade: what it is worth
+    under the shop's limits, None inside them.
+    """
 
     about: Kind
     value: float | None
+    number: str
+    sign: str
+    besides: str
     reading: Reading | None
     when: str
     is_today: bool
@@ -36,11 +45,22 @@ class Card:
     limits: str
 
 
-def _card(about: Kind, value: float | None, reading: Reading | None, limit: Limit | None, reader: Units) -> Card:
+def _card(
+    about: Kind,
+    value: float | None,
+    reading: Reading | None,
+    limit: Limit | None,
+    reader: Units,
+    besides: str = "",
+) -> Card:
+    unit = unit_for(about.quantity, reader)
     crossed = queries.crossed(value, limit) if value is not None else None
     return Card(
         about=about,
         value=value,
+        number=units.show_number(about.quantity, value, unit) if value is not None else "",
+        sign=units.label(about.quantity, unit),
+        besides=besides,
         reading=reading,
         when=when(reading) if reading else "",
         is_today=reading is not None and clock.day_of(reading.at) == clock.today(),
@@ -62,13 +82,18 @@ def room(request: HttpRequest) -> HttpResponse:
         limit = limits.get(LimitKind(str(kind)))
         return _card(KINDS[kind], reading.value if reading else None, reading, limit, request.user)
 
-    dew_point = air.dew_point_c if air else None
     context = {
-        "air": air,
         "air_cards": [
             card(ReadingKind.ROOM_C),
             card(ReadingKind.ROOM_RH),
-            _card(DEW_POINT, dew_point, None, limits.get(LimitKind.DEW_POINT_C), request.user),
+            _card(
+                DEW_POINT,
+                air.dew_point_c if air else None,
+                None,
+                limits.get(LimitKind.DEW_POINT_C),
+                request.user,
+                besides=f"{air.absolute_g_m3:.1f} g of water in each m³ of air" if air else "",
+            ),
         ],
         "machine_cards": [
             card(ReadingKind.HOLD_DOWN_KPA),
