@@ -1,0 +1,21 @@
+"""The lives that a calculation is given, looked at once and in one place."""
+
+from collections.abc import Iterable
+
+from shop.calc.bounds import number, numbers
+from shop.calc.life.weibull import MOST_HOURS
+
+
+def check_lives(hours: Iterable[object], ended: Iterable[object]) -> tuple[list[float], list[bool]]:
+    """Hours (0 to 1e9) and flags, as many of one as of the other; ValueError otherwise.
+
+    A life that ended must have run at least a millionth of an hour: one that broke before it began is no life.
+    """
+    times = numbers("hours", hours, most=100_000, at_least=0, at_most=MOST_HOURS)
+    flags = [bool(over) for over in ended]
+    if len(times) != len(flags):
+        raise ValueError(f"ended must have as many values as hours, {len(times)}, not {len(flags)}.")
+    for place, (time, over) in enumerate(zip(times, flags, strict=True)):
+        if over:
+            number(f"hours[{place}]", time, at_least=1e-6)
+    return times, flags
