@@ -48,18 +48,18 @@ class BookingForm(PressForm):
 
     not_typed = ("rows", "sides", "disc_in", "speed", "width_um", "land_um")
 
-    def __init__(self, data: Any = None, *, person: Any, rows: int = 2, more: bool = False, **rest: Any) -> None:
+    def __init__(self, data: Any = None, *, person: Any, rows: int = 2, more: Any = None, **rest: Any) -> None:
+        """more: what was typed so far, for a fresh form with two more rows that is not judged yet."""
         super().__init__(data, person=person, **rest)
-        if data is not None:
-            typed = str(data.get("rows", ""))
-            rows = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 4 else rows
+        typed = str((data or more or {}).get("rows", ""))
+        rows = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 4 else rows
         self.row_count = max(1, min(rows + (2 if more else 0), MOST_SIDES))
         self.fields["rows"].initial = self.row_count
         for place in range(self.row_count):
             self._add_row(place)
-        if more and data is not None:
-            self.data = self.data.copy()
-            self.data["rows"] = str(self.row_count)
+        if more:
+            kept = {name: more[name] for name in self.fields if name in more and name not in ("rows", "once", "sure")}
+            self.initial |= kept
 
     def _add_row(self, place: int) -> None:
         spoken = {

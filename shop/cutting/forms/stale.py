@@ -27,8 +27,8 @@ class ChangeForm(PressForm):
     def press(self, act: Any, *, by: Any, **given: Any) -> Any:
         done = super().press(act, by=by, **given)
         if done is None and self.is_bound:
-            now = type(self.row)._default_manager.get(pk=self.row.pk)
-            if self.data.get("version", "").isdigit() and int(self.data["version"]) != now.version:  # type: ignore[attr-defined]
+            now = type(self.row)._default_manager.filter(pk=self.row.pk).first()
+            if now is not None and self.data.get("version", "").isdigit() and int(self.data["version"]) != now.version:  # type: ignore[attr-defined]
                 self.saved = now
                 self.data = self.data.copy()
                 self.data["version"] = str(now.version)  # type: ignore[attr-defined]

@@ -31,10 +31,10 @@ def bookings(request: HttpRequest) -> HttpResponse:
     state = request.GET.get("state", "open")
     if state not in dict(STATES):
         state = "open"
-    table = BookingTable(queries.bookings(state))
-    table.paginate(page=_page_number(request), per_page=30, paginator_class=Paginator)
+    page = Paginator(queries.bookings(state), 30).get_page(request.GET.get("page"))
     context = {
-        "table": table,
+        "table": BookingTable(page.object_list),
+        "page": page,
         "state": state,
         "states": STATES,
         "needs": queries.day_needs(clock.today()),
@@ -42,11 +42,6 @@ def bookings(request: HttpRequest) -> HttpResponse:
         "may_log": may(request.user, actions.log_side),
     }
     return render(request, "cutting/bookings.html", context)
-
-
-def _page_number(request: HttpRequest) -> int:
-    asked = request.GET.get("page", "1")
-    return int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 9 and int(asked) else 1
 
 
 @require_safe
@@ -76,21 +71,21 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
 
 @writes(actions.add_booking)
 def add_booking(request: HttpRequest) -> HttpResponse:
-    more = request.method == "POST" and "more" in request.POST
-    form = AddBookingForm(request.POST or None, person=request.user, more=more)
+    more = request.POST if "more" in request.POST else None
+    form = AddBookingForm(None if more else request.POST or None, person=request.user, more=more)
     if request.method == "POST" and not more and (made := form.press(actions.add_booking, by=request.user)):
         messages.success(
             request, f"Booking {made.code} is entered, for {made.cut_on:%A} {made.cut_on.day} {made.cut_on:%B %Y}."
         )
         return redirect(made)
-    return render(request, "cutting/add_booking.html", {"form": form}, status=200 if more else form.http_status)
+    return render(request, "cutting/add_booking.html", {"form": form}, status=form.http_status)
 
 
 @writes(actions.change_booking)
 def change_booking(request: HttpRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
-    more = request.method == "POST" and "more" in request.POST
-    form = ChangeBookingForm(request.POST or None, person=request.user, row=shown, more=more)
+    more = request.POST if "more" in request.POST else None
+    form = ChangeBookingForm(None if more else request.POST or None, person=request.user, row=shown, more=more)
     if request.method == "POST" and not more and (form.press(actions.change_booking, by=request.user, booking=shown)):
         messages.success(request, f"Booking {shown.code} is saved.")
         return redirect(shown)
@@ -98,7 +93,7 @@ def change_booking(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         "cutting/change_booking.html",
         {"form": form, "booking": shown},
-        status=200 if more else form.http_status,
+        status=form.http_status,
     )
 
 

@@ -63,7 +63,7 @@ def _logged(side: Side, person: Any) -> str:
         f"{side.wanted or 'Side'} is logged: {side.get_outcome_display().lower()}.",
         f"One blank of lot {side.lot.code} {fate}, {side.movement.balance} left;",
         f"{wording.minutes_words(side.cut_s)} on {stylus}, now at {side.life.hours:.1f} h;",
-        f"about {side.chip_mg / 1000:.1f} g of chip to the trap.",
+        f"about {side.chip_mg / 1000:.2f} g of chip to the trap.",
     ]
     if side.wanted is not None:
         side.wanted.booking.refresh_from_db()

@@ -17,9 +17,7 @@ from shop.press.pages import may, writes
 @require_safe
 def styli(request: HttpRequest) -> HttpResponse:
     retired = request.GET.get("state") == "retired"
-    asked = request.GET.get("page", "1")
-    number = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 9 else 1
-    page = Paginator(queries.styli(retired=retired), 30).get_page(number)
+    page = Paginator(queries.styli(retired=retired), 30).get_page(request.GET.get("page"))
     states = [queries.state_of(stylus) for stylus in page]
     fitted = [state.life for state in states if state.fitting is not None and state.life is not None]
     for life, stylus in ((life, state.stylus) for life in fitted for state in states if state.life is life):
