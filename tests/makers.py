@@ -7,12 +7,14 @@ from contextvars import Context, copy_context
 from datetime import datetime
 from threading import Barrier
 from typing import Any
+from uuid import uuid4
 
 from django.db import connections
 from django.utils import timezone
 
 from shop import clock
 from shop.people.models import Person, Role, Room
+from shop.refusal import Doubtful
 
 ZONE = "Europe/Lisbon"
 #: Everybody's in the cast; long enough for the real validators.
@@ -39,6 +41,15 @@ def moment(text: str) -> datetime:
 def at(text: str) -> AbstractContextManager[None]:
     """It is that moment within the block; see `moment`."""
     return clock.moved(moment(text))
+
+
+def anyway(act: Callable[..., Any], **typed: Any) -> Any:
+    """Press, and press again confirming whatever the action doubts."""
+    token = uuid4()
+    try:
+        return act(once=token, **typed)
+    except Doubtful as asked:
+        return act(once=token, sure=[doubt.key for doubt in asked.doubts], **typed)
 
 
 def together(*calls: Callable[[], Any]) -> list[Any]:

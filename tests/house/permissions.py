@@ -1,0 +1,141 @@
+"""Who may do what, as data: every address of the program, who may look at it and who may press on it.
+
+An address that is missing here fails the build. Written by hand from what a room wants: a visitor reads and presses
+nothing; hands (assistant, engineer, owner) do the day's work; engineers keep the lists, limits and what is held or
+overruled; the owner alone lets people in and changes the room.
+"""
+
+from dataclasses import dataclass
+
+from shop.people.models import ENGINEERS, EVERYONE, HANDS, OWNERS
+
+NOBODY: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class May:
+    """look: the roles for which GET answers; press: those for which POST does something (for the rest it is refused).
+
+    stranger: whether somebody who has not signed in is let in too.
+    """
+
+    look: frozenset[str] = EVERYONE
+    press: frozenset[str] = NOBODY
+    stranger: bool = False
+
+
+#: A page that only shows.
+SHOWN = May()
+
+
+def form(roles: frozenset[str]) -> May:
+    """A page with one form, closed to those who may not press it."""
+    return May(look=roles, press=roles)
+
+
+def button(roles: frozenset[str]) -> May:
+    """An address that only takes presses."""
+    return May(look=NOBODY, press=roles)
+
+
+PERMISSIONS: dict[str, May] = {
+    # Today and the check
+    "morning:today": SHOWN,
+    "morning:checks": SHOWN,
+    "morning:check": SHOWN,
+    "morning:check-paper": SHOWN,
+    "morning:check-pdf": SHOWN,
+    "morning:correct-latest-check": SHOWN,  # leads on to correct-check, which asks
+    "morning:make-check": form(HANDS),
+    "morning:correct-check": form(HANDS),
+    "morning:overrule-check": form(ENGINEERS),
+    "morning:change-questions": form(ENGINEERS),
+    "morning:add-question": form(ENGINEERS),
+    "morning:change-question": form(ENGINEERS),
+    "morning:move-question": button(ENGINEERS),
+    "morning:switch-question": button(ENGINEERS),
+    # People and the room
+    "people:sign-in": May(press=EVERYONE, stranger=True),
+    "people:sign-out": button(EVERYONE),
+    "people:more": SHOWN,
+    "people:settings": form(EVERYONE),
+    "people:change-password": form(EVERYONE),
+    "people:people": SHOWN,
+    "people:add-person": form(OWNERS),
+    "people:change-person": form(OWNERS),
+    "people:set-password": form(OWNERS),
+    "people:change-room": form(OWNERS),
+    # Stock
+    "stock:items": SHOWN,
+    "stock:item": SHOWN,
+    "stock:lot": SHOWN,
+    "stock:ledger": SHOWN,
+    "stock:suppliers": SHOWN,
+    "stock:defects": SHOWN,
+    "stock:receive-delivery": form(HANDS),
+    "stock:use-stock": form(HANDS),
+    "stock:test-stock": form(HANDS),
+    "stock:spoil-stock": form(HANDS),
+    "stock:return-stock": form(HANDS),
+    "stock:count-lot": form(HANDS),
+    "stock:reverse-movement": form(HANDS),
+    "stock:hold-lot": form(ENGINEERS),
+    "stock:release-lot": form(ENGINEERS),
+    "stock:correct-lot": form(ENGINEERS),
+    "stock:add-item": form(ENGINEERS),
+    "stock:change-item": form(ENGINEERS),
+    "stock:add-supplier": form(ENGINEERS),
+    "stock:change-supplier": form(ENGINEERS),
+    "stock:add-defect": form(ENGINEERS),
+    "stock:change-defect": form(ENGINEERS),
+    # Care
+    "duties:meters": SHOWN,
+    "duties:meter": SHOWN,
+    "duties:reset-meter": form(HANDS),
+    "duties:change-meter": form(ENGINEERS),
+    # Cutting
+    "cutting:sides": SHOWN,
+    "cutting:side": SHOWN,
+    "cutting:bookings": SHOWN,
+    "cutting:booking": SHOWN,
+    "cutting:plan-side": SHOWN,
+    "cutting:styli": SHOWN,
+    "cutting:stylus": SHOWN,
+    "cutting:stylus-kinds": SHOWN,
+    "cutting:reject-reasons": SHOWN,
+    "cutting:lathes": SHOWN,
+    "cutting:log-side": form(HANDS),
+    "cutting:withdraw-side": form(HANDS),
+    "cutting:add-booking": form(HANDS),
+    "cutting:change-booking": form(HANDS),
+    "cutting:finish-booking": form(HANDS),
+    "cutting:reopen-booking": form(HANDS),
+    "cutting:cancel-booking": form(ENGINEERS),
+    "cutting:add-stylus": form(HANDS),
+    "cutting:fit-stylus": form(HANDS),
+    "cutting:take-off-stylus": form(HANDS),
+    "cutting:retire-stylus": form(HANDS),
+    "cutting:reinstate-stylus": form(ENGINEERS),
+    "cutting:add-stylus-kind": form(ENGINEERS),
+    "cutting:change-stylus-kind": form(ENGINEERS),
+    "cutting:add-reject-reason": form(ENGINEERS),
+    "cutting:change-reject-reason": form(ENGINEERS),
+    "cutting:add-lathe": form(ENGINEERS),
+    "cutting:change-lathe": form(ENGINEERS),
+    "cutting:change-limits": form(ENGINEERS),
+    # The room
+    "room:room": SHOWN,
+    "room:readings": SHOWN,
+    "room:reading": SHOWN,
+    "room:cylinders": SHOWN,
+    "room:cylinder": SHOWN,
+    "room:change-limits": SHOWN,  # the list of limits; each is changed on a page of its own
+    "room:take-readings": form(HANDS),
+    "room:correct-reading": form(HANDS),
+    "room:add-cylinder": form(HANDS),
+    "room:connect-cylinder": form(HANDS),
+    "room:empty-cylinder": form(HANDS),
+    "room:return-cylinder": form(HANDS),
+    "room:change-limit": form(ENGINEERS),
+    "room:change-gas-use": form(ENGINEERS),
+}

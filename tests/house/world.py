@@ -1,0 +1,103 @@
+"""A small room with one record of everything, each in a state in which its page can be opened; and their addresses."""
+
+from typing import Any
+from uuid import uuid4
+
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from shop.cutting import actions as cutting
+from shop.duties.models import Meter
+from shop.morning.models import Question
+from shop.people.models import Person
+from shop.room import actions as room_actions
+from shop.room.models import LimitKind, ReadingKind
+from shop.stock import actions as stock
+from shop.stock.models import Movement
+from tests.cutting import makers as cut
+from tests.makers import anyway, make_person
+from tests.morning import makers as morning
+from tests.room import makers as room
+from tests.stock import makers as of_stock
+
+
+def addresses() -> list[str]:
+    """The names of all addresses, "app:name"."""
+
+    def walk(resolver: URLResolver, space: str) -> list[str]:
+        found = []
+        for entry in resolver.url_patterns:
+            if isinstance(entry, URLResolver):
+                found += walk(entry, f"{entry.namespace}:" if entry.namespace else space)
+            elif isinstance(entry, URLPattern):
+                found.append(f"{space}{entry.name}")
+        return found
+
+    return walk(get_resolver(), "")
+
+
+def build(owner: Person) -> dict[str, str]:
+    """Make the records; give the path of every address by its name."""
+    by: Any = {"by": owner}
+    bench = cut.make_bench(owner)
+    open_booking = cut.make_booking(owner)
+    finished = anyway(cutting.finish_booking, **by, booking=cut.make_booking(owner))
+    side = cut.cut(bench)
+    spare = cut.make_stylus(owner, bench.kind, "R-2")
+    retired = cut.make_stylus(owner, bench.kind, "R-3")
+    cutting.retire_stylus(**by, once=uuid4(), stylus=retired, reason="chipped")
+    held = stock.hold_lot(**by, once=uuid4(), lot=of_stock.make_lot(owner, bench.item), why="Looks dull.")
+    loose = of_stock.make_lot(owner, bench.item)
+    supplier, defect = of_stock.make_supplier(owner), of_stock.make_defect(owner)
+
+    empty = room.connected_cylinder(owner, "N-1")
+    anyway(room_actions.empty_cylinder, **by, cylinder=empty)
+    connected, full = room.connected_cylinder(owner, "N-2"), room.add_cylinder(owner, "N-3")
+    reading = room.take(owner, room_c=21.0)
+    morning.make_list(owner)
+    check = morning.make_check(owner, **{morning.EXITS: "no"})
+
+    pk = {
+        "check": check.pk,
+        "question": Question.objects.first().pk,  # type: ignore[union-attr]
+        "person": make_person("other", "Osric Bellow", "assistant").pk,
+        "item": bench.item.pk,
+        "lot": loose.pk,
+        "supplier": supplier.pk,
+        "defect": defect.pk,
+        "meter": Meter.objects.get(key="chip").pk,
+        "side": side.pk,
+        "booking": open_booking.pk,
+        "stylus": spare.pk,
+        "stylus-kind": bench.kind.pk,
+        "reject-reason": bench.reason.pk,
+        "lathe": bench.lathe.pk,
+        "cylinder": full.pk,
+    }
+    particular = {
+        "stock:release-lot": held.pk,
+        "stock:reverse-movement": Movement.objects.filter(lot=loose).get().pk,
+        "cutting:reopen-booking": finished.pk,
+        "cutting:take-off-stylus": bench.stylus.pk,
+        "cutting:reinstate-stylus": retired.pk,
+        "room:empty-cylinder": connected.pk,
+        "room:return-cylinder": empty.pk,
+        "room:correct-reading": reading.pk,
+        "people:set-password": pk["person"],
+        "stock:receive-delivery": pk["item"],
+        **{f"stock:{verb}-stock": pk["lot"] for verb in ("use", "test", "spoil", "return")},
+    }
+
+    def path(name: str) -> str:
+        if name in ("room:reading", "room:change-limit"):
+            return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
+        if name in particular:
+            return reverse(name, args=[particular[name]])
+        for thing in sorted(pk, key=len, reverse=True):  # the address names what it is about
+            if thing in name.partition(":")[2]:
+                try:
+                    return reverse(name, args=[pk[thing]])
+                except Exception:
+                    break
+        return reverse(name)
+
+    return {name: path(name) for name in addresses()}
