@@ -2,6 +2,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from django import forms
+from django.http import QueryDict
 
 from shop.calc import units
 from shop.people.fields import QuantityField
@@ -125,8 +126,10 @@ class _FiguresForm(PressForm):
         done = super().press(act, by=by, **given)
         if done is None and self.cleaned_data.get("version") not in (None, self.row.version):
             self.kept_now = [(str(field.label), self.shown(field.name)) for field in self.visible_fields()]
-            self.data = self.data.copy()
-            self.data[self.add_prefix("version")] = str(self.row.version)
+            again = QueryDict(mutable=True)
+            again.update(self.data)
+            again[self.add_prefix("version")] = str(self.row.version)
+            self.data = again
         return done
 
     def shown(self, name: str) -> str:

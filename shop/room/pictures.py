@@ -91,13 +91,18 @@ def _axes(label: str, start: datetime, end: datetime) -> tuple[Any, Any]:
     figure = picture.new_figure()
     axes = figure.add_subplot()
     edge = (end - start) / 60
-    axes.set_xlim(start - edge, end + edge)
+    axes.set_xlim(_place(start - edge), _place(end + edge))
     days = _marked_days(clock.day_of(start) + timedelta(days=1), clock.day_of(end))
     form = "%-d %b" if (end - start).days < 200 else "%b %Y"
-    axes.set_xticks([clock.day_bounds(day)[0] for day in days], [f"{day:{form}}" for day in days])
+    axes.set_xticks([_place(clock.day_bounds(day)[0]) for day in days], [f"{day:{form}}" for day in days])
     axes.grid(visible=False, axis="x")
     axes.set_title(label, loc="left", fontsize=9.5, color=picture.QUIET)
     return figure, axes
+
+
+def _place(moment: datetime) -> float:
+    """Where a moment stands on the axis: in days."""
+    return moment.timestamp() / 86400
 
 
 def _marked_days(first: date, last: date) -> list[date]:
@@ -111,7 +116,7 @@ def _draw(axes: Any, course: Sequence[Point], quantity: str, unit: str) -> None:
     few = len(course) <= 60
     for run in _runs(course):
         axes.plot(
-            [point.at for point in run],
+            [_place(point.at) for point in run],
             [units.from_stored(quantity, point.value, unit) for point in run],
             color=picture.INK,
             linestyle="-",

@@ -200,15 +200,11 @@ def cylinder_rack() -> CylinderRack:
 
 def connected_cylinder() -> Cylinder | None:
     """The cylinder that feeds the room now."""
-    return _connected_at(clock.now())
+    return cylinder_at(clock.now())
 
 
 def cylinder_at(at: datetime) -> Cylinder | None:
     """The cylinder that fed the room at a moment."""
-    return _connected_at(at)
-
-
-def _connected_at(at: datetime) -> Cylinder | None:
     then = Cylinder.objects.filter(connected_at__lte=at).filter(Q(empty_at__isnull=True) | Q(empty_at__gt=at))
     return then.order_by("-connected_at").first()
 
@@ -267,9 +263,8 @@ class GasState:
 
     read_at: when the gauge was read; None where it never was: then the cylinder is taken to be as delivered, full.
     is_of_today: whether that was today. celsius: the gas's temperature then; is_assumed_c: no thermometer was read near
-    the gauge. usable_g: above the
-    reserve; sides_left: whole sides at the shop's grams a side, None where that figure is nought. spares: full ones,
-    the next to use first. is_below_reserve, is_low: against the shop's own figures in `use`.
+    the gauge. usable_g: above the reserve; sides_left: whole sides at the shop's grams a side, None where that figure
+    is nought. spares: full ones, the next to use first. is_below_reserve, is_low: against the shop's figures in `use`.
     """
 
     cylinder: Cylinder

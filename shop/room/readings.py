@@ -158,36 +158,33 @@ def take_all(
     at: datetime,
     by: Person,
     sure: Collection[str] = (),
-    fields: Mapping[ReadingKind, str] | None = None,
     note: str = "",
 ) -> dict[ReadingKind, Reading]:
     """Add several readings of one moment; a gauge reading goes to the cylinder connected then.
 
     All that is doubtful is asked at once (Doubtful, less what is in `sure`), and nothing is added before it is
-    confirmed. fields: the form field of a kind where it is not the kind's own name.
+    confirmed. Fields of a form are named as the kinds are.
     """
     if at > clock.now():
         raise Refused("That is in the future. Give the time at which it was read.", field="at")
-    named = {kind: (fields or {}).get(kind, str(kind)) for kind in values}
     for kind, value in values.items():
         if sentence := impossible(kind, value, by):
-            raise Refused(sentence, field=named[kind])
+            raise Refused(sentence, field=str(kind))
     cylinder = None
     if ReadingKind.NITROGEN_BAR in values:
         cylinder = queries.cylinder_at(at)
         if cylinder is None:
             raise Refused(
                 "No cylinder was connected then. Connect it first; its gauge can be read after that.",
-                field=named[ReadingKind.NITROGEN_BAR],
+                field=ReadingKind.NITROGEN_BAR,
             )
     celsius = values.get(ReadingKind.ROOM_C)
     doubts = [
         doubt
         for kind, value in values.items()
-        for doubt in doubts_about(kind, value, at=at, by=by, cylinder=cylinder, celsius=celsius, field=named[kind])
+        for doubt in doubts_about(kind, value, at=at, by=by, cylinder=cylinder, celsius=celsius)
     ]
     ask_unless_sure(doubts, sure)
     return {
-        kind: take(kind=kind, value=value, at=at, by=by, cylinder=cylinder, note=note, field=named[kind])
-        for kind, value in values.items()
+        kind: take(kind=kind, value=value, at=at, by=by, cylinder=cylinder, note=note) for kind, value in values.items()
     }

@@ -139,10 +139,6 @@ class ReturnedTable(tables.Table):
         attrs = {"caption": "Cylinders that went back, latest first"}
         empty_text = "None went back yet."
 
-    def __init__(self, data: Sequence[Cylinder], *, reader: Any, **rest: Any) -> None:
-        self.reader = reader
-        super().__init__(data, **rest)
-
     def render_delivered_on(self, value: Any) -> str:
         return f"{value:%-d %b %Y}"
 

@@ -1,12 +1,13 @@
 """Pages of the gas cylinders."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from shop import clock, paging
 from shop.people.models import Units
+from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
 from shop.room import actions, queries
 from shop.room.contents import REFERENCE, gauge_marks
@@ -18,7 +19,7 @@ from shop.room.wording import left_words, said
 
 
 @require_safe
-def cylinders(request: HttpRequest) -> HttpResponse:
+def cylinders(request: PersonRequest) -> HttpResponse:
     """The connected one and what is left in it, the full spares, the empties, those that went back."""
     rack = queries.cylinder_rack()
     gas = queries.gas_state(clock.now(), rack=rack)
@@ -28,7 +29,7 @@ def cylinders(request: HttpRequest) -> HttpResponse:
         "gas": gas,
         "gas_words": left_words(gas.share, gas.use) if gas else "",
         "reference": REFERENCE,
-        "table": ReturnedTable(page.rows, reader=request.user),
+        "table": ReturnedTable(page.rows),
         "leaf": page,
         "may_add": may(request.user, actions.add_cylinder),
         "may_set": may(request.user, actions.change_gas_use),
@@ -37,7 +38,7 @@ def cylinders(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def cylinder(request: HttpRequest, pk: int) -> HttpResponse:
+def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     """One cylinder: its round, its gauge over time, what that leaves in it."""
     one = get_object_or_404(Cylinder, pk=pk)
     use = queries.gas_use()
@@ -75,7 +76,7 @@ def _course_words(gauges: list[queries.Point], reader: Units) -> str:
 
 
 @writes(actions.add_cylinder)
-def add_cylinder(request: HttpRequest) -> HttpResponse:
+def add_cylinder(request: PersonRequest) -> HttpResponse:
     form = AddCylinderForm(request.POST or None, person=request.user)
     if request.method == "POST" and (added := form.press(actions.add_cylinder, by=request.user)):
         messages.success(request, f"Cylinder {added.mark} is here, full.")
@@ -84,10 +85,10 @@ def add_cylinder(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.connect_cylinder)
-def connect_cylinder(request: HttpRequest, pk: int) -> HttpResponse:
+def connect_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Cylinder, pk=pk)
     form = ConnectCylinderForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.connect_cylinder, by=request.user, cylinder=one):
+    if request.method == "POST" and form.press(actions.connect_cylinder, by=request.user, cylinder=one) is not None:
         messages.success(request, f"Cylinder {one.mark} is connected. Read its gauge now.")
         return redirect(one)
     context = {"form": form, "cylinder": one, "connected": queries.connected_cylinder()}
@@ -95,10 +96,10 @@ def connect_cylinder(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.empty_cylinder)
-def empty_cylinder(request: HttpRequest, pk: int) -> HttpResponse:
+def empty_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Cylinder, pk=pk)
     form = EmptyCylinderForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.empty_cylinder, by=request.user, cylinder=one):
+    if request.method == "POST" and form.press(actions.empty_cylinder, by=request.user, cylinder=one) is not None:
         messages.success(request, f"Cylinder {one.mark} is marked empty. Connect a full one next.")
         return redirect("room:cylinders")
     context = {"form": form, "cylinder": one}
@@ -106,10 +107,10 @@ def empty_cylinder(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.return_cylinder)
-def return_cylinder(request: HttpRequest, pk: int) -> HttpResponse:
+def return_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Cylinder, pk=pk)
     form = ReturnCylinderForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.return_cylinder, by=request.user, cylinder=one):
+    if request.method == "POST" and form.press(actions.return_cylinder, by=request.user, cylinder=one) is not None:
         messages.success(request, f"Cylinder {one.mark} went back.")
         return redirect("room:cylinders")
     context = {"form": form, "cylinder": one}

@@ -1,10 +1,11 @@
 """Pages of the shop's own figures for the room."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
+from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
 from shop.room import actions, queries
 from shop.room.forms import ChangeGasUseForm, ChangeLimitForm
@@ -14,7 +15,7 @@ from shop.room.wording import limit_words
 
 
 @require_safe
-def change_limits(request: HttpRequest) -> HttpResponse:
+def change_limits(request: PersonRequest) -> HttpResponse:
     """The limits of every kind, each with the way to change it, and the figures for gas."""
     kept = queries.limits()
     rows = [
@@ -37,7 +38,7 @@ def change_limits(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.change_limit)
-def change_limit(request: HttpRequest, kind: LimitKind) -> HttpResponse:
+def change_limit(request: PersonRequest, kind: LimitKind) -> HttpResponse:
     about = LIMITED[kind]
     form = ChangeLimitForm(request.POST or None, person=request.user, row=queries.limit_of(kind))
     if request.method == "POST" and (limit := form.press(actions.change_limit, by=request.user, kind=kind)):
@@ -49,9 +50,9 @@ def change_limit(request: HttpRequest, kind: LimitKind) -> HttpResponse:
 
 
 @writes(actions.change_gas_use)
-def change_gas_use(request: HttpRequest) -> HttpResponse:
+def change_gas_use(request: PersonRequest) -> HttpResponse:
     form = ChangeGasUseForm(request.POST or None, person=request.user, row=queries.gas_use())
-    if request.method == "POST" and form.press(actions.change_gas_use, by=request.user):
+    if request.method == "POST" and form.press(actions.change_gas_use, by=request.user) is not None:
         messages.success(request, "The figures for gas are saved.")
         return redirect("room:change-limits")
     return render(request, "room/change_gas_use.html", {"form": form}, status=form.http_status)

@@ -3,12 +3,13 @@
 from datetime import timedelta
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from shop import clock, paging
 from shop.people.models import Units
+from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
 from shop.room import actions, queries
 from shop.room.course import Summary, summary
@@ -25,7 +26,7 @@ SPANS = (30, 90, 365)
 
 
 @require_safe
-def readings(request: HttpRequest) -> HttpResponse:
+def readings(request: PersonRequest) -> HttpResponse:
     """Every reading, latest first; those of one kind, or one person's, if asked for."""
     chosen = ReadingFilter(request.GET, queryset=queries.ledger())
     page = paging.leaf(chosen.qs, request.GET.get("from", ""))
@@ -39,7 +40,7 @@ def readings(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def reading(request: HttpRequest, kind: ReadingKind) -> HttpResponse:
+def reading(request: PersonRequest, kind: ReadingKind) -> HttpResponse:
     """One kind over the last 30, 90 or 365 days: drawn, in words, summed up in a table, and all of them beneath."""
     asked = request.GET.get("days", "")
     days = int(asked) if asked in map(str, SPANS) else SPANS[0]
@@ -78,10 +79,10 @@ def _words(summed: Summary | None, about: Kind, reader: Units) -> str:
 
 
 @writes(actions.take_readings)
-def take_readings(request: HttpRequest) -> HttpResponse:
+def take_readings(request: PersonRequest) -> HttpResponse:
     start_of_day, _ = clock.day_bounds(clock.today())
     form = TakeReadingsForm(request.POST or None, person=request.user, earlier=queries.latest_all(start_of_day))
-    if request.method == "POST" and form.press(actions.take_readings, by=request.user):
+    if request.method == "POST" and form.press(actions.take_readings, by=request.user) is not None:
         kept = [
             f"{KINDS[kind].short} {said(KINDS[kind].quantity, value, request.user)}"
             for kind, value in form.typed()["values"].items()
@@ -92,7 +93,7 @@ def take_readings(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.correct_reading)
-def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
+def correct_reading(request: PersonRequest, pk: int) -> HttpResponse:
     wrong = get_object_or_404(Reading.objects.select_related("by", "cylinder", "corrected_by"), pk=pk)
     about = KINDS[ReadingKind(wrong.kind)]
     form = CorrectReadingForm(request.POST or None, person=request.user, reading=wrong)

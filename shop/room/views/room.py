@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
@@ -12,6 +12,7 @@ from shop.concern import Grade
 from shop.duties import queries as duties
 from shop.people.fields import unit_for
 from shop.people.models import Units
+from shop.people.requests import PersonRequest
 from shop.press.pages import may
 from shop.room import actions, queries
 from shop.room.bands import Band, band
@@ -71,7 +72,7 @@ def _card(
 
 
 @require_safe
-def room(request: HttpRequest) -> HttpResponse:
+def room(request: PersonRequest) -> HttpResponse:
     """The latest of every kind against the shop's limits, the gas, the air's water, the meters of chip and line."""
     latest, limits, rack = queries.latest_all(), queries.limits(), queries.cylinder_rack()
     air = queries.air_state(latest)
