@@ -14,6 +14,10 @@ def main(argv):
         )
     from shop import bootstrap
 
+    if argv[1:2] == ["demo"]:  # beside a real room's data, never among it
+        here = os.path.dirname(os.path.abspath(__file__))
+        os.environ.setdefault("LATHESIDE_DATA", os.path.join(here, "var", "demo"))
+
     bootstrap.get_ready(argv)
     for_tests = bootstrap.is_for_tests(argv)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings" if for_tests else "shop.settings")

@@ -1,0 +1,84 @@
+"""Who and what is in the demo room. All of it is invented: the town, the people, the suppliers, the records."""
+
+from dataclasses import dataclass
+
+from shop.people.models import LengthUnit, LiquidUnit, PressureUnit, Role, TemperatureUnit
+
+ROOM = "Nettlewick Cutting Room, Saltmere-under-Quill"
+ZONE = "Europe/London"
+
+#: The same for everybody in the demo room; said when it starts. It guards nothing.
+PASSWORD = "paper-lantern-over-saltmere"
+
+OWNER = ("Ottilie Brackenfold", "ottilie")
+#: Name, sign-in name, role, and whether they think in US units.
+OTHERS = (
+    ("Caspar Wrenfeather", "caspar", Role.ENGINEER, True),
+    ("Juno Applewhist", "juno", Role.ASSISTANT, False),
+    ("Pim Larkvane", "pim", Role.VISITOR, False),
+)
+US_UNITS = {
+    "pressure_unit": PressureUnit.PSI,
+    "temperature_unit": TemperatureUnit.FAHRENHEIT,
+    "liquid_unit": LiquidUnit.GALLON,
+    "length_unit": LengthUnit.INCH,
+}
+
+#: Name, promised lead time in days, note.
+SUPPLIERS = (
+    ("Thistlemoor Lacquer Works", 35, "Lots come late in winter."),
+    ("Quernstone Stylus Bench", 21, ""),
+    ("Marrowby Gases", 3, "Rings before it delivers."),
+    ("Peverelle Workshop Supply", 5, ""),
+)
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """How this room keeps one item of the starter list. Quantities in the item's unit, cost in the room's currency.
+
+    first: on hand on the first day; ample: ordered when less is usable; order: so much at a time; supplier: place in
+    SUPPLIERS.
+    """
+
+    item: str
+    minimum: int
+    shelf_days: int | None
+    supplier: int
+    cost: str
+    first: int
+    ample: int
+    order: int
+
+
+SHELVES = (
+    Shelf("14-inch blank", 20, 540, 0, "31.50", 150, 145, 105),
+    Shelf("12-inch blank", 4, 540, 0, "24.00", 20, 10, 15),
+    Shelf("10-inch blank", 8, 540, 0, "19.00", 40, 22, 25),
+    Shelf("Cutting stylus", 2, None, 1, "88.00", 6, 4, 4),
+    Shelf("Wiping solvent", 1000, 1095, 3, "0.0120", 3000, 1500, 2500),
+    Shelf("Vacuum pump oil", 500, 1825, 3, "0.0180", 1500, 800, 1000),
+    Shelf("Chip hose", 2000, None, 3, "0.0040", 6000, 3000, 5000),
+    Shelf("Chip trap filter", 2, None, 3, "14.20", 6, 3, 5),
+    Shelf("Vacuum pump filter", 1, None, 3, "19.80", 3, 2, 2),
+    Shelf("Talc", 200, None, 3, "0.0300", 600, 300, 500),
+    Shelf("Lint-free wipes", 100, None, 3, "0.0600", 500, 200, 400),
+)
+
+#: Invented records and the invented people they are cut for; taken in turn.
+FIRST_WORDS = (
+    "Copper", "Seven", "Lantern", "Hollow", "Paper", "Quiet", "Ember", "Velvet", "Thistle", "Winter", "Marble",
+    "Harbour", "Feather", "Saffron", "Ticking", "Moth", "Gravel", "Borrowed", "Salt", "Evening",
+)  # fmt: skip
+SECOND_WORDS = (
+    "Weather", "Orchards", "Staircase", "Choir", "Machines", "Letters", "Horses", "Geometry", "Islands", "Tramlines",
+    "Almanac", "Bells", "Parade", "Kites", "Arithmetic", "Furnaces", "Gardens", "Signals",
+)  # fmt: skip
+CUSTOMERS = (
+    "Pondlight Records", "The Ninefold Press", "Umberquill", "Gannet & Daughter", "Oddfellow Tapes",
+    "Larkvane Sound Society", "Fogbell Editions", "Wicket Lane Discs",
+)  # fmt: skip
+
+#: One in so many sides is rejected; one lot in so many is a poor one.
+REJECTED_SHARE = 0.06
+POOR_LOT_SHARE = 0.12

@@ -1,0 +1,355 @@
+"""Sixteen months in the demo room, lived through by calling the same actions a person would.
+
+A fixed seed and a moved clock make the same story on every machine; it always ends this morning, before the check,
+with blanks on hold that today's job needs, and a stylus that may not last the day.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from random import Random
+from zoneinfo import ZoneInfo
+
+from shop import clock
+from shop.cutting import actions as cutting
+from shop.cutting.actions.bookings import WantedSide
+from shop.cutting.models import Booking, EndReason, Lathe, RejectReason, Stylus, StylusKind
+from shop.cutting.queries.bookings import next_code, uncut_of
+from shop.demo import cast
+from shop.demo.hands import Hands
+from shop.demo.services import Services
+from shop.demo.supplies import Supplies
+from shop.demo.weather import Air, Weather
+from shop.duties import actions as duties
+from shop.duties.models import Meter
+from shop.morning import actions as morning
+from shop.morning.answers import Given
+from shop.morning.models import AnswerKind, Check, Question, Verdict
+from shop.people import actions as people
+from shop.people.models import Person
+from shop.people.opening import open_room
+from shop.room import actions as room
+from shop.room.models import Reading, ReadingKind
+from shop.stock import actions as stock
+from shop.stock.queries import usable_lots
+
+SEED = 33
+DAYS = 487
+#: Bookings are made so many days ahead, and the last are for so many days from now.
+AHEAD = 14
+
+#: The hours of the stylus that is fitted this morning: it may not last a double album.
+KEPT_H = 9.5
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a kind of booking needs, and how often it comes."""
+
+    weight: float
+    labels: str
+    disc_in: int
+    speed: str
+    minutes: tuple[float, float]
+    width_um: tuple[float, float]
+    land_um: tuple[float, float]
+
+
+JOBS = (
+    Job(0.62, "AB", 12, "33", (15.5, 22.0), (52, 64), (10, 16)),
+    Job(0.13, "ABCD", 12, "33", (13.0, 18.5), (54, 68), (12, 20)),
+    Job(0.10, "AB", 12, "45", (9.0, 12.0), (66, 84), (18, 30)),
+    Job(0.12, "AB", 7, "45", (2.8, 4.2), (54, 62), (10, 16)),
+    Job(0.03, "AB", 10, "33", (9.0, 13.0), (52, 60), (10, 15)),
+)
+
+
+class Story:
+    """One run of it. `build` does everything; `today` is the day on which it ends."""
+
+    owner: Person
+    caspar: Person
+    juno: Person
+    pim: Person
+
+    def __init__(self, today: date, seed: int = SEED) -> None:
+        self.today = today
+        self.zone = ZoneInfo(cast.ZONE)
+        self.rng = Random(seed)
+        self.hands = Hands(self.rng)
+        self.weather = Weather(Random(seed + 1))
+        self.styli = 0
+        self.life_h = self.accident_h = 0.0
+        self.fitted: Stylus | None = None
+        self.kept: Stylus | None = None
+
+    def build(self, progress: Progress = lambda done, total: None) -> None:
+        """Live through it all. progress is called with the days done and their number."""
+        with clock.in_zone(cast.ZONE):
+            first = self.today - timedelta(days=DAYS)
+            with clock.moved(self._at(first, 9, 0)):
+                self._open()
+            for done in range(1, DAYS):
+                day = first + timedelta(days=done)
+                air = self.weather.on(day)
+                if self._is_worked(day):
+                    self._work(day, air)
+                progress(done, DAYS)
+            self._this_morning()
+            progress(DAYS, DAYS)
+
+    # The calendar -----------------------------------------------------------------------------------------------------
+
+    def _at(self, day: date, hour: int, minute: int) -> datetime:
+        return datetime.combine(day, time(hour, minute), tzinfo=self.zone)
+
+    @staticmethod
+    def _is_worked(day: date) -> bool:
+        """Weekdays, but for two weeks in August and the turn of the year."""
+        away = (
+            (day.month == 8 and 8 <= day.day <= 21)
+            or (day.month, day.day) >= (12, 23)
+            or (day.month, day.day) <= (1, 3)
+        )
+        return day.weekday() < 5 and not away
+
+    def _worked_day_from(self, day: date) -> date:
+        while not self._is_worked(day):
+            day += timedelta(days=1)
+        return day
+
+    # The first day ----------------------------------------------------------------------------------------------------
+
+    def _open(self) -> None:
+        name, sign_in = cast.OWNER
+        self.owner = open_room(
+            name=cast.ROOM, zone=cast.ZONE, units="metric", owner_name=name, sign_in=sign_in, password=cast.PASSWORD
+        )
+        for name, sign_in, role, thinks_us in cast.OTHERS:
+            person = self.hands.do(
+                people.add_person, by=self.owner, name=name, sign_in=sign_in, role=role, password=cast.PASSWORD
+            )
+            if thinks_us:
+                self.hands.do(people.change_settings, by=person, **cast.US_UNITS)
+            setattr(self, sign_in, person)
+        self.lathe = Lathe.objects.filter(is_active=True).first() or self.hands.do(
+            cutting.add_lathe, by=self.owner, name="Lathe"
+        )
+        self.kind = StylusKind.objects.filter(is_active=True).order_by("id").first()
+        self.meters = {meter.key: meter for meter in Meter.objects.all()}
+        self.questions = list(Question.objects.filter(is_active=True))
+        self.reasons = list(RejectReason.objects.filter(is_active=True))
+        self.supplies = Supplies(self.hands, self.owner)
+        self.supplies.open()
+        self.services = Services(self.hands, self.owner)
+        self.services.open()
+        self._fit_fresh_stylus()
+        for ahead in range(1, AHEAD):
+            self._book(clock.today() + timedelta(days=ahead))
+
+    # A day ------------------------------------------------------------------------------------------------------------
+
+    def _work(self, day: date, air: Air) -> None:
+        with clock.moved(self._at(day, 7, 35)):
+            self.supplies.morning(self.juno)
+            if day.weekday() == 0:
+                self.supplies.throw_out(by=self.caspar)
+        with clock.moved(self._at(day, 7, 45) + timedelta(minutes=self.rng.randint(0, 25))):
+            self._check(air)
+        end = self._cut(day)
+        with clock.moved(end + timedelta(minutes=20)):
+            self._clear_up(day)
+            self._book(day + timedelta(days=AHEAD))
+
+    def _check(self, air: Air) -> None:
+        by = self.juno if self.rng.random() < 0.8 else self.caspar
+        values = self.services.morning(air, by=self.caspar)
+        self.hands.do(morning.make_check, by=by, answers=[self._answer(q, values) for q in self.questions])
+        check = Check.objects.order_by("-id").first()
+        if check and check.verdict == Verdict.HOLD and self.rng.random() < 0.5:
+            self.hands.do(
+                morning.overrule_check,
+                by=self.caspar,
+                check=check,
+                reason="Seen to and put right before the first cut.",
+            )
+
+    def _answer(self, question: Question, values: dict[ReadingKind, float]) -> Given:
+        if question.kind == AnswerKind.READING:
+            return Given(question, value=values[ReadingKind(question.reading)])
+        if self.rng.random() < 0.004:
+            return Given(question, yes=False, note="seen to at once")
+        return Given(question, yes=True)
+
+    def _cut(self, day: date) -> datetime:
+        """Cut what is booked for the day; give the moment the last side ended."""
+        at = self._at(day, 9, 10)
+        for booking in Booking.objects.filter(cut_on__lte=day, finished_at=None, cancelled_at=None).order_by("cut_on"):
+            for wanted in uncut_of(booking):
+                if at > self._at(day, 17, 30):
+                    return at  # the rest tomorrow
+                for last_try in (False, True):
+                    lot = usable_lots(day=day, blank_in=wanted.blank_in).first()
+                    if lot is None:
+                        break
+                    at += timedelta(minutes=self.rng.randint(14, 26))
+                    with clock.moved(at):
+                        self._look_at_stylus()
+                    at += timedelta(seconds=wanted.play_s)
+                    with clock.moved(at):
+                        outcome, reason = self._outcome(lot.pk, last_try)
+                        self.hands.do(
+                            cutting.log_side,
+                            by=self.caspar if self.rng.random() < 0.7 else self.owner,
+                            wanted=wanted,
+                            lathe=self.lathe,
+                            lot=lot,
+                            outcome=outcome,
+                            reject_reason=reason,
+                            cut_s=wanted.play_s + self.rng.randint(20, 70),
+                            disc_in=wanted.disc_in,
+                            speed=wanted.speed,
+                            pitch_um=None,
+                            width_um=wanted.width_um,
+                            cut_text=f"{booking.code} {wanted.label}" if outcome == "good" else "",
+                        )
+                    self.services.side_cut()
+                    if outcome == "good":
+                        break
+        return at
+
+    def _outcome(self, lot: int, last_try: bool) -> tuple[str, RejectReason | None]:
+        share = cast.REJECTED_SHARE * (4 if lot in self.supplies.poor else 1)
+        if last_try or self.rng.random() > share:
+            return "good", None
+        blank = [reason for reason in self.reasons if reason.blame == "blank"]
+        listed = blank if blank and lot in self.supplies.poor else self.reasons
+        return "rejected", self.rng.choice(listed)
+
+    def _clear_up(self, day: date) -> None:
+        rng = self.rng
+        chip = Meter.objects.get(pk=self.meters["chip"].pk)
+        last_week = (self.today - day).days <= 4
+        if chip.value > (chip.care_at or 6000) * 0.8 and not last_week:
+            self.hands.do(duties.reset_meter, by=self.juno, meter=chip, note="into the water can")
+        if day.weekday() == 4 and not last_week:
+            self.hands.do(duties.reset_meter, by=self.juno, meter=self.meters["line"], note="line rinsed and dried")
+            self.services.since_clean = 0
+        self.supplies.use_up("Wiping solvent", rng.randint(8, 20), by=self.juno, note="head and platter")
+        if day.day == 1:
+            self.supplies.use_up("Chip trap filter", 1, by=self.juno, note="monthly change")
+            self.supplies.use_up("Vacuum pump oil", 120, by=self.juno, note="topped up")
+        if day.day == 12 and day.month % 3 == 0:
+            self.supplies.count_shelf(by=self.juno)
+        if rng.random() < 0.012:
+            self._correct_something()
+
+    def _correct_something(self) -> None:
+        """Once in a while somebody typed a wrong figure, and puts it right."""
+        reading = Reading.objects.filter(kind=ReadingKind.HEATER_MA, corrected_by=None).order_by("-id").first()
+        if reading is not None:
+            self.hands.do(
+                room.correct_reading,
+                by=self.caspar,
+                reading=reading,
+                value=reading.value + 9,
+                reason="misread the dial",
+            )
+
+    # Styli ------------------------------------------------------------------------------------------------------------
+
+    def _fit_fresh_stylus(self) -> None:
+        self.styli += 1
+        lot = usable_lots(day=clock.today(), item=self.supplies.items["Cutting stylus"]).first()
+        self.fitted = self.hands.do(
+            cutting.add_stylus, by=self.caspar, mark=f"Q{self.styli:02d}", kind=self.kind, lot=lot
+        )
+        self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.fitted, lathe=self.lathe)
+        self.life_h = min(self.rng.weibullvariate(12.5, 3.2), 16.0)
+        self.accident_h = self.rng.expovariate(1 / 90)
+
+    def _look_at_stylus(self) -> None:
+        """Before each side: change it if it sounds worn, or met with an accident."""
+        assert self.fitted is not None
+        hours = self.fitted.lives.get(ended_at=None).cut_s / 3600
+        if self.kept is None and hours > KEPT_H and clock.today() > self.today - timedelta(days=DAYS // 3):
+            self.kept = self.fitted
+            self.hands.do(cutting.take_off_stylus, by=self.caspar, stylus=self.kept, note="kept for short jobs")
+            self._fit_fresh_stylus()
+            return
+        if hours < min(self.life_h, self.accident_h):
+            return
+        reason = EndReason.WORN
+        if self.accident_h < self.life_h:
+            reason = self.rng.choice([EndReason.CHIPPED, EndReason.KNOCKED])
+        elif self.rng.random() < 0.12:
+            reason = EndReason.EARLY
+        self.hands.do(cutting.retire_stylus, by=self.caspar, stylus=self.fitted, reason=reason)
+        self._fit_fresh_stylus()
+
+    # Bookings ---------------------------------------------------------------------------------------------------------
+
+    def _book(self, day: date) -> None:
+        if not self._is_worked(day):
+            return
+        for _ in range(self.rng.choices((0, 1, 2), (0.05, 0.6, 0.35))[0]):
+            job = self.rng.choices(JOBS, [job.weight for job in JOBS])[0]
+            self._add_booking(day, job)
+
+    def _add_booking(self, day: date, job: Job) -> Booking:
+        rng = self.rng
+        title = f"{rng.choice(cast.FIRST_WORDS)} {rng.choice(cast.SECOND_WORDS)}"
+        width, land = rng.uniform(*job.width_um), rng.uniform(*job.land_um)
+        booking: Booking = self.hands.do(
+            cutting.add_booking,
+            by=self.owner,
+            code=next_code(),
+            title=title,
+            customer=rng.choice(cast.CUSTOMERS),
+            cut_on=day,
+            sides=[
+                WantedSide(
+                    label=label,
+                    play_s=round(60 * rng.uniform(*job.minutes)),
+                    disc_in=job.disc_in,
+                    speed=job.speed,
+                    width_um=round(width),
+                    land_um=round(land),
+                )
+                for label in job.labels
+            ],
+        )
+        return booking
+
+    # This morning -----------------------------------------------------------------------------------------------------
+
+    def _this_morning(self) -> None:
+        """Set the scene: a double album today, its blanks on hold; a loud side that will not fit, later this week."""
+        eve = self._at(self.today, 7, 20)
+        with clock.moved(eve):
+            for booking in Booking.objects.filter(cut_on__lte=self.today, finished_at=None, cancelled_at=None):
+                self.hands.do(cutting.cancel_booking, by=self.owner, booking=booking, note="moved by the customer")
+            self._add_booking(self.today, JOBS[1])
+            loud = Job(1, "AB", 12, "45", (15.8, 16.4), (104, 104), (28, 28))
+            self._add_booking(self._worked_day_from(self.today + timedelta(days=2)), loud)
+            self._keep_three_blanks()
+            if self.kept is not None:
+                self.hands.do(
+                    cutting.take_off_stylus, by=self.caspar, stylus=self.fitted, note="put by for the next big job"
+                )
+                self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.kept, lathe=self.lathe)
+
+    def _keep_three_blanks(self) -> None:
+        """Hold every lot of 14 inch blanks but so much as leaves three for the four sides of today."""
+        lots = list(usable_lots(day=self.today, blank_in=14))
+        for lot in lots[1:]:
+            self.hands.do(
+                stock.hold_lot, by=self.caspar, lot=lot, why="dimples on three of ten looked at; the supplier was asked"
+            )
+        left = lots[0]
+        if left.on_hand > 3:
+            self.hands.do(
+                stock.use_stock, by=self.caspar, lot=left, quantity=left.on_hand - 3, note="lent to the lathe next door"
+            )
