@@ -38,7 +38,7 @@ class Line:
     @property
     def note_is_open(self) -> bool:
         """Whether the note holds something, or is what is missing: then it is shown unfolded."""
-        return bool(self.note.value() or self.note.errors or self.answer.errors)
+        return bool(self.note.value() or self.note.errors or (self.answer.errors and not self.answer.value()))
 
 
 @dataclass(frozen=True)
@@ -51,6 +51,14 @@ def _fingerprint(questions: Iterable[Question]) -> str:
     """Changes when the list, its order or a wording does, so that nobody answers what was not asked."""
     asked = [[question.pk, question.text, question.kind, question.reading] for question in questions]
     return hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:16]
+
+
+class AskedReadingField(ReadingField):
+    """A reading that is asked for: empty is for the form to judge, which knows whether a reason was given instead."""
+
+    def validate(self, value: Any) -> None:
+        if value not in self.empty_values:
+            super().validate(value)
 
 
 class MakeCheckForm(PressForm):
@@ -95,6 +103,7 @@ class MakeCheckForm(PressForm):
                 label=question.text,
                 choices=[(YES, "Yes"), (NO, "No")],
                 widget=forms.RadioSelect,
+                help_text=question.why,
                 error_messages={"required": "Answer yes or no."},
             )
             if answer and answer.yes is not None:
@@ -110,7 +119,7 @@ class MakeCheckForm(PressForm):
 
     def _reading_field(self, question: Question, answer: Answer | None) -> ReadingField:
         kind = ReadingKind(question.reading)
-        field = ReadingField(kind, label=question.text, help_text=KINDS[kind].note, required=False)
+        field = AskedReadingField(kind, label=question.text, help_text=f"{KINDS[kind].note} {question.why}".strip())
         field.speak_to(self.person)
         field.show_before(answer.reading if answer and answer.reading else self.previous.get(kind))
         if answer and answer.reading:
@@ -221,7 +230,7 @@ class ChangeQuestionForm(PressForm):
     def press(self, act: Callable[..., R], *, by: Any, **given: Any) -> R | None:
         done = super().press(act, by=by, **given)
         now = self.question
-        if done is None and now is not None and self.cleaned_data.get("version") not in (None, now.version):
+        if done is None and now is not None and getattr(self, "cleaned_data", {}).get("version") not in (None, now.version):
             self.saved = now
             self.data = self.data.copy()
             self.data[self.add_prefix("version")] = str(now.version)

@@ -12,8 +12,8 @@ from typing import TypedDict
 from django.urls import reverse
 
 from shop.cutting.models import BookingSide, DiscSize, Speed
-from shop.cutting.plans import minutes_words
 from shop.cutting.queries import DayNeeds, Outlook, day_needs, fitted_lives, limits, outlooks
+from shop.cutting.wording import minutes_words
 from shop.duties import queries as meters
 from shop.duties.models import Meter
 from shop.room.queries import GasState, gas_state
@@ -149,11 +149,11 @@ class _Stylus:
         self.cut_s += cut_s
         return self.mark(self.cut_s)
 
-    def mark(self, cut_s: int) -> Mark:
+    def mark(self, cut_s: int, of_what: str = "") -> Mark:
         if self.outlook is None:
             return Mark(share=None, words="none fitted", enough=False)
         chance = self.outlook.chance(cut_s)
-        return Mark(share=chance, words=f"{percent(chance)} to last", enough=chance >= self.care_below)
+        return Mark(share=chance, words=f"{percent(chance)}{of_what}", enough=chance >= self.care_below)
 
 
 class _Gas:
@@ -220,8 +220,8 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
     found.append(
         Store(
             name=f"Stylus {stylus.name}".strip(),
-            sum=f"{minutes_words(needs.cut_s)} of cutting wanted",
-            mark=stylus.mark(needs.cut_s),
+            sum=_stylus_sum(stylus, needs.cut_s),
+            mark=stylus.mark(needs.cut_s, " chance to finish"),
             link=stylus.link,
         )
     )
@@ -243,6 +243,13 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
             )
         )
     return found
+
+
+def _stylus_sum(stylus: _Stylus, cut_s: int) -> str:
+    wanted = f"{minutes_words(cut_s)} of cutting wanted"
+    if stylus.outlook is None:
+        return wanted
+    return f"{wanted}, {stylus.outlook.hours:.1f} h cut so far"
 
 
 def _gas_sum(state: GasState | None, count: int) -> str:

@@ -27,21 +27,18 @@ class CheckFilter(filters.FilterSet):
 
 class CheckTable(tables.Table):
     day = tables.DateColumn(format="D j M Y", linkify=True)
-    at = tables.TimeColumn(verbose_name="Signed", format="H:i", orderable=False)
-    signed_as = tables.Column(verbose_name="By", orderable=False)
+    at = tables.TimeColumn(verbose_name="Signed", format="H:i")
+    signed_as = tables.Column(verbose_name="By")
     verdict = tables.Column(orderable=False)
-    reasons = tables.Column(empty_values=(), orderable=False)
-    state = tables.Column(verbose_name="", empty_values=(), orderable=False)
+    reasons = tables.Column(empty_values=())
+    state = tables.Column(verbose_name="", empty_values=())
 
     class Meta:
         model = Check
         fields = ("day", "at", "signed_as", "verdict", "reasons", "state")
         attrs = {"class": "table"}
-        order_by = ("-day",)
+        orderable = False
         empty_text = "No check has been signed yet."
-
-    def order_day(self, queryset: QuerySet[Check], is_descending: bool) -> tuple[QuerySet[Check], bool]:
-        return queryset.order_by(*(("-day", "-id") if is_descending else ("day", "id"))), True
 
     def render_verdict(self, record: Check) -> SafeString:
         return format_html('<b class="word-{}">{}</b>', record.verdict, record.get_verdict_display())

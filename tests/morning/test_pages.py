@@ -1,0 +1,484 @@
+"""The pages of the morning: who may open them, what they refuse, what they keep."""
+
+from uuid import uuid4
+
+import pytest
+
+from shop.concern import Grade
+from shop.morning.models import Check, Overruling, Question
+from shop.room.models import Reading
+from tests.morning.makers import (
+    CAN,
+    EXITS,
+    LAMP,
+    ask,
+    correct_check,
+    form_data,
+    make_check,
+    make_list,
+    overrule,
+    room_in_order,
+)
+
+
+@pytest.fixture
+def asked(engineer, at):
+    with at("2025-03-03 08:05"):
+        room_in_order(engineer)
+        yield make_list(engineer)
+
+
+@pytest.fixture
+def hands(asked, assistant, client_of):
+    return client_of(assistant)
+
+
+@pytest.fixture
+def desk(asked, engineer, client_of):
+    return client_of(engineer)
+
+
+def post_check(client, **typed):
+    page = client.get("/check/")
+    return client.post("/check/", form_data(page, **typed))
+
+
+def errors_of(answer):
+    return {name: list(errors) for name, errors in answer.context["form"].errors.items()}
+
+
+# Making one -----------------------------------------------------------------------------------------------------------
+
+
+def test_the_form_asks_the_rooms_own_list_in_its_order(hands):
+    page = hands.get("/check/").content.decode()
+    places = [page.index(text) for text in (EXITS, CAN, LAMP, "Room temperature", "Nitrogen gauge")]
+    assert places == sorted(places)
+    assert "No reading before this one." in page
+
+
+def test_the_last_reading_stands_under_each_box(hands, assistant, at):
+    make_check(assistant)
+    with at("2025-03-04 08:00"):
+        page = hands.get("/check/").content.decode()
+    assert "Yesterday at 08:05: 190\u00a0bar" in page
+    assert "Yesterday at 08:05: 45%" in page
+
+
+def test_signing_saves_it_and_shows_the_verdict(hands):
+    answer = post_check(hands, note="Fine.")
+    assert answer.status_code == 302
+    assert answer["Location"] == "/"
+    check = Check.objects.get()
+    assert (check.verdict, check.note, check.signed_as) == ("clear", "Fine.", "Asta Pellow")
+    page = hands.get("/").content.decode()
+    assert "The check is signed: Clear to cut." in page
+
+
+def test_a_no_with_its_note_is_kept(hands):
+    post_check(hands, **{CAN: "no", f"{CAN} note": "Half full."})
+    answer = Check.objects.get().answers.get(text=CAN)
+    assert (answer.yes, answer.note) == (False, "Half full.")
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"), [("20,5", 20.5), (" 20.5 ", 20.5), ("68.9 F", 20.5), ("20.5 °C", 20.5), ("20", 20.0)]
+)
+def test_comma_spaces_and_a_typed_unit_are_taken(hands, typed, kept):
+    assert post_check(hands, room_c=typed).status_code == 302
+    assert Reading.objects.get(kind="room_c").value == pytest.approx(kept)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("twenty", "is not a number"),
+        ("1e400", "is not a number"),
+        ("9" * 60, "too long for a number"),
+        ("999999999", "cannot be above"),
+        ("20 psi", "is not a unit for this"),
+        ("1,234", "1234, or 1.234"),
+        ("", "Give the reading, or say why it can't be read."),
+        ("<b>20</b>", "is not a number"),
+    ],
+)
+def test_a_bad_reading_is_told_at_its_field_and_all_is_kept(hands, asked, typed, said):
+    answer = post_check(hands, room_c=typed, **{CAN: "no", f"{CAN} note": "Half full."})
+    assert answer.status_code == 422
+    errors = errors_of(answer)
+    assert list(errors) == [f"q{asked['room_c'].pk}"]
+    assert said in errors[f"q{asked['room_c'].pk}"][0]
+    page = answer.content.decode()
+    assert "<title>Error: Morning check" in page
+    assert "Half full." in page
+    assert "<b>20</b>" not in page
+    assert not Check.objects.exists()
+    assert not Reading.objects.exists()
+
+
+def test_humidity_beyond_its_bounds_is_refused(hands, asked):
+    for typed in ("101", "-3"):
+        answer = post_check(hands, room_rh=typed)
+        assert "between 0 and 100" in errors_of(answer)[f"q{asked['room_rh'].pk}"][0]
+    assert not Check.objects.exists()
+
+
+def test_an_unanswered_question_is_told(hands, asked):
+    answer = post_check(hands, **{EXITS: ""})
+    assert errors_of(answer) == {f"q{asked[EXITS].pk}": ["Answer yes or no."]}
+
+
+def test_an_answer_that_is_neither_is_refused(hands, asked):
+    assert f"q{asked[EXITS].pk}" in errors_of(post_check(hands, **{EXITS: "perhaps"}))
+
+
+def test_a_temperature_in_the_wrong_unit_is_asked_about_once(hands, asked):
+    page = hands.get("/check/")
+    data = form_data(page, room_c="68")
+    answer = hands.post("/check/", data)
+    assert answer.status_code == 422
+    (doubt,) = answer.context["form"].doubts
+    assert "Did you mean 68 °F" in doubt.sentence
+    assert f'value="{doubt.key}"' in answer.content.decode()
+    assert not Check.objects.exists()
+    assert hands.post("/check/", data | {"sure": [doubt.key]}).status_code == 302
+    assert Reading.objects.get(kind="room_c").value == 68.0
+
+
+def test_a_confirmed_doubt_does_not_confirm_another_value(hands, asked):
+    data = form_data(hands.get("/check/"), room_c="68")
+    (doubt,) = hands.post("/check/", data).context["form"].doubts
+    data |= {f"q{asked['room_c'].pk}": "69", "sure": [doubt.key]}
+    assert hands.post("/check/", data).status_code == 422
+    assert not Check.objects.exists()
+
+
+def test_a_gauge_above_the_service_pressure_or_rising_is_asked_about(hands, assistant, at):
+    assert "q" in str(errors_of(post_check(hands, nitrogen_bar="230")))
+    make_check(assistant, nitrogen_bar=150.0)
+    with at("2025-03-04 08:00"):
+        answer = post_check(hands, nitrogen_bar="190")
+    assert answer.status_code == 422
+    assert "does not rise by itself" in answer.context["form"].doubts[0].sentence
+
+
+def test_markup_in_a_note_is_shown_as_text(hands):
+    post_check(hands, **{CAN: "no", f"{CAN} note": "<script>alert(1)</script>", "note": "<i>x</i>"})
+    check = Check.objects.get()
+    for address in ("/", f"/checks/{check.pk}/", f"/checks/{check.pk}/paper/"):
+        page = hands.get(address).content.decode()
+        assert "<script>alert(1)" not in page
+        assert "<i>x</i>" not in page
+        assert "&lt;script&gt;alert(1)" in page
+
+
+def test_a_changed_list_is_looked_through_again(hands, engineer):
+    data = form_data(hands.get("/check/"))
+    extra = ask(engineer, "Is the kettle off?")
+    data[f"q{extra.pk}"] = "yes"
+    answer = hands.post("/check/", data)
+    assert answer.status_code == 422
+    assert "list was changed" in errors_of(answer)["__all__"][0]
+    assert not Check.objects.exists()
+    data["asked"] = answer.context["form"].fingerprint
+    assert f'value="{data["asked"]}"' in answer.content.decode()
+    assert hands.post("/check/", data).status_code == 302
+
+
+def test_posted_twice_it_is_one(hands):
+    data = form_data(hands.get("/check/"))
+    assert hands.post("/check/", data).status_code == 302
+    assert hands.post("/check/", data).status_code == 302
+    assert Check.objects.count() == 1
+
+
+def test_the_same_token_with_another_answer_is_told(hands):
+    data = form_data(hands.get("/check/"))
+    hands.post("/check/", data)
+    data[next(name for name, value in data.items() if value == "yes")] = "no"
+    assert hands.post("/check/", data).status_code == 409
+    assert Check.objects.get().verdict == "clear"
+
+
+@pytest.mark.parametrize("once", ["", "not a token"])
+def test_a_missing_token_saves_nothing(hands, once):
+    data = form_data(hands.get("/check/")) | {"once": once}
+    answer = hands.post("/check/", data)
+    assert answer.status_code == 422
+    assert not Check.objects.exists()
+    assert not Reading.objects.exists()
+
+
+def test_a_stolen_token_saves_nothing(hands, desk):
+    data = form_data(hands.get("/check/"))
+    hands.post("/check/", data)
+    assert desk.post("/check/", data).status_code == 409
+    assert Check.objects.count() == 1
+
+
+def test_a_second_check_says_there_is_one(hands, assistant):
+    make_check(assistant)
+    page = hands.get("/check/").content.decode()
+    assert "Asta Pellow signed a check at 08:05 today" in page
+
+
+def test_an_empty_list_says_what_to_do_first(engineer, assistant, client_of):
+    assert "/questions/" in client_of(engineer).get("/check/").content.decode()
+    assert "An engineer writes them first" in client_of(assistant).get("/check/").content.decode()
+
+
+# Correcting and overruling --------------------------------------------------------------------------------------------
+
+
+def test_a_correction_starts_from_what_was_given(hands, assistant, asked):
+    check = make_check(assistant, no=[CAN], notes={CAN: "Half full."}, room_rh=41.0)
+    page = hands.get(f"/checks/{check.pk}/correct/")
+    text = page.content.decode()
+    assert "Half full." in text
+    assert 'value="41"' in text
+    data = form_data(page, **{CAN: "yes", "note": "Emptied."}, room_rh="41")
+    answer = hands.post(f"/checks/{check.pk}/correct/", data)
+    fresh = Check.objects.latest("id")
+    assert answer["Location"] == f"/checks/{fresh.pk}/"
+    assert (fresh.corrects, fresh.verdict) == (check, "clear")
+    assert "Corrected since" in hands.get(f"/checks/{check.pk}/").content.decode()
+
+
+def test_a_rounded_value_sent_back_untouched_is_the_same_reading(hands, assistant, asked):
+    assistant.pressure_unit = "psi"
+    assistant.save()
+    check = make_check(assistant, nitrogen_bar=187.3)
+    page = hands.get(f"/checks/{check.pk}/correct/")
+    assert 'value="2717"' in page.content.decode()
+    hands.post(f"/checks/{check.pk}/correct/", form_data(page, nitrogen_bar="2717", note="Only the lamp."))
+    assert Check.objects.count() == 2
+    assert Reading.objects.filter(kind="nitrogen_bar").count() == 1
+
+
+def test_a_correction_without_a_word_is_refused(hands, assistant, asked):
+    check = make_check(assistant)
+    answer = hands.post(f"/checks/{check.pk}/correct/", form_data(hands.get(f"/checks/{check.pk}/correct/")))
+    assert errors_of(answer) == {"note": ["Say what is put right, and why."]}
+
+
+def test_one_that_cannot_be_corrected_says_why(hands, assistant, asked, at):
+    check = make_check(assistant)
+    correct_check(assistant, check)
+    assert "has been corrected already" in hands.get(f"/checks/{check.pk}/correct/").content.decode()
+    with at("2025-03-04 08:00"):
+        assert "stays as it was given" in hands.get(f"/checks/{check.pk}/correct/").content.decode()
+
+
+def test_the_latest_is_found_without_its_address(hands, assistant, asked, visitor, client_of):
+    assert hands.get("/check/latest/correct/")["Location"] == "/check/"
+    check = make_check(assistant)
+    assert hands.get("/check/latest/correct/")["Location"] == f"/checks/{check.pk}/correct/"
+    assert client_of(visitor).get("/check/latest/correct/")["Location"] == f"/checks/{check.pk}/"
+
+
+def test_overruling_is_kept_and_shown(desk, assistant, asked):
+    check = make_check(assistant, no=[CAN])
+    page = desk.get(f"/checks/{check.pk}/overrule/")
+    data = {"once": page.context["form"].token, "reason": "It stands outside."}
+    assert desk.post(f"/checks/{check.pk}/overrule/", data).status_code == 302
+    assert desk.post(f"/checks/{check.pk}/overrule/", data).status_code == 302
+    assert Overruling.objects.count() == 1
+    for address in ("/", f"/checks/{check.pk}/"):
+        assert "Overruled by Edvin Maarsk at 08:05: It stands outside." in desk.get(address).content.decode()
+
+
+def test_overruling_without_a_reason_is_refused(desk, assistant, asked):
+    check = make_check(assistant, no=[CAN])
+    answer = desk.post(f"/checks/{check.pk}/overrule/", {"once": str(uuid4()), "reason": " "})
+    assert errors_of(answer) == {"reason": ["Give the reason; it is kept with the check."]}
+
+
+# Reading them ---------------------------------------------------------------------------------------------------------
+
+
+def test_a_check_speaks_the_readers_units(hands, desk, assistant, engineer, asked):
+    check = make_check(assistant)
+    engineer.pressure_unit, engineer.temperature_unit = "psi", "degF"
+    engineer.save()
+    assert "190\u00a0bar" in hands.get(f"/checks/{check.pk}/").content.decode()
+    page = desk.get(f"/checks/{check.pk}/").content.decode()
+    assert "2756\u00a0psi" in page
+    assert "68.0\u00a0°F" in page
+
+
+def test_a_reading_corrected_elsewhere_says_so_and_keeps_its_value(hands, assistant, engineer, asked):
+    from shop.room import actions as room
+
+    check = make_check(assistant)
+    wrong = check.answers.get(question__reading="room_rh").reading
+    room.correct_reading(by=engineer, once=uuid4(), reading=wrong, value=47.0, reason="Wrong line.")
+    page = hands.get(f"/checks/{check.pk}/").content.decode()
+    assert '45%</b> <span class="quiet">corrected since' in page
+
+
+def test_the_list_narrows_by_verdict_and_day_and_leafs(hands, assistant, asked, at):
+    for day in range(1, 32):
+        with at(f"2025-05-{day:02} 08:00"):
+            make_check(assistant, no=[CAN] if day == 7 else [])
+    with at("2025-05-31 09:00"):
+        first = hands.get("/checks/")
+        assert len(first.context["table"].rows) == 30
+        assert "31 May 2025" in first.content.decode()
+        second = hands.get(f"/checks/?from={first.context['leaf'].older}")
+        assert [str(row.record.day) for row in second.context["table"].rows] == ["2025-05-01"]
+        care = hands.get("/checks/?verdict=care")
+        assert [str(row.record.day) for row in care.context["table"].rows] == ["2025-05-07"]
+        one = hands.get("/checks/?day=2025-05-20")
+        assert [str(row.record.day) for row in one.context["table"].rows] == ["2025-05-20"]
+        assert hands.get("/checks/?day=yesterday").status_code == 200
+        assert hands.get("/checks/?verdict=superb&from=o9999999999999999999").status_code == 200
+
+
+def test_the_list_says_what_became_of_each(hands, assistant, engineer, asked):
+    check = make_check(assistant, no=[CAN])
+    overrule(engineer, correct_check(assistant, check, no=[CAN]))
+    page = hands.get("/checks/").content.decode()
+    assert "Corrected since" in page
+    assert "Corrects an earlier one, overruled" in page
+    assert "1 care" in page
+
+
+def test_lists_and_pages_keep_to_their_queries(hands, assistant, asked, at, django_assert_max_num_queries):
+    for day in range(1, 29):
+        with at(f"2025-05-{day:02} 08:00"):
+            check = make_check(assistant, no=[CAN])
+    for address in ("/checks/", f"/checks/{check.pk}/", f"/checks/{check.pk}/paper/", "/check/"):
+        with django_assert_max_num_queries(12):
+            assert hands.get(address).status_code == 200
+
+
+# The room's own list --------------------------------------------------------------------------------------------------
+
+
+def question_data(client, address, **typed):
+    form = client.get(address).context["form"]
+    data = {name: form.get_initial_for_field(field, name) for name, field in form.fields.items() if name != "sure"}
+    return {name: value for name, value in (data | {"once": form.token} | typed).items() if value is not None}
+
+
+def test_a_question_is_added(desk, asked):
+    data = question_data(
+        desk, "/questions/add/", place="Bench", kind="yes_no", text="Is the kettle off?", grade_if_no="1"
+    )
+    assert desk.post("/questions/add/", data)["Location"] == "/questions/"
+    assert desk.post("/questions/add/", data).status_code == 302
+    assert Question.objects.filter(text="Is the kettle off?", grade_if_no=Grade.NOTE).count() == 1
+
+
+def test_a_question_is_changed_and_a_stale_save_shows_both(desk, asked, owner, client_of):
+    address = f"/questions/{asked[CAN].pk}/"
+    mine = question_data(desk, address, text="Is the can shut?")
+    theirs = question_data(desk, address, text="Is the can closed and away?")
+    assert client_of(owner).post(address, theirs).status_code == 302
+    answer = desk.post(address, mine)
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert "Is the can closed and away?" in page
+    assert 'value="Is the can shut?"' in page
+    again = mine | {"version": answer.context["form"]["version"].value(), "once": str(uuid4())}
+    assert desk.post(address, again).status_code == 302
+    assert Question.objects.get(pk=asked[CAN].pk).text == "Is the can shut?"
+
+
+def test_questions_move_and_are_left_out(desk, asked):
+    move, switch = f"/questions/{asked[CAN].pk}/move/", f"/questions/{asked[CAN].pk}/switch/"
+    assert desk.post(move, {"once": str(uuid4()), "way": "up"})["Location"] == "/questions/"
+    assert list(Question.objects.values_list("text", flat=True))[:2] == [CAN, EXITS]
+    assert desk.post(switch, {"once": str(uuid4()), "to": "off"}).status_code == 302
+    assert CAN not in desk.get("/check/").content.decode()
+    assert "Left out for now" in desk.get("/questions/").content.decode()
+    assert desk.post(switch, {"once": str(uuid4()), "to": "on"}).status_code == 302
+    assert desk.post(move, {"way": "up"}).status_code == 422
+    assert desk.post(switch, {"once": str(uuid4()), "to": "sideways"}).status_code == 422
+
+
+def test_every_button_of_the_list_has_a_token_of_its_own(desk, asked):
+    page = desk.get("/questions/").content.decode()
+    tokens = [part.split('"')[0] for part in page.split('name="once" value="')[1:]]
+    assert len(tokens) == len(set(tokens)) == 2 * len(asked)
+
+
+# Who may --------------------------------------------------------------------------------------------------------------
+
+READ = ["/", "/checks/", "/checks/{pk}/", "/checks/{pk}/paper/", "/check/latest/correct/"]
+SIGN = ["/check/", "/checks/{pk}/correct/"]
+DECIDE = ["/checks/{pk}/overrule/", "/questions/", "/questions/add/", "/questions/{question}/"]
+PRESS_ONLY = ["/questions/{question}/move/", "/questions/{question}/switch/"]
+
+
+@pytest.fixture
+def where(asked, assistant):
+    check = make_check(assistant, no=[CAN])
+
+    def address(text):
+        return text.format(pk=check.pk, question=asked[CAN].pk)
+
+    return address
+
+
+@pytest.mark.parametrize("address", [*READ, *SIGN, *DECIDE])
+def test_a_stranger_is_sent_to_the_door(client, where, address):
+    answer = client.get(where(address))
+    assert answer.status_code == 302
+    assert answer["Location"].startswith("/people/sign-in/")
+
+
+@pytest.mark.parametrize("address", READ)
+def test_a_visitor_reads(client_of, visitor, where, address):
+    assert client_of(visitor).get(where(address), follow=True).status_code == 200
+
+
+@pytest.mark.parametrize("address", [*SIGN, *DECIDE])
+def test_a_visitor_writes_nothing(client_of, visitor, where, address):
+    assert client_of(visitor).get(where(address)).status_code == 403
+    assert client_of(visitor).post(where(address), {"once": str(uuid4())}).status_code == 403
+
+
+@pytest.mark.parametrize("address", DECIDE)
+def test_an_assistant_decides_nothing(client_of, assistant, where, address):
+    assert client_of(assistant).get(where(address)).status_code == 403
+
+
+@pytest.mark.parametrize("address", PRESS_ONLY)
+def test_what_is_only_pressed_is_not_opened(desk, client_of, assistant, where, address):
+    assert desk.get(where(address)).status_code == 405
+    assert (
+        client_of(assistant).post(where(address), {"once": str(uuid4()), "way": "up", "to": "off"}).status_code == 403
+    )
+
+
+@pytest.mark.parametrize("address", READ)
+def test_what_is_only_read_is_not_posted_to(desk, where, address):
+    assert desk.post(where(address)).status_code == 405
+
+
+@pytest.mark.parametrize("address", [*SIGN, *DECIDE])
+def test_other_ways_of_asking_are_refused(desk, where, address):
+    assert desk.put(where(address)).status_code == 405
+
+
+def test_a_check_that_is_not_there_is_not_found(desk, asked):
+    for address in ("/checks/99999/", "/checks/99999/correct/", "/checks/99999/check.pdf", "/questions/99999/"):
+        assert desk.get(address).status_code == 404
+
+
+def test_buttons_one_may_not_press_are_not_shown(where, client_of, visitor, assistant, engineer):
+    seen = client_of(visitor).get("/").content.decode()
+    assert "Put an answer right" not in seen
+    assert "Log a side" not in seen
+    assert "Overrule" not in client_of(assistant).get(where("/checks/{pk}/")).content.decode()
+    assert "Overrule" in client_of(engineer).get(where("/checks/{pk}/")).content.decode()
+
+
+def test_no_page_calls_the_room_safe(desk, where):
+    for address in [*READ, *SIGN, *DECIDE]:
+        page = desk.get(where(address), follow=True).content.decode().lower()
+        main = page[page.index("<main") :]
+        assert "safe" not in main.replace("supplier's safety data", "").replace("suppliers' safety data", "").replace(
+            "supplier&#x27;s safety data", ""
+        ), address

@@ -1,0 +1,156 @@
+"""The paper of a check: one page, made once, kept."""
+
+from io import BytesIO
+from time import perf_counter
+
+import pytest
+from django.conf import settings
+from pypdf import PdfReader
+
+from shop import paper as papers
+from shop.morning import paper
+from shop.morning.queries import checks
+from shop.people.models import Room
+from tests.morning.makers import (
+    CAN,
+    blanks,
+    book,
+    correct_check,
+    fit,
+    load_starter,
+    make_check,
+    overrule,
+    room_in_order,
+)
+
+
+@pytest.fixture(autouse=True)
+def _own_files(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+
+
+@pytest.fixture
+def check(engineer, assistant, at):
+    with at("2025-03-03 08:05"):
+        load_starter()
+        room_in_order(engineer)
+        fit(engineer)
+        blanks(engineer)
+        book(engineer, "A", "B", "C", "D")
+        yield make_check(
+            assistant, no=["Are today's blanks boxed, cool and out of the light?"], hold_down_kpa=60.0, chip_kpa=12.0,
+            heater_ma=600.0,
+        )  # fmt: skip
+
+
+def files(folder):
+    return sorted(folder.rglob("*.pdf"))
+
+
+def text_of(made):
+    pages = PdfReader(BytesIO(made)).pages
+    return len(pages), " ".join(" ".join(page.extract_text().split()) for page in pages)
+
+
+def made_for(check, reader, size="A4"):
+    return paper.check_pdf(checks().get(pk=check.pk), reader=reader, page_size=size)
+
+
+@pytest.mark.parametrize(("size", "width_pt"), [("A4", 595), ("Letter", 612)])
+def test_one_page_with_verdict_reasons_answers_plan_and_signature(check, assistant, size, width_pt):
+    made = made_for(check, assistant, size)
+    assert round(float(PdfReader(BytesIO(made)).pages[0].mediabox.width)) == width_pt
+    count, text = text_of(made)
+    assert count == 1
+    for part in (
+        "Tindrum Street Cutting Room",
+        check.get_verdict_display(),
+        "Signed by Asta Pellow",
+        "08:05",
+        "Are today's blanks boxed",
+        "190 bar",
+        "B-0001 D",
+        "Signature",
+        "local fire code",
+    ):
+        assert part in text, part
+    assert " safe " not in text.lower()
+
+
+def test_is_made_once_and_then_read_from_its_file(check, assistant, tmp_path, monkeypatch):
+    first = made_for(check, assistant)
+    assert len(files(tmp_path)) == 1
+    monkeypatch.setattr(papers, "pdf", lambda *a, **k: pytest.fail("made again"))
+    assert made_for(check, assistant) == first
+
+
+def test_a_kept_one_takes_no_time(check, assistant, client_of):
+    """The mark is 30 ms; measured on the fastest of several, for the machine has other work."""
+    client = client_of(assistant)
+    address = f"/checks/{check.pk}/check.pdf"
+    client.get(address)
+    times = []
+    for _ in range(10):
+        start = perf_counter()
+        answer = client.get(address)
+        times.append(perf_counter() - start)
+    assert answer["Content-Type"] == "application/pdf"
+    assert min(times) < 0.030
+
+
+def test_each_choice_of_units_and_paper_has_its_own(check, assistant, engineer, tmp_path):
+    engineer.pressure_unit = "psi"
+    engineer.save()
+    assert "2756 psi" in text_of(made_for(check, engineer))[1]
+    assert "190 bar" in text_of(made_for(check, assistant))[1]
+    made_for(check, assistant, "Letter")
+    assert len(files(tmp_path)) == 3
+
+
+def test_names_nobody_it_was_printed_for(check, assistant, engineer):
+    first = made_for(check, engineer)
+    assert "Edvin" not in text_of(first)[1]
+    assert made_for(check, assistant) == first
+
+
+def test_a_correction_and_an_overruling_alter_it(check, assistant, engineer, tmp_path):
+    made_for(check, assistant)
+    overrule(engineer, check, "Carried in a minute ago.")
+    assert "Overruled by Edvin Maarsk" in text_of(made_for(check, assistant))[1]
+    fresh = correct_check(engineer, check, note="Boxed now.", hold_down_kpa=60.0, chip_kpa=12.0, heater_ma=600.0)
+    assert "Corrected at 08:05 by Edvin Maarsk" in text_of(made_for(check, assistant))[1]
+    assert "In place of the check of 08:05: Boxed now." in text_of(made_for(fresh, assistant))[1]
+    assert len(files(tmp_path)) == 4
+
+
+def test_keeps_the_name_the_room_had(check, assistant):
+    Room.objects.update(name="Another Room")
+    assert "Tindrum Street" in text_of(made_for(check, assistant))[1]
+
+
+def test_markup_in_a_note_stays_text(engineer, assistant, at):
+    with at("2025-03-03 08:05"):
+        from tests.morning.makers import make_list
+
+        room_in_order(engineer)
+        make_list(engineer)
+        check = make_check(assistant, no=[CAN], notes={CAN: "<img src=file:///etc/passwd>"})
+        assert "<img src=file:///etc/passwd>" in text_of(made_for(check, assistant))[1]
+
+
+def test_without_pango_a_page_says_what_is_missing(check, assistant, client_of, monkeypatch, caplog):
+    def missing():
+        raise papers.PaperMissing("no pango")
+
+    monkeypatch.setattr(papers, "load", missing)
+    answer = client_of(assistant).get(f"/checks/{check.pk}/check.pdf")
+    assert answer.status_code == 503
+    assert "Pango" in answer.content.decode()
+    assert client_of(assistant).get(f"/checks/{check.pk}/paper/").status_code == 200
+
+
+def test_a_visitor_may_read_it_and_a_stranger_not(check, visitor, client, client_of):
+    assert client_of(visitor).get(f"/checks/{check.pk}/check.pdf").status_code == 200
+    answer = client.get(f"/checks/{check.pk}/check.pdf")
+    assert answer.status_code == 302
+    assert answer["Location"].startswith(f"/{settings.LOGIN_URL.replace(':', '/')}/")
