@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 from uuid import UUID, uuid4
 
 from django import forms
+from django.http import QueryDict
 
 from shop.refusal import Doubt, Doubtful, NotAllowed, Refused, TokenTrouble
 
@@ -60,6 +61,8 @@ class PressForm(forms.Form):
         given: further arguments of the action that were not typed. TokenTrouble over a used token is not caught: it
         is a page of its own (409), for here there is nothing to correct.
         """
+        if not self.is_bound:  # a press with nothing in it at all, which no browser of ours sends
+            self.is_bound, self.data = True, QueryDict()
         if not self.is_valid():
             return None
         if self.cleaned_data["once"] is None:

@@ -105,7 +105,7 @@ PERMISSIONS: dict[str, May] = {
     "cutting:reject-reasons": SHOWN,
     "cutting:lathes": SHOWN,
     "cutting:log-side": form(HANDS),
-    "cutting:withdraw-side": form(HANDS),
+    "cutting:withdraw-side": May(look=ENGINEERS, press=HANDS),  # hands only what they logged themselves just now
     "cutting:add-booking": form(HANDS),
     "cutting:change-booking": form(HANDS),
     "cutting:finish-booking": form(HANDS),

@@ -109,6 +109,14 @@ def test_sure_goes_only_to_actions_that_doubt(engineer):
     assert form.press(without_doubts, by=engineer).name == "plain"
 
 
+def test_a_press_with_nothing_in_it_is_refused_like_any_other(engineer):
+    form = SupplierForm(None, person=engineer)
+    assert form.press(note_supplier, by=engineer) is None
+    assert form.http_status == 422
+    assert "name" in form.errors
+    assert form.cleaned_data == {"once": None, "sure": [], "note": "", "aside": ""}
+
+
 @pytest.mark.parametrize("token", ["", "not-a-token", "12345678-1234"])
 def test_a_missing_or_mangled_token_writes_nothing_and_gets_a_fresh_one(engineer, token):
     form = SupplierForm(typed(once=token, name="Quillmoor"), person=engineer)
