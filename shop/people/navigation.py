@@ -91,6 +91,10 @@ PLACES = (
 )
 
 
+#: Address namespaces of places that the phone's bar has no room for: there they count to More.
+_NOT_ON_PHONE = frozenset(space for place in PLACES if not place.on_phone for space in place.spaces)
+
+
 def _address(name: str) -> str:
     try:
         return reverse(name)
@@ -120,6 +124,7 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
                 "address": address,
                 "pages": pages,
                 "here": space in place.spaces,
+                "holds_here": place.icon == "more" and space in _NOT_ON_PHONE,
                 "current": place.first == here,
                 "on_phone": place.on_phone,
             }

@@ -8,6 +8,7 @@ _HEADLINES = {
     400: "That could not be read",
     403: "Not for your role",
     404: "Nothing is here",
+    405: "That takes a press",
     409: "Not saved a second time",
     422: "Not saved",
 }

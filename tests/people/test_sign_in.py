@@ -57,7 +57,10 @@ def test_bad_input_is_answered_with_a_sentence(client: Client, assistant: Person
 
 def test_signing_out_takes_a_press(assistant: Person, client_of: ClientOf) -> None:
     client = client_of(assistant)
-    assert client.get("/people/sign-out/").status_code == 405
+    looked = client.get("/people/sign-out/")
+    assert looked.status_code == 405
+    assert looked["Allow"] == "POST, OPTIONS"
+    assert "press again" in looked.content.decode()
     assert client.get("/people/settings/").status_code == 200
     assert client.post("/people/sign-out/")["Location"] == ADDRESS
     assert client.get("/people/settings/").status_code == 302
