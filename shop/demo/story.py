@@ -208,7 +208,7 @@ class Story:
                             lot=lot,
                             outcome=outcome,
                             reject_reason=reason,
-                            cut_s=wanted.play_s + self.rng.randint(20, 70),
+                            cut_s=wanted.play_s + self.rng.randint(8, 28),
                             disc_in=wanted.disc_in,
                             speed=wanted.speed,
                             pitch_um=None,
