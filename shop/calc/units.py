@@ -1,18 +1,19 @@
 """The shop's units, to and from the ones things are stored in. Conversions by pint.
 
 Each kind of quantity is stored in one unit (`STORED`) and may be typed and shown in any of `UNITS[kind]`. Kinds:
-pressure (gauge; bar), temperature (degC), temperature_change (delta_degC), liquid (ml), length (mm), groove (um),
-pitch (um; lines per inch are its reciprocal), suction (kPa below the room's), current (mA), humidity (percent),
-mass (g).
+pressure (gauge; bar), temperature (degC), temperature_change (delta_degC: 10 °F of change is 5.6 °C), liquid (ml),
+length (mm), groove (um), pitch (um; lines per inch are its reciprocal), suction (kPa below the room's), current (mA),
+humidity (percent), mass (g).
 
-NAMES USED BY FORMS AND TEMPLATES: parse_number, to_stored, from_stored, default_unit, label, show, show_number, UNITS.
+pint's registry takes a quarter of a second to build, once, when the first conversion between two units is asked for.
 """
 
-import math
 import re
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
+
+from shop.calc.bounds import number as checked
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,15 @@ UNITS: dict[str, dict[str, Unit]] = {
         "um": Unit("micrometer", "µm", 1, ("um", "µm", "μm", "micron", "microns")),
         "mil": Unit("thou", "mil", 2, ("mil", "mils", "thou")),
     },
+    "pitch": {
+        "um": Unit("micrometer", "µm", 0, ("um", "µm", "μm", "micron", "microns")),
+        "lpi": Unit("1/inch", "lines/in", 0, ("lpi", "lines/inch", "lines per inch", "lines", "/in")),
+    },
     "suction": {
         "kPa": Unit("kilopascal", "kPa", 1, ("kpa",)),
         "mbar": Unit("millibar", "mbar", 0, ("mbar",)),
         "inHg": Unit("inch_Hg", "inHg", 1, ("inhg", "in hg")),
+        "inH2O": Unit("inch_H2O", "inH₂O", 1, ("inh2o", "in h2o", "in wc", "inwc")),
     },
     "current": {
         "mA": Unit("milliampere", "mA", 0, ("ma",)),
@@ -73,6 +79,7 @@ STORED = {
     "liquid": "ml",
     "length": "mm",
     "groove": "um",
+    "pitch": "um",
     "suction": "kPa",
     "current": "mA",
     "humidity": "percent",
@@ -82,10 +89,18 @@ STORED = {
 MM_PER_INCH = 25.4
 
 _SPACES = re.compile(r"[\s\u00a0\u2007\u2009\u202f]+")
-_NUMBER = re.compile(r"(?P<sign>[-+\u2212]?)(?P<digits>[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)(?P<unit>[^0-9].*)?")
+_NUMBER = re.compile(
+    r"(?P<sign>[-+\u2212]?) ?"
+    r"(?P<digits>(?:[0-9]{1,3}(?: [0-9]{3})+|[0-9]+)(?:[.,][0-9]+)*[.,]?|[.,][0-9]+)"
+    # a unit has letters and signs, and a 2 or 3 only where units have one (in2, inH2O, m3)
+    r"(?: ?(?P<unit>(?:[a-zµμ°%\"/₂]|(?<=[hntm])[23])(?:[a-zµμ°%\"/₂. ]|(?<=[hntm])[23])*))?",
+    re.IGNORECASE | re.ASCII,
+)
 #: Longer than any number that has a meaning here.
 _LONGEST = 40
 _LARGEST = 1e12
+#: No quantity is colder than this in its own unit, whatever was meant.
+_ABSOLUTE_ZERO_C = -273.15
 
 
 class Ambiguous(ValueError):
@@ -95,32 +110,32 @@ class Ambiguous(ValueError):
 def parse_number(text: str) -> tuple[float, str]:
     """A number as people type it, and the unit typed after it ("" if none).
 
-    Spaces (also thin and no-break ones) between digits are dropped; comma and point are both decimal marks. One mark
-    before exactly three digits and after one to three others ("1,234") can be read two ways and raises Ambiguous, save
-    after a lone 0 ("0,125"); so does any text with two marks. ValueError otherwise: its sentence is fit to show.
+    Spaces (also thin and no-break ones) may part groups of three digits; comma and point are both decimal marks. One
+    comma before exactly three digits and after one to three others ("1,234") can be read two ways and raises
+    Ambiguous, save after a 0 ("0,125"); so does any number with two marks. ValueError for anything else, letters in
+    the number and more than 1e12 among it: its sentence is fit to show.
     """
     tight = _SPACES.sub(" ", text).strip()
     if not tight:
         raise ValueError("Give a number.")
     if len(tight) > _LONGEST:
         raise ValueError("That is too long for a number.")
-    joined = re.sub(r"(?<=[0-9]) (?=[0-9])", "", tight)
-    found = _NUMBER.fullmatch(joined)
-    if found is None or not found["digits"].isascii():
+    found = _NUMBER.fullmatch(tight)
+    if found is None:
         raise ValueError(f"“{tight}” is not a number. Give digits, such as 21.5.")
-    digits = found["digits"]
+    digits = found["digits"].replace(" ", "")
     marks = [mark for mark in digits if mark in ",."]
     if len(marks) > 1:
         raise Ambiguous(f"“{digits}” has more than one mark. Write it with one decimal mark, such as 1234.5.")
     if marks == [","]:
         whole, _, part = digits.partition(",")
-        if len(part) == 3 and 1 <= len(whole) <= 3 and whole.strip("0"):
+        if len(part) == 3 and 1 <= len(whole) <= 3 and not whole.startswith("0"):
             raise Ambiguous(f"Is “{digits}” {whole}{part}, or {whole}.{part}? Write it that way.")
     number = float(digits.replace(",", "."))
-    if found["sign"] in ("-", "\u2212"):
-        number = -number
-    if not math.isfinite(number) or abs(number) > _LARGEST:
+    if number > _LARGEST:
         raise ValueError("That number is too large to be meant.")
+    if found["sign"] in ("-", "\u2212") and number != 0:
+        number = -number
     return number, (found["unit"] or "").strip()
 
 
@@ -148,7 +163,7 @@ def unit_of(kind: str, spelled: str) -> Unit:
 
 def _known(kind: str) -> str:
     if kind not in UNITS:
-        raise ValueError(f"kind must be one of {', '.join(UNITS)}; it was {kind!r}")
+        raise ValueError(f"kind must be one of {', '.join(UNITS)}, not {str(kind)[:30]!r}.")
     return kind
 
 
@@ -167,51 +182,65 @@ def _key(kind: str, spelled: str) -> str:
 @cache
 def _scale(kind: str, key: str) -> tuple[float, float]:
     """Factor and offset with stored = factor * value + offset, read off pint once per unit."""
-    registry = _registry()
     stored = UNITS[kind][STORED[kind]].pint
-    zero, thousand = (registry.Quantity(x, UNITS[kind][key].pint).to(stored).magnitude for x in (0.0, 1000.0))
     if UNITS[kind][key].pint == stored:
         return 1.0, 0.0
+    registry = _registry()
+    zero, thousand = (registry.Quantity(x, UNITS[kind][key].pint).to(stored).magnitude for x in (0.0, 1000.0))
     return (thousand - zero) / 1000, zero
 
 
 def to_stored(kind: str, value: float, unit: str) -> float:
-    """`value` in `unit` (a key or a spelling), in the unit `kind` is stored in. ValueError for an unknown unit."""
-    factor, offset = _scale(kind, _key(kind, unit))
-    return factor * value + offset
+    """`value` in `unit` (a key or a spelling), in the unit `kind` is stored in.
+
+    ValueError for an unknown unit, a value that is not finite, a temperature below absolute zero, or lines per inch
+    not above 0.
+    """
+    key = _key(kind, unit)
+    value = checked("value", value)
+    if (kind, key) == ("pitch", "lpi"):
+        return pitch_um_from_lines(value)
+    factor, offset = _scale(kind, key)
+    stored = factor * value + offset
+    if kind == "temperature" and stored < _ABSOLUTE_ZERO_C:
+        raise ValueError(f"value must be at least {_ABSOLUTE_ZERO_C} °C, not {stored:.10g} °C.")
+    return stored
 
 
 def from_stored(kind: str, value: float, unit: str) -> float:
-    """A stored `value` of `kind` in `unit`."""
-    factor, offset = _scale(kind, _key(kind, unit))
+    """A stored `value` of `kind` in `unit`. ValueError as for to_stored."""
+    key = _key(kind, unit)
+    value = checked("value", value)
+    if (kind, key) == ("pitch", "lpi"):
+        return lines_from_pitch_um(value)
+    factor, offset = _scale(kind, key)
     return (value - offset) / factor
+
+
+def _rounded(number: float, decimals: int, *, grouped: bool = False) -> str:
+    """Rounded text; what rounds to nothing has no minus."""
+    text = f"{number:,.{decimals}f}" if grouped else f"{number:.{decimals}f}"
+    return text.lstrip("-") if not text.strip("-0.,") else text
 
 
 def show_number(kind: str, value: float, unit: str) -> str:
     """A stored value in `unit`, rounded as that unit is, without grouping: fit to be typed back."""
-    decimals = unit_of(kind, unit).decimals
-    text = f"{from_stored(kind, value, unit):.{decimals}f}"
-    return "0" if decimals == 0 and text == "-0" else text
+    return _rounded(from_stored(kind, value, unit), unit_of(kind, unit).decimals)
 
 
 def show(kind: str, value: float, unit: str) -> str:
     """A stored value in `unit`, rounded, digits grouped by a narrow no-break space from 10 000 on, with the unit."""
-    decimals = unit_of(kind, unit).decimals
     number = from_stored(kind, value, unit)
-    text = f"{number:,.{decimals}f}".replace(",", "\u202f") if abs(number) >= 10_000 else show_number(kind, value, unit)
+    text = _rounded(number, unit_of(kind, unit).decimals, grouped=abs(number) >= 10_000).replace(",", "\u202f")
     space = "" if kind == "humidity" else "\u00a0"
     return f"{text}{space}{label(kind, unit)}".replace("-", "\u2212")
 
 
 def pitch_um_from_lines(lines_per_inch: float) -> float:
-    """Pitch in µm of a number of lines per inch (> 0)."""
-    if not lines_per_inch > 0:
-        raise ValueError(f"lines_per_inch must be above 0; it was {lines_per_inch}")
-    return MM_PER_INCH * 1000 / lines_per_inch
+    """Pitch in µm of a number of lines per inch (above 0)."""
+    return MM_PER_INCH * 1000 / checked("lines_per_inch", lines_per_inch, at_least=1e-6)
 
 
 def lines_from_pitch_um(pitch_um: float) -> float:
-    """Lines per inch of a pitch in µm (> 0)."""
-    if not pitch_um > 0:
-        raise ValueError(f"pitch_um must be above 0; it was {pitch_um}")
-    return MM_PER_INCH * 1000 / pitch_um
+    """Lines per inch of a pitch in µm (above 0)."""
+    return MM_PER_INCH * 1000 / checked("pitch_um", pitch_um, at_least=1e-6)
