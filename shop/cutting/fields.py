@@ -1,5 +1,6 @@
 """Form fields for what is typed beside a lathe: a length in minutes, a pitch in lines per inch."""
 
+import math
 import re
 from typing import Any
 
@@ -88,5 +89,10 @@ class PitchField(NumberField):
             raise forms.ValidationError(f"Give {fewest:.0f} to {most:.0f} lines per inch ({low:g} to {high:g} µm).")
 
     def prepare_value(self, value: Any) -> Any:
-        """A stored pitch (an initial one) as lines per inch; typed text as it was typed."""
-        return f"{units.lines_from_pitch_um(value):.0f}" if isinstance(value, (int, float)) and value > 0 else value
+        """A stored pitch (an initial one) as lines per inch, to a tenth; typed text as it was typed.
+
+        Rounded up, which is tighter: a side that fits must still fit when the box is sent back as it stands.
+        """
+        if not isinstance(value, (int, float)) or not value > 0:
+            return value
+        return f"{math.ceil(10 * units.lines_from_pitch_um(value) - 1e-6) / 10:g}"

@@ -250,7 +250,11 @@ class Booking(models.Model):
 
 
 class BookingSide(models.Model):
-    """A side that a booking needs cut."""
+    """A side that a booking needs cut.
+
+    width_um, land_um: the groove at rest, and what is kept between two of them for the swing of the music. Where they
+    start, 56 and 40 (265 lines an inch), is common practice, no source.
+    """
 
     booking = models.ForeignKey(Booking, on_delete=models.CASCADE, related_name="wanted")
     label = models.CharField("side", max_length=4)
@@ -259,7 +263,7 @@ class BookingSide(models.Model):
     speed = models.CharField(max_length=2, choices=Speed, default=Speed.LP)
     play_s = models.PositiveIntegerField("length")
     width_um = models.FloatField("groove width", default=56.0)
-    land_um = models.FloatField("land between grooves", default=12.0)
+    land_um = models.FloatField("land between grooves", default=40.0)
 
     class Meta:
         ordering: ClassVar = ["booking", "label"]

@@ -1,5 +1,6 @@
 """Holding a side against its disc: from the shop's records and forms to shop.calc.groove."""
 
+import math
 from dataclasses import dataclass
 
 from shop.calc import groove
@@ -60,10 +61,13 @@ def plan_of(wanted: BookingSide) -> SidePlan:
 def usual_pitch_um(filling: SidePlan, *, width_um: float, land_um: float) -> float:
     """The pitch to take for a side when none is said: the one that fills the disc, within what is usual.
 
-    Never tighter than groove and land, never coarser than COARSEST_USUAL_UM unless those ask for it.
+    Never tighter than groove and land, never coarser than COARSEST_USUAL_UM unless those ask for it. A whole number of
+    lines per inch where that leaves the land: the next one up, so that what is shown and typed back still fits.
     """
     tightest = width_um + land_um
-    return max(tightest, min(filling.pitch_um, max(tightest, COARSEST_USUAL_UM)))
+    pitch = max(tightest, min(filling.pitch_um, max(tightest, COARSEST_USUAL_UM)))
+    whole = groove.pitch_from_lines(math.ceil(groove.lines_per_inch(pitch) - 1e-9))
+    return whole if whole >= tightest else pitch
 
 
 def chip_mg(*, width_um: float, length_m: float, tip_radius_um: float = 0.0) -> int:

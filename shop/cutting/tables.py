@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from shop import clock
 from shop.cutting.models import Booking, Side
 from shop.cutting.queries import is_withdrawn
 from shop.cutting.wording import minutes_words
@@ -71,8 +72,10 @@ class BookingTable(tables.Table):
     def render_code(self, record: Any) -> SafeString:
         return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record)
 
-    def render_cut_on(self, record: Booking) -> str:
-        return f"{record.cut_on:%a} {record.cut_on.day} {record.cut_on:%b %Y}"
+    def render_cut_on(self, record: Booking) -> SafeString | str:
+        day = f"{record.cut_on:%a} {record.cut_on.day} {record.cut_on:%b %Y}"
+        gone = record.is_open and record.cut_on < clock.today()
+        return format_html("{} <span class=badge>gone by</span>", day) if gone else day
 
     def render_cut(self, record: Any) -> str:
         return f"{record.cut} of {record.sides}"

@@ -1,7 +1,7 @@
 """How the figures of cutting are said."""
 
 from shop.calc import units
-from shop.calc.groove import SidePlan
+from shop.calc.groove import Disc, SidePlan
 from shop.cutting.models import DiscSize
 from shop.people.fields import unit_for
 from shop.people.models import Units
@@ -35,6 +35,20 @@ def fit_words(found: SidePlan, *, play_s: int, disc_in: int, person: Units) -> s
         f"{minutes_words(found.short_by_minutes * 60)} too long. There is room for "
         f"{minutes_words(found.longest_minutes * 60)}."
     )
+
+
+def source_words(disc: Disc) -> str:
+    """Where a disc's limits come from, in words: shop.calc.groove names them by field."""
+    said = {
+        "outer_mm": "first groove",
+        "inner_mm": "last groove",
+        "finishing_mm": "finishing groove",
+        "blank_in": "blank",
+    }
+    found = disc.source
+    for name, words in said.items():
+        found = found.replace(f"{name}:", f"{words}:")
+    return found
 
 
 def _length(mm: float, person: Units) -> str:

@@ -206,9 +206,9 @@ def test_day_needs_add_up(bench):
     needs = queries.day_needs(clock.today())
     assert needs.blanks == {14: 1, 10: 1}
     assert needs.cut_s == 1440
-    # A: 784 um2, 133.05 um pitch, 666.7 turns from 292.6 to 115.2 mm: 427.1 m; B: 180 turns at 150 um from 168.3 mm
-    assert needs.sides[0].estimate.length_m == pytest.approx(427.05, rel=1e-3)
-    assert needs.sides[1].estimate.length_m == pytest.approx(79.9, rel=1e-2)
+    # circles of the mean diameter: 666.67 turns at 191 lines an inch from 292.6 mm, 180 turns at 170 from 168.3 mm
+    assert needs.sides[0].estimate.length_m == pytest.approx(427.14, rel=1e-3)
+    assert needs.sides[1].estimate.length_m == pytest.approx(79.96, rel=1e-3)
     assert needs.chip_mg == sum(side.estimate.chip_mg for side in needs.sides)
     assert needs.not_fitting == []
 

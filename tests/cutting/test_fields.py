@@ -82,3 +82,5 @@ def test_no_pitches(typed):
 
 def test_a_pitch_is_shown_in_lines():
     assert PitchField().prepare_value(100.0) == "254"
+    assert PitchField().prepare_value(96.0) == "264.6"
+    assert PitchField(low=25, high=1000).clean(PitchField().prepare_value(96.05)) <= 96.05

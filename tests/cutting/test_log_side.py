@@ -86,10 +86,10 @@ def test_the_last_good_side_finishes_the_booking(bench):
 
 
 def test_without_a_pitch_the_usual_one_is_taken(bench):
-    # 20 min fill 88.7 mm of radius at 133 um
-    assert cut(bench, pitch_um=None).pitch_um == pytest.approx(133.05, abs=0.01)
-    # a short side isn't spread over the disc
-    assert cut(bench, pitch_um=None, cut_s=240).pitch_um == 150
+    # 20 min fill 88.7 mm of radius at 133.05 um, which is 190.9 lines an inch
+    assert cut(bench, pitch_um=None).pitch_um == pytest.approx(25_400 / 191)
+    # a short side isn't spread over the disc: 150 um at most, 169.3 lines
+    assert cut(bench, pitch_um=None, cut_s=240).pitch_um == pytest.approx(25_400 / 170)
 
 
 def refusal(bench, by=None, **other):

@@ -31,7 +31,7 @@ class WantedSide:
     speed: str = Speed.LP
     blank_in: int | None = None
     width_um: float = 56.0
-    land_um: float = 12.0
+    land_um: float = 40.0
 
 
 @action(roles=HANDS)

@@ -41,7 +41,9 @@ class BookingForm(PressForm):
     width_um = QuantityField(
         "groove", label="Groove width", low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1], initial=56.0
     )
-    land_um = QuantityField("groove", label="Land between", low=plans.LAND_UM[0], high=plans.LAND_UM[1], initial=12.0)
+    land_um = QuantityField(
+        "groove", label="Land between, for the swing", low=plans.LAND_UM[0], high=plans.LAND_UM[1], initial=40.0
+    )
     rows = forms.IntegerField(widget=forms.HiddenInput, required=False)
     #: Where the action's refusals about the sides land.
     sides = forms.Field(required=False, widget=forms.HiddenInput)
@@ -72,7 +74,11 @@ class BookingForm(PressForm):
                 "groove", label="Groove width", required=False, low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1]
             ),
             "land_um": QuantityField(
-                "groove", label="Land between", required=False, low=plans.LAND_UM[0], high=plans.LAND_UM[1]
+                "groove",
+                label="Land between, for the swing",
+                required=False,
+                low=plans.LAND_UM[0],
+                high=plans.LAND_UM[1],
             ),
         }
         for name, field in spoken.items():
@@ -195,7 +201,7 @@ class PlanSideForm(forms.Form):
     disc_in = _choice("Record size", DiscSize.choices, whole=True)
     speed = _choice("Speed", Speed.choices, whole=False)
     width_um = QuantityField("groove", label="Groove width", low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1])
-    land_um = QuantityField("groove", label="Land between", low=plans.LAND_UM[0], high=plans.LAND_UM[1])
+    land_um = QuantityField("groove", label="Land between, for the swing", low=plans.LAND_UM[0], high=plans.LAND_UM[1])
     pitch_um = PitchField(
         label="Pitch",
         required=False,

@@ -30,9 +30,9 @@ class LogSideForm(PressForm):
     reject_reason = forms.ModelChoiceField(
         RejectReason.objects.all(),
         label="Why it was rejected",
-        required=False,
         empty_label=None,
         widget=forms.RadioSelect,
+        error_messages={"required": "Say why it was rejected."},
     )
     cut_s = MinutesField(label="Cut for", low_s=plans.CUT_S[0], high_s=plans.CUT_S[1])
     stylus = forms.ModelChoiceField(
@@ -70,6 +70,8 @@ class LogSideForm(PressForm):
         super().__init__(data, person=person, initial=_first_values(wanted), **rest)
         if not person.is_engineer:
             del self.fields["overrule"]
+        if self.is_bound:  # asked of a rejected side only
+            self.fields["reject_reason"].required = self.data.get("outcome") == Outcome.REJECTED
         self._offer_styli()
         self._offer_lots(clock.today(), wanted.blank_in if wanted else None)
         reasons = RejectReason.objects.filter(is_active=True)

@@ -86,7 +86,7 @@ class Migration(migrations.Migration):
                 ('speed', models.CharField(choices=[('33', '33⅓'), ('45', '45'), ('78', '78.26'), ('16', '16⅔')], default='33', max_length=2)),
                 ('play_s', models.PositiveIntegerField(verbose_name='length')),
                 ('width_um', models.FloatField(default=56.0, verbose_name='groove width')),
-                ('land_um', models.FloatField(default=12.0, verbose_name='land between grooves')),
+                ('land_um', models.FloatField(default=40.0, verbose_name='land between grooves')),
                 ('booking', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='wanted', to='cutting.booking')),
             ],
             options={

@@ -71,6 +71,11 @@ class DayNeeds:
         return sum(side.estimate.chip_mg for side in self.sides)
 
     @property
+    def left_over(self) -> int:
+        """How many of them are from earlier days."""
+        return sum(1 for side in self.sides if side.wanted.booking.cut_on < self.day)
+
+    @property
     def not_fitting(self) -> list[NeededSide]:
         return [side for side in self.sides if not side.plan.fits]
 

@@ -33,7 +33,7 @@ def bookings(request: HttpRequest) -> HttpResponse:
         state = "open"
     page = Paginator(queries.bookings(state), 30).get_page(request.GET.get("page"))
     context = {
-        "table": BookingTable(page.object_list),
+        "table": BookingTable(page.object_list, exclude=() if state == "all" else ("state",)),
         "page": page,
         "state": state,
         "states": STATES,
@@ -134,7 +134,7 @@ EXAMPLE = {
     "disc_in": DiscSize.TWELVE.value,
     "speed": Speed.LP.value,
     "width_um": 56.0,
-    "land_um": 12.0,
+    "land_um": 40.0,
 }
 
 
@@ -157,5 +157,12 @@ def plan_side(request: HttpRequest) -> HttpResponse:
         )
         chip = plans.chip_mg(width_um=said["width_um"], length_m=usual.length_m)
     disc = plans.disc(form.cleaned_data["disc_in"]) if found is not None else None
-    context = {"form": form, "plan": found, "words": words, "disc": disc, "chip_mg": chip}
+    context = {
+        "form": form,
+        "plan": found,
+        "words": words,
+        "disc": disc,
+        "source": wording.source_words(disc) if disc is not None else "",
+        "chip_mg": chip,
+    }
     return render(request, "cutting/plan_side.html", context, status=422 if form.is_bound and form.errors else 200)

@@ -38,13 +38,19 @@ def log_side(request: HttpRequest) -> HttpResponse:
 
 
 def _wanted(request: HttpRequest, waiting: list[BookingSide]) -> BookingSide | None:
-    """The booked side that the page is about: the one posted or asked for, else the first that waits."""
+    """The booked side that the page is about: the one posted or asked for, else the next."""
     asked = request.POST.get("wanted", "none") if request.method == "POST" else request.GET.get("wanted", "")
     if asked == "none" or (request.method == "POST" and not asked):
         return None
     if asked.isascii() and asked.isdigit() and len(asked) < 19:
         return BookingSide.objects.select_related("booking").filter(pk=int(asked)).first()
-    return waiting[0] if waiting else None
+    return _next(waiting)
+
+
+def _next(waiting: list[BookingSide]) -> BookingSide | None:
+    """The side to cut next: today's come before those left over from earlier days."""
+    today = [side for side in waiting if side.booking.cut_on == clock.today()]
+    return next(iter(today or waiting), None)
 
 
 def _plan_words(wanted: BookingSide | None, person: Any) -> str:
@@ -94,7 +100,7 @@ def side(request: HttpRequest, pk: int) -> HttpResponse:
         "withdrawn": queries.is_withdrawn(shown),
         "may_withdraw": not queries.is_withdrawn(shown) and actions.may_withdraw(shown, request.user),
         "may_log": may(request.user, actions.log_side),
-        "next": next(iter(queries.uncut(clock.today())), None),
+        "next": _next(queries.uncut(clock.today())),
     }
     return render(request, "cutting/side.html", context)
 
