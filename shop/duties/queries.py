@@ -6,11 +6,12 @@ from django.db.models import QuerySet
 
 from shop.concern import Grade
 from shop.duties.models import Meter, Tick
+from shop.recall import recalled
 
 
 def meter(key: str) -> Meter | None:
     """The meter of that key, if the room has it."""
-    return Meter.objects.filter(key=key).first()
+    return next((state.meter for state in states() if state.meter.key == key), None)
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ def state_of(meter: Meter) -> MeterState:
     return MeterState(meter=meter, grade=grade, share=share)
 
 
+@recalled
 def states() -> list[MeterState]:
     """Every meter of the room, by name: one query."""
     return [state_of(meter) for meter in Meter.objects.all()]

@@ -1,12 +1,14 @@
-"""Lets every page know the room, tell time in its zone, and stay out of shared caches."""
+"""Lets every page know the room, tell time in its zone, read nothing twice, and stay out of shared caches."""
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from shop.people.queries import the_room
+from shop.recall import looking
 
 
 class RoomMiddleware:
@@ -14,9 +16,10 @@ class RoomMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        room = the_room()
-        request.room = room  # type: ignore[attr-defined]
-        with timezone.override(ZoneInfo(room.zone)):
-            response = self.get_response(request)
+        with looking() if request.method in ("GET", "HEAD") else nullcontext():
+            room = the_room()
+            request.room = room  # type: ignore[attr-defined]
+            with timezone.override(ZoneInfo(room.zone)):
+                response = self.get_response(request)
         response.headers.setdefault("Cache-Control", "no-store")
         return response

@@ -16,15 +16,16 @@ from shop.stock.rules import in_full
 
 
 def concerns(now: datetime) -> Iterator[Concern]:
-    """All worries about stock at `now`, with days in the zone now active. Five queries, whatever the history."""
+    """All worries about stock at `now`, with days in the zone now active. Three queries, whatever the history."""
     day = clock.day_of(now)
     room = the_room()
     for stock in queries.blank_stock(day).values():
         if worry := about_blanks(stock):
             yield worry
-    watched = list(Item.objects.filter(is_active=True, minimum__gt=0).exclude(kind=ItemKind.BLANK))
-    levels = queries.levels(day, watched) if watched else {}
-    for item in watched:
+    levels = queries.levels_on_shelf(day)
+    for item in queries.items_on_shelf():
+        if item.kind == ItemKind.BLANK or not item.is_active or not item.minimum:
+            continue
         if worry := about_level(item, levels.get(item.pk, queries.Level()), room):
             yield worry
     for lot in queries.lots_to_watch(day):

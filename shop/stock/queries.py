@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Case, Count, F, IntegerField, Min, Q, QuerySet, Sum, Value, When
+from django.db.models import Case, Count, F, FilteredRelation, IntegerField, Min, Q, QuerySet, Sum, Value, When
 from django.db.models.functions import Coalesce
 
+from shop.recall import recalled
 from shop.stock.claims import Claim, all_claims
 from shop.stock.models import BlankSize, Item, ItemKind, Lot, Movement, MovementKind
 
@@ -54,6 +55,51 @@ class Level:
     usable: int = 0
     next_last_day: date | None = None
     lots: int = 0
+
+
+@recalled
+def shelf() -> tuple[Item, ...]:
+    """What is kept or lies on the shelf: each item once for every lot of it that holds something, the lot as `there`.
+
+    An item of which nothing is there comes once, without it. One query for all that today's page wants to know.
+    """
+    holding = FilteredRelation("lots", condition=Q(lots__on_hand__gt=0))
+    rows = Item.objects.annotate(there=holding).filter(Q(is_active=True) | Q(there__isnull=False))
+    return tuple(rows.select_related("there__held_by", "there__supplier").order_by("name", "there__id"))
+
+
+def items_on_shelf() -> list[Item]:
+    """The items of `shelf`, each once, by name."""
+    return list({item.pk: item for item in shelf()}.values())
+
+
+def lots_on_shelf() -> list[Lot]:
+    """The lots of `shelf` in the order they are taken from."""
+    lots = [item.there for item in shelf() if hasattr(item, "there")]
+    return sorted(lots, key=lambda lot: (lot.last_day is None, lot.last_day or date.max, lot.received_on, lot.pk))
+
+
+def level_of(lots: Iterable[Lot], day: date) -> Level:
+    """The level that these lots of one item make, as of `day`."""
+    there = [lot for lot in lots if lot.on_hand > 0]
+    free = [lot for lot in there if not lot.is_held]
+    usable = [lot for lot in free if not lot.is_past_date(day)]
+    return Level(
+        on_hand=sum(lot.on_hand for lot in there),
+        held=sum(lot.on_hand for lot in there if lot.is_held),
+        past_date=sum(lot.on_hand for lot in free if lot.is_past_date(day)),
+        usable=sum(lot.on_hand for lot in usable),
+        next_last_day=min((lot.last_day for lot in usable if lot.last_day), default=None),
+        lots=len(there),
+    )
+
+
+def levels_on_shelf(day: date) -> dict[int, Level]:
+    """As `levels` of every item, from `shelf`."""
+    lots: dict[int, list[Lot]] = {}
+    for lot in lots_on_shelf():
+        lots.setdefault(lot.item_id, []).append(lot)
+    return {item: level_of(own, day) for item, own in lots.items()}
 
 
 def levels(day: date, items: Iterable[Item] | None = None) -> dict[int, Level]:
@@ -151,14 +197,14 @@ class BlankStock:
 
 
 def blank_stock(day: date) -> dict[int, BlankStock]:
-    """What there is of every blank size as of `day`, by size in inches, largest first; two queries and the claims."""
-    kept = Item.objects.filter(kind=ItemKind.BLANK).values("id", "blank_in", "minimum", "is_active")
-    by_item = levels(day)
+    """What there is of every blank size as of `day`, by size in inches, largest first; one query and the claims."""
+    kept = [item for item in items_on_shelf() if item.kind == ItemKind.BLANK]
+    by_item = levels_on_shelf(day)
     claims = all_claims(day)
     found = {}
     for size in BlankSize.values:
-        items = [row for row in kept if row["blank_in"] == size]
-        there = [by_item[row["id"]] for row in items if row["id"] in by_item]
+        items = [item for item in kept if item.blank_in == size]
+        there = [by_item[item.pk] for item in items if item.pk in by_item]
         own = tuple(claim for claim in claims if claim.blank_in == size)
         found[size] = BlankStock(
             blank_in=size,
@@ -167,9 +213,9 @@ def blank_stock(day: date) -> dict[int, BlankStock]:
             past_date=sum(level.past_date for level in there),
             usable=sum(level.usable for level in there),
             claimed=sum(claim.quantity for claim in own),
-            minimum=sum(row["minimum"] for row in items if row["is_active"]),
+            minimum=sum(item.minimum for item in items if item.is_active),
             next_last_day=min((level.next_last_day for level in there if level.next_last_day), default=None),
-            items=tuple(row["id"] for row in items if row["is_active"]),
+            items=tuple(item.pk for item in items if item.is_active),
             claims=own,
         )
     return found
@@ -293,15 +339,9 @@ def is_void(lot: Lot) -> bool:
 
 def lots_to_watch(day: date) -> list[Lot]:
     """Lots with something in them that are held, past their date on `day`, or within their item's days of warning."""
-    lots = (
-        Lot.objects.filter(on_hand__gt=0)
-        .filter(Q(held_at__isnull=False) | Q(last_day__isnull=False))
-        .select_related("item", "held_by")
-        .order_by(*PICKING_ORDER)
-    )
     return [
         lot
-        for lot in lots
+        for lot in lots_on_shelf()
         if lot.is_held or (lot.last_day and lot.last_day - timedelta(days=lot.item.warn_days) <= day)
     ]
 
