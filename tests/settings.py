@@ -18,7 +18,7 @@ for _name in ("SECRET_KEY", "REDIS_URL", "EMAIL_URL", "MAIL_FROM"):
     os.environ.pop(_name, None)
 
 from shop.settings import *  # noqa: E402, F403
-from shop.settings import DATA_DIR, DATABASES, STATIC_ROOT, STORAGES  # noqa: E402
+from shop.settings import DATA_DIR, DATABASES, INSTALLED_APPS, STATIC_ROOT, STORAGES  # noqa: E402
 
 ALLOWED_HOSTS = ["testserver", "127.0.0.1", "localhost"]
 TEST_RUNNER = "tests.runner.PytestRunner"
@@ -37,3 +37,5 @@ PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 # Pages find their static files in the source folders, without a manifest; a real start is tested apart.
 STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 STATIC_ROOT.mkdir(exist_ok=True)
+
+INSTALLED_APPS = [*INSTALLED_APPS, "tests.bench"]  # its one command: manage.py bench

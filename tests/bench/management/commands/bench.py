@@ -1,0 +1,70 @@
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from tests.bench import fits, start
+from tests.bench.alone import ask
+
+SIZES = (1_000, 100_000, 1_000_000)
+
+
+class Command(BaseCommand):
+    help = "Measure what the marks are about and print the table. Asserts nothing: times here are noisy."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--quick", action="store_true", help="leave the million movements out")
+
+    def handle(self, *args: Any, quick: bool, **options: Any) -> None:
+        self._pages(SIZES[:-1] if quick else SIZES)
+        self._fits()
+        self._papers()
+        self._presses()
+        self._start()
+
+    def _line(self, what: str, found: str, mark: str = "") -> None:
+        self.stdout.write(f"{what:<52}{found:<44}{mark}")
+        self.stdout.flush()
+
+    def _pages(self, sizes: tuple[int, ...]) -> None:
+        first: dict[str, float] = {}
+        for size in sizes:
+            for name, page in ask("tests.bench.pages", size).items():
+                growth = page["of_baseline"] / first.setdefault(name, page["of_baseline"])
+                self._line(
+                    f"{name} at {size:,} movements",
+                    f"{page['ms']:.1f} ms CPU, {page['queries']} queries, x{growth:.2f}",
+                    f"at most {15 if name == 'morning:today' else 12} queries; x1.3 at 1,000,000",
+                )
+
+    def _fits(self) -> None:
+        fit = fits.measure()
+        self._line(
+            "Weibull fit, 200 lives",
+            f"{fit['ours_ms']:.1f} ms, lifelines {fit['lifelines_ms']:.1f} ms, ratio {fit['ratio']:.2f}",
+            f"ratio below 1; log-likelihood above theirs by {fit['closer_by']:.1e}",
+        )
+
+    def _papers(self) -> None:
+        paper = ask("tests.bench.papers")
+        self._line(
+            "a check as PDF",
+            f"{paper['ms']:.0f} ms, {paper['ratio']:.2f} of WeasyPrint alone; kept one {paper['stored_ms']:.1f} ms",
+            "below 1.2; kept one below 30 ms",
+        )
+
+    def _presses(self) -> None:
+        found = ask("tests.bench.presses")
+        self._line(
+            "20 people pressing at once on SQLite",
+            f"{found['saved']} saved, {found['refused']} refused, {found['records']} records, {found['faults']} faults",
+            f"200, 0, 200, 0; a press took {found['median_ms']:.0f} ms, at worst {found['worst_ms']:.0f}",
+        )
+
+    def _start(self) -> None:
+        found = start.measure()
+        self._line(
+            "start to first page",
+            f"{found['first_page_s']:.2f} s, {found['mb']:.0f} MB; {found['mb_warm']:.0f} MB warmed up",
+            "under 3 s; under 220 MB",
+        )
