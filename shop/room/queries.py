@@ -11,6 +11,7 @@ from django.db.models import Q, QuerySet, Subquery
 from shop import clock
 from shop.calc import air
 from shop.concern import Grade
+from shop.recall import recalled
 from shop.room.contents import ASSUMED_C, GAS_C, Contents, contents
 from shop.room.models import Cylinder, GasUse, Limit, LimitKind, Reading, ReadingKind
 
@@ -28,11 +29,12 @@ def readings() -> QuerySet[Reading]:
 
 def latest(kind: ReadingKind, before: datetime | None = None) -> Reading | None:
     """The last reading of a kind, if there is one; before: taken earlier than that moment."""
-    return latest_all(before, kinds=[kind]).get(kind)
+    return latest_all(before, kinds=(kind,)).get(kind)
 
 
+@recalled
 def latest_all(
-    before: datetime | None = None, *, kinds: Sequence[ReadingKind] = tuple(ReadingKind)
+    before: datetime | None = None, *, kinds: tuple[ReadingKind, ...] = tuple(ReadingKind)
 ) -> dict[ReadingKind, Reading]:
     """The last reading of each kind that has one, with who took it and its cylinder: one query, by index."""
     alive = readings() if before is None else readings().filter(at__lt=before)
@@ -62,11 +64,14 @@ def last_gauge(cylinder: Cylinder) -> Reading | None:
     return own.order_by("-at", "-id").first()
 
 
+@recalled
 def celsius_near(at: datetime) -> float | None:
-    """The room's temperature read nearest to a moment, within NEAR of it; None if there is none."""
+    """The room's temperature read nearest to a moment, within NEAR of it; None if there is none. One query."""
     around = readings().filter(kind=ReadingKind.ROOM_C, at__gte=at - NEAR, at__lte=at + NEAR)
-    close = [around.filter(at__lte=at).order_by("-at", "-id").first(), around.filter(at__gt=at).order_by("at").first()]
-    nearest = min((r for r in close if r), key=lambda r: abs(r.at - at), default=None)
+    before = around.filter(at__lte=at).order_by("-at", "-id").values("pk")[:1]
+    after = around.filter(at__gt=at).order_by("at", "-id").values("pk")[:1]
+    close = Reading.objects.filter(Q(pk=Subquery(before)) | Q(pk=Subquery(after))).order_by("at", "id")
+    nearest = min(close, key=lambda r: abs(r.at - at), default=None)
     return nearest.value if nearest else None
 
 
@@ -148,6 +153,7 @@ def air_state(latest: dict[ReadingKind, Reading]) -> Air | None:
 # Limits ---------------------------------------------------------------------------------------------------------------
 
 
+@recalled
 def limits() -> dict[LimitKind, Limit]:
     """The shop's limits that are set."""
     return {LimitKind(limit.kind): limit for limit in Limit.objects.all()}
@@ -174,6 +180,7 @@ def crossed(value: float, limit: Limit | None) -> tuple[Grade, str] | None:
 # Gas ------------------------------------------------------------------------------------------------------------------
 
 
+@recalled
 def gas_use() -> GasUse:
     """The shop's figures for gas; those of the model where nobody has set them."""
     return GasUse.objects.filter(pk=1).first() or GasUse(pk=1, version=0)
@@ -188,6 +195,7 @@ class CylinderRack:
     empties: list[Cylinder]
 
 
+@recalled
 def cylinder_rack() -> CylinderRack:
     """The cylinders that are in the house: one query."""
     here = list(Cylinder.objects.filter(returned_on__isnull=True).order_by("delivered_on", "id"))
