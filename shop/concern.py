@@ -70,6 +70,12 @@ class Concern:
         )
 
 
+def restored(stored: StoredConcern) -> Concern:
+    """A concern as it was before `stored`."""
+    by = datetime.fromisoformat(stored["by"]) if stored["by"] else None
+    return Concern(**{**stored, "grade": Grade(stored["grade"]), "by": by})
+
+
 Question = Callable[[datetime], Iterable[Concern]]
 
 _questions: dict[str, Question] = {}

@@ -72,3 +72,13 @@ def test_a_concern_is_stored_as_plain_json():
     assert stored["grade"] == 2
     assert stored["by"] == "2025-03-03T08:10:00+00:00"
     assert worry("a", Grade.NOTE).stored()["by"] is None
+
+
+def test_a_stored_concern_comes_back_as_it_was():
+    for one in (worry("a", Grade.CARE, NOW), worry("b", Grade.HOLD)):
+        assert concern.restored(one.stored()) == one
+
+
+def test_gravest_first_then_by_date_then_by_key():
+    given = [worry("b", Grade.NOTE), worry("d", Grade.CARE), worry("c", Grade.CARE), worry("a", Grade.CARE, NOW)]
+    assert [one.key for one in concern.gravest_first(given)] == ["a", "c", "d", "b"]

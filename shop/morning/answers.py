@@ -10,6 +10,8 @@ from shop.morning.models import Answer, AnswerKind, Question
 from shop.refusal import Refused
 
 CHANGED_LIST = "The room's list was changed while this page was open. Look through it once more and press again."
+#: How the keys of concerns about answers begin.
+OWN_KEYS = ("morning:no:", "morning:left-out:")
 
 
 @dataclass(frozen=True)

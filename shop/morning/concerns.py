@@ -6,8 +6,8 @@ from datetime import datetime
 from django.urls import reverse
 
 from shop import clock
-from shop.concern import Concern, Grade
-from shop.morning.answers import concerns_of_answers
+from shop.concern import Concern, Grade, restored
+from shop.morning.answers import OWN_KEYS
 from shop.morning.models import Check
 from shop.morning.plan import Plan, plan_of_day
 from shop.morning.queries import standing_check
@@ -20,9 +20,9 @@ def concerns(now: datetime) -> list[Concern]:
 
 
 def concerns_of_check(check: Check | None) -> list[Concern]:
-    """What today's check leaves open, or that there is none yet."""
+    """What today's check leaves open, as it was signed; or that there is none yet."""
     if check is not None:
-        return concerns_of_answers(check.answers.all())
+        return [restored(stored) for stored in check.concerns if stored["key"].startswith(OWN_KEYS)]
     return [
         Concern(
             key="morning:no-check",

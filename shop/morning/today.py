@@ -189,6 +189,6 @@ def _steps(day: date) -> list[Step]:
             "Add a booking",
             "The sides to be cut, so that blanks, stylus, gas and chip can be held against them.",
             reverse("cutting:add-booking"),
-            uncut_sides().exists(),
+            bool(uncut_sides()),
         ),
     ]
