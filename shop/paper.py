@@ -41,7 +41,7 @@ def load() -> tuple[Any, Any]:
     except OSError as missing:
         raise PaperMissing(str(missing)) from missing
 
-    class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
+    class OwnFilesOnly(URLFetcher):
         """Serves `static:` addresses from our static folder and refuses every other."""
 
         def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> Any:

@@ -65,8 +65,10 @@ class ChangeForm(PressForm):
                 choices = dict(getattr(field.field, "choices", ()))
                 word = "yes" if kept is True else "no" if kept is False else str(choices.get(kept, kept))
                 self.kept_now.append((str(field.label), word or "nothing"))
-        self.data = self.data.copy()
-        self.data[self.add_prefix("version")] = str(self.row.version)  # type: ignore[attr-defined]
+        typed: Any = self.data
+        typed = typed.copy()  # what a request brought cannot be changed in place
+        typed[self.add_prefix("version")] = str(self.row.version)  # type: ignore[attr-defined]
+        self.data = typed
 
 
 #: What shows a choice of unit at work: a kind of quantity, one stored value of it, and what that is.
@@ -76,7 +78,7 @@ _EXAMPLES = {
     "liquid_unit": ("liquid", 1000.0, "a bottle of"),
     "length_unit": ("length", 355.6, "a blank of"),
 }
-_UNITS = {
+_UNITS: dict[str, type[models.TextChoices]] = {
     "pressure_unit": PressureUnit,
     "temperature_unit": TemperatureUnit,
     "liquid_unit": LiquidUnit,
@@ -87,7 +89,8 @@ _UNITS = {
 def _unit_field(name: str, label: str) -> forms.ChoiceField:
     """A choice between two units, each with the same thing said in it."""
     kind, stored, thing = _EXAMPLES[name]
-    choices = [(unit.value, f"{unit.label}: {thing} {units.show(kind, stored, unit.value)}") for unit in _UNITS[name]]
+    offered = _UNITS[name].choices
+    choices = [(unit, f"{label}: {thing} {units.show(kind, stored, unit)}") for unit, label in offered]
     return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect)
 
 
@@ -107,12 +110,10 @@ class SettingsForm(UnitsForm):
             self.fields[name].initial = getattr(person, name)
 
 
-_NEW_PASSWORD = {
-    "label": "New password",
-    "strip": False,
-    "widget": forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    "help_text": "15 characters or more. A few words that nobody would guess are easier to type than signs.",
-}
+def _new_password_field(label: str = "New password", more: str = "") -> forms.CharField:
+    hint = "15 characters or more. A few words that nobody would guess are easier to type than signs."
+    widget = forms.PasswordInput(attrs={"autocomplete": "new-password"})
+    return forms.CharField(label=label, strip=False, widget=widget, help_text=more or hint)
 
 
 class ChangePasswordForm(PressForm):
@@ -121,11 +122,11 @@ class ChangePasswordForm(PressForm):
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
-    password = forms.CharField(**_NEW_PASSWORD)
+    password = _new_password_field()
 
 
 class SetPasswordForm(PressForm):
-    password = forms.CharField(**_NEW_PASSWORD)
+    password = _new_password_field()
 
 
 def _name_field() -> forms.CharField:
@@ -157,12 +158,8 @@ class AddPersonForm(PressForm):
     )
     role = _role_field()
     email = _email_field()
-    password = forms.CharField(
-        **_NEW_PASSWORD
-        | {
-            "label": "First password",
-            "help_text": "15 characters or more. Tell it to the person yourself, to be changed on the first day.",
-        }
+    password = _new_password_field(
+        "First password", "15 characters or more. Tell it to the person yourself, to be changed on the first day."
     )
 
 
@@ -212,4 +209,4 @@ class ChangeRoomForm(ChangeForm, UnitsForm):
         kept = row.zone  # type: ignore[attr-defined]
         if not any(kept == zone for _, places in zones for zone, _ in places):
             zones.insert(0, ("Kept now", [(kept, kept)]))
-        self.fields["zone"].choices = zones
+        self.fields["zone"].choices = zones  # type: ignore[attr-defined]

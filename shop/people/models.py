@@ -2,6 +2,7 @@ from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
+from django.db.models.functions import Lower
 
 
 class Role(models.TextChoices):
@@ -96,7 +97,7 @@ class Person(Units, AbstractBaseUser):
         ordering: ClassVar = ["name"]
         constraints: ClassVar = [
             models.CheckConstraint(condition=models.Q(role__in=list(Role)), name="people_role_known"),
-            models.UniqueConstraint(models.functions.Lower("sign_in"), name="people_sign_in_once"),
+            models.UniqueConstraint(Lower("sign_in"), name="people_sign_in_once"),
         ]
 
     def __str__(self) -> str:

@@ -3,9 +3,9 @@
 from dataclasses import dataclass, field
 
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
-from shop.people.models import EVERYONE, OWNERS
+from shop.people.models import ENGINEERS, EVERYONE, OWNERS
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ PLACES = (
         (
             Way("Today", "morning:today"),
             Way("Checks", "morning:checks"),
-            Way("Questions", "morning:change-questions", OWNERS),
+            Way("Questions", "morning:change-questions", ENGINEERS),
         ),
     ),
     Place(
@@ -95,11 +95,9 @@ PLACES = (
 _NOT_ON_PHONE = frozenset(space for place in PLACES if not place.on_phone for space in place.spaces)
 
 
-def _address(name: str) -> str:
-    try:
-        return reverse(name)
-    except NoReverseMatch:
-        return ""
+def _nearest(way_addresses: list[str], path: str) -> str:
+    """The address of the page one is on or below: the longest that the path begins with."""
+    return max((address for address in way_addresses if path.startswith(address)), key=len, default="")
 
 
 def places(request: HttpRequest) -> list[dict[str, object]]:
@@ -110,19 +108,21 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
     role = getattr(request.user, "role", "")
     found: list[dict[str, object]] = []
     for place in PLACES:
-        if not (address := _address(place.first)):
-            continue
-        pages = [
-            {"label": way.label, "address": to, "current": way.name == here}
-            for way in place.pages
-            if role in way.roles and (to := _address(way.name))
-        ]
+        ways = {reverse(way.name): way for way in place.pages if role in way.roles}
+        nearest = _nearest(list(ways), request.path)
         found.append(
             {
                 "label": place.label,
                 "icon": place.icon,
-                "address": address,
-                "pages": pages,
+                "address": reverse(place.first),
+                "pages": [
+                    {
+                        "label": way.label,
+                        "address": address,
+                        "current": "page" if way.name == here else "true" if address == nearest else "",
+                    }
+                    for address, way in ways.items()
+                ],
                 "here": space in place.spaces,
                 "holds_here": place.icon == "more" and space in _NOT_ON_PHONE,
                 "current": place.first == here,

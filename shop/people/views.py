@@ -3,10 +3,11 @@
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
 from shop.people import actions
@@ -19,18 +20,11 @@ from shop.people.forms import (
     SettingsForm,
     SignInForm,
 )
-from shop.people.models import OWNERS, Person
+from shop.people.models import Person
 from shop.people.queries import the_room
+from shop.people.requests import PersonRequest
 from shop.people.tables import PeopleTable
-from shop.refusal import NotAllowed
-
-for_writing = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def _owners_only(request: HttpRequest) -> None:
-    """The action refuses too; this spares others a form they could not press."""
-    if request.user.role not in OWNERS:
-        raise NotAllowed("Only an owner changes people and the room.")
+from shop.press.pages import writes
 
 
 class SignIn(LoginView):
@@ -38,7 +32,7 @@ class SignIn(LoginView):
     authentication_form = SignInForm
     redirect_authenticated_user = True
 
-    def form_invalid(self, form: SignInForm) -> HttpResponse:
+    def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
         response = super().form_invalid(form)
         response.status_code = 422
         return response
@@ -50,22 +44,22 @@ sign_out = login_not_required(LogoutView.as_view())
 
 
 @require_safe
-def more(request: HttpRequest) -> HttpResponse:
+def more(request: PersonRequest) -> HttpResponse:
     """What the phone's bar has no room for."""
     return render(request, "people/more.html")
 
 
-@for_writing
-def settings(request: HttpRequest) -> HttpResponse:
+@writes(actions.change_settings)
+def settings(request: PersonRequest) -> HttpResponse:
     form = SettingsForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.change_settings, by=request.user):
+    if request.method == "POST" and form.press(actions.change_settings, by=request.user) is not None:
         messages.success(request, "Your units are saved. Every page speaks them from now on.")
         return redirect("people:settings")
     return render(request, "people/settings.html", {"form": form}, status=form.http_status)
 
 
-@for_writing
-def change_password(request: HttpRequest) -> HttpResponse:
+@writes(actions.change_password)
+def change_password(request: PersonRequest) -> HttpResponse:
     form = ChangePasswordForm(request.POST or None, person=request.user)
     if request.method == "POST" and (person := form.press(actions.change_password, by=request.user)):
         update_session_auth_hash(request, person)
@@ -75,15 +69,14 @@ def change_password(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def people(request: HttpRequest) -> HttpResponse:
+def people(request: PersonRequest) -> HttpResponse:
     table = PeopleTable(Person.objects.all())
     RequestConfig(request, paginate={"per_page": 25}).configure(table)
     return render(request, "people/people.html", {"table": table})
 
 
-@for_writing
-def add_person(request: HttpRequest) -> HttpResponse:
-    _owners_only(request)
+@writes(actions.add_person)
+def add_person(request: PersonRequest) -> HttpResponse:
     form = AddPersonForm(request.POST or None, person=request.user)
     if request.method == "POST" and (added := form.press(actions.add_person, by=request.user)):
         messages.success(request, f"{added.name} may sign in now, as “{added.sign_in}”.")
@@ -91,9 +84,8 @@ def add_person(request: HttpRequest) -> HttpResponse:
     return render(request, "people/add_person.html", {"form": form}, status=form.http_status)
 
 
-@for_writing
-def change_person(request: HttpRequest, pk: int) -> HttpResponse:
-    _owners_only(request)
+@writes(actions.change_person)
+def change_person(request: PersonRequest, pk: int) -> HttpResponse:
     whom = get_object_or_404(Person, pk=pk)
     form = ChangePersonForm(request.POST or None, person=request.user, row=whom)
     if request.method == "POST" and (changed := form.press(actions.change_person, by=request.user, person=whom)):
@@ -103,9 +95,8 @@ def change_person(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "people/change_person.html", {"form": form, "whom": whom}, status=form.http_status)
 
 
-@for_writing
-def set_password(request: HttpRequest, pk: int) -> HttpResponse:
-    _owners_only(request)
+@writes(actions.set_password)
+def set_password(request: PersonRequest, pk: int) -> HttpResponse:
     whom = get_object_or_404(Person, pk=pk)
     form = SetPasswordForm(request.POST or None, person=request.user)
     if request.method == "POST" and (changed := form.press(actions.set_password, by=request.user, person=whom)):
@@ -117,9 +108,8 @@ def set_password(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "people/set_password.html", {"form": form, "whom": whom}, status=form.http_status)
 
 
-@for_writing
-def change_room(request: HttpRequest) -> HttpResponse:
-    _owners_only(request)
+@writes(actions.change_room)
+def change_room(request: PersonRequest) -> HttpResponse:
     room = the_room()
     form = ChangeRoomForm(request.POST or None, person=request.user, row=room)
     if request.method == "POST" and (changed := form.press(actions.change_room, by=request.user)):

@@ -140,7 +140,7 @@ def error_lines(form: forms.BaseForm) -> list[dict[str, str]]:
         to = _first_control(field) if field is not None and not field.is_hidden else ""
         label = str(field.label).rstrip(":") if field is not None and to else ""
         label += " " if label.endswith("?") else ": " if label else ""
-        lines += [{"to": to, "label": label, "sentence": sentence} for sentence in errors]
+        lines += [{"to": to, "label": label, "sentence": str(sentence)} for sentence in errors]
     return lines
 
 
@@ -196,5 +196,5 @@ def control(field: BoundField) -> SafeString:
         )
         if there
     ]
-    attrs = {"aria-describedby": " ".join(said)} if said else {}
+    attrs: dict[str, str | bool] = {"aria-describedby": " ".join(said)} if said else {}
     return field.as_widget(attrs=attrs)
