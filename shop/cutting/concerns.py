@@ -15,14 +15,14 @@ from shop.cutting.plans import plan_of
 from shop.cutting.wording import chance_words, fit_words, minutes_words
 from shop.people.queries import the_room
 from shop.stock.models import Lot
-from shop.stock.queries import usable_lots
+from shop.stock.queries import lots_on_shelf
 
 
 def concerns(now: datetime) -> list[Concern]:
     """Everything cutting is worried about at `now`: six queries, however many bookings and styli there are."""
     today = clock.day_of(now)
     limits = queries.limits()
-    uncut = list(queries.uncut_sides().filter(booking__cut_on__lte=today + timedelta(days=limits.days_ahead)))
+    uncut = queries.uncut(today + timedelta(days=limits.days_ahead))
     due = [side for side in uncut if side.booking.cut_on <= today]
     fitted = queries.fitted_lives()
     return [
@@ -122,7 +122,7 @@ def _blanks(uncut: list[BookingSide], today: date) -> Iterator[Concern]:
     """
     if not uncut:
         return
-    shelves = _shelves(usable_lots(day=today))
+    shelves = _shelves(lots_on_shelf(), today)
     for size in sorted({side.blank_in for side in uncut}, reverse=True):
         days = [max(side.booking.cut_on, today) for side in uncut if side.blank_in == size]
         shelf = shelves.get(size, _Shelf())
@@ -166,10 +166,10 @@ def _past_by_then(size: int, lacking: Counter[date]) -> Concern:
     )
 
 
-def _shelves(lots: Iterable[Lot]) -> dict[int, _Shelf]:
+def _shelves(lots: Iterable[Lot], today: date) -> dict[int, _Shelf]:
     found: dict[int, _Shelf] = {}
     for lot in lots:
-        if lot.item.blank_in is not None:
+        if lot.item.blank_in is not None and not lot.is_held and not lot.is_past_date(today):
             found.setdefault(lot.item.blank_in, _Shelf()).lots.append((lot.last_day, lot.on_hand))
     return found
 

@@ -53,7 +53,7 @@ def test_a_kind_that_makes_no_sense_is_refused_at_its_field(engineer, field, oth
 
 def test_changing_what_is_expected_changes_what_is_left(engineer):
     made = kind(engineer, sureness="well")
-    before = queries.usual_hours(made, queries.records([made.pk])[made.pk])
+    before = queries.usual_hours(made, queries.records(frozenset([made.pk]))[made.pk])
     changed = actions.change_stylus_kind(
         by=engineer,
         once=once(),
@@ -65,7 +65,7 @@ def test_changing_what_is_expected_changes_what_is_left(engineer):
         tip_radius_um=6.0,
         is_active=True,
     )
-    after = queries.usual_hours(changed, queries.records([made.pk])[made.pk])
+    after = queries.usual_hours(changed, queries.records(frozenset([made.pk]))[made.pk])
     assert after.half == pytest.approx(2 * before.half, rel=1e-6)
     assert before.low < before.half < before.high
 

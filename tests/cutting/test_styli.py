@@ -222,7 +222,7 @@ def run_down(bench, hours, reason, mark):
 def test_only_wear_counts_as_an_end(bench):
     for place, (hours, reason) in enumerate([(9.0, "worn"), (11.0, "worn"), (3.0, "chipped"), (5.0, "early")]):
         run_down(bench, hours, reason, f"W-{place}")
-    record = queries.records([bench.kind.pk])[bench.kind.pk]
+    record = queries.records(frozenset([bench.kind.pk]))[bench.kind.pk]
     assert sorted(zip(record.hours, record.worn, strict=True)) == [
         (3.0, False),
         (5.0, False),

@@ -39,6 +39,7 @@ from shop.cutting.queries.styli import (
     stylus_outlook,
     usual_hours,
 )
+from shop.recall import recalled
 
 __all__ = [
     "CONFIDENCES",
@@ -82,6 +83,7 @@ __all__ = [
 ]
 
 
+@recalled
 def limits() -> CuttingLimits:
     """The shop's own limits for cutting; the model's defaults where nobody has set any."""
     return CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)

@@ -12,6 +12,7 @@ from shop.calc.groove import SidePlan
 from shop.cutting import plans
 from shop.cutting.models import Booking, BookingSide, Outcome, Side
 from shop.cutting.plans import Estimate
+from shop.recall import recalled
 from shop.stock.claims import Claim
 
 
@@ -20,9 +21,10 @@ def good_cut() -> Exists:
     return Exists(Side.objects.filter(wanted=OuterRef("pk"), outcome=Outcome.GOOD, withdrawal__isnull=True))
 
 
-def uncut_sides() -> QuerySet[BookingSide]:
-    """Every side that an open booking still needs, by day, booking and label."""
-    return (
+@recalled
+def uncut_sides() -> tuple[BookingSide, ...]:
+    """Every side that an open booking still needs, by day, booking and label: one query."""
+    return tuple(
         BookingSide.objects.filter(~good_cut(), booking__finished_at__isnull=True, booking__cancelled_at__isnull=True)
         .select_related("booking")
         .order_by("booking__cut_on", "booking__code", "label", "id")
@@ -31,7 +33,7 @@ def uncut_sides() -> QuerySet[BookingSide]:
 
 def uncut(day: date) -> list[BookingSide]:
     """The sides of open bookings for that day or an earlier one that have no good cut: one query."""
-    return list(uncut_sides().filter(booking__cut_on__lte=day))
+    return [side for side in uncut_sides() if side.booking.cut_on <= day]
 
 
 def uncut_of(booking: Booking) -> list[BookingSide]:

@@ -9,6 +9,7 @@ from django.db.models import Prefetch, QuerySet
 
 from shop.calc.life import LifePosterior, LifePrior
 from shop.cutting.models import BookingSide, EndReason, Fitting, Life, Side, Stylus, StylusKind
+from shop.recall import recalled
 from shop.stock.models import Lot
 
 #: The confidences at which the hours left are told.
@@ -19,6 +20,7 @@ def fittings() -> QuerySet[Fitting]:
     return Fitting.objects.select_related("life__stylus__kind", "lathe")
 
 
+@recalled
 def fitted_lives() -> list[Fitting]:
     """What is in each lathe's head now, by lathe: one query."""
     return list(fittings().filter(off_at__isnull=True).order_by("lathe__name"))
@@ -81,9 +83,10 @@ class Outlook:
         return self.posterior.rests_on
 
 
-def records(kind_ids: Iterable[int]) -> dict[int, Record]:
+@recalled
+def records(kind_ids: frozenset[int]) -> dict[int, Record]:
     """The lives of each of these kinds that cut anything, by kind: one query."""
-    found: dict[int, list[tuple[float, bool]]] = {pk: [] for pk in kind_ids}
+    found: dict[int, list[tuple[float, bool]]] = {pk: [] for pk in sorted(kind_ids)}
     lives = Life.objects.filter(stylus__kind__in=list(found), cut_s__gt=0).order_by("id")
     for kind_id, cut_s, reason in lives.values_list("stylus__kind_id", "cut_s", "end_reason"):
         found[kind_id].append((cut_s / 3600, reason == EndReason.WORN))
@@ -105,7 +108,7 @@ def posterior_of(kind: StylusKind, record: Record) -> LifePosterior:
 def outlooks(lives: Iterable[Life]) -> dict[int, Outlook]:
     """The outlook of each life, by its id: one query, if their styli and kinds were selected with them."""
     asked = list(lives)
-    by_kind = records({life.stylus.kind_id for life in asked})
+    by_kind = records(frozenset(life.stylus.kind_id for life in asked))
     return {
         life.pk: Outlook(
             kind=life.stylus.kind,
@@ -175,7 +178,7 @@ def sides_of(life: Life) -> QuerySet[Side]:
 def kinds() -> list[tuple[StylusKind, Record]]:
     """Every kind with the record of its lives, those in use first: two queries."""
     found = list(StylusKind.objects.order_by("-is_active", "name"))
-    kept = records([kind.pk for kind in found])
+    kept = records(frozenset(kind.pk for kind in found))
     return [(kind, kept[kind.pk]) for kind in found]
 
 

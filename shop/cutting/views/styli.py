@@ -40,7 +40,7 @@ def stylus(request: HttpRequest, pk: int) -> HttpResponse:
     state = queries.state_of(shown)
     lives = list(shown.lives.all())
     outlook = queries.stylus_outlook(shown, state.life)
-    waiting = list(queries.uncut_sides())
+    waiting = queries.uncut_sides()
     today = clock.today()
     context = {
         "stylus": shown,
