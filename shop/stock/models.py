@@ -98,7 +98,7 @@ class Lot(models.Model):
     (or, if unknown, received) plus the item's shelf days; None where neither is known.
     """
 
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots", db_index=False)  # indexed below
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, null=True, blank=True)
     code = models.CharField("supplier's lot code", max_length=60)
     received_on = models.DateField()

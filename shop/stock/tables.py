@@ -101,7 +101,7 @@ class EmptyLotTable(tables.Table):
     class Meta:
         model = Lot
         fields = ("code", "supplier", "received_on", "last_day")
-        order_by = ("-received_on",)
+        orderable = False
 
 
 class SupplierTable(tables.Table):
