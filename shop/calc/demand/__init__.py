@@ -1,0 +1,59 @@
+"""What the room will use, when to order, and how much."""
+
+from shop.calc.demand.forecast import DemandForecast, DemandTotal
+from shop.calc.demand.intermittent import BackTest, Intermittent, back_test, croston, sba, tsb
+from shop.calc.demand.loss import (
+    normal_loss,
+    poisson_fill_rate,
+    poisson_loss,
+    poisson_ready_rate,
+    second_normal_loss,
+    unit_normal_loss,
+)
+from shop.calc.demand.order import (
+    BreakQuantity,
+    OrderUpTo,
+    base_stock,
+    eoq,
+    eoq_with_backorders,
+    eoq_with_discounts,
+    newsvendor,
+    newsvendor_discrete,
+    newsvendor_poisson,
+)
+from shop.calc.demand.reorder import ReorderPoint, lead_time_demand, reorder_point
+from shop.calc.demand.rq import RQ, RQ_METHODS, rq_cost, rq_normal, rq_poisson
+
+__all__ = [
+    "RQ",
+    "RQ_METHODS",
+    "BackTest",
+    "BreakQuantity",
+    "DemandForecast",
+    "DemandTotal",
+    "Intermittent",
+    "OrderUpTo",
+    "ReorderPoint",
+    "back_test",
+    "base_stock",
+    "croston",
+    "eoq",
+    "eoq_with_backorders",
+    "eoq_with_discounts",
+    "lead_time_demand",
+    "newsvendor",
+    "newsvendor_discrete",
+    "newsvendor_poisson",
+    "normal_loss",
+    "poisson_fill_rate",
+    "poisson_loss",
+    "poisson_ready_rate",
+    "reorder_point",
+    "rq_cost",
+    "rq_normal",
+    "rq_poisson",
+    "sba",
+    "second_normal_loss",
+    "tsb",
+    "unit_normal_loss",
+]
