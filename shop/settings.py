@@ -163,6 +163,8 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"user_attributes": ("sign_in", "name", "email")},
     },
 ]
+# in the session, so that what was saved is told on the next page even where the answer to the press was lost
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",

@@ -14,9 +14,14 @@ _HEADLINES = {
 }
 
 
-def refusal_page(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
-    """One sentence of refusal, a heading that fits its status, and the way back."""
-    context = {"headline": _HEADLINES.get(status, "Not saved"), "sentence": sentence, "status": status}
+def refusal_page(request: HttpRequest, sentence: str, status: int, *, again: bool | None = None) -> HttpResponse:
+    """One sentence of refusal, a heading that fits its status, and the way on.
+
+    again: whether opening the same page afresh is worth offering; unless told, where a press was refused (409, 422).
+    """
+    headline = "Not saved" if again else _HEADLINES.get(status, "Not saved")
+    again = status in {409, 422} if again is None else again
+    context = {"headline": headline, "sentence": sentence, "status": status, "again": again}
     return render(request, "refusal.html", context, status=status)
 
 
@@ -38,10 +43,10 @@ def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpR
 @login_not_required
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     sentence = (
-        "The page had been open too long, or its sign-in ended. Nothing was saved. Go back: what you typed is kept on "
-        "this device; press again."
+        "The page had been open too long, or its sign-in ended. What you typed is kept on this device: open the page "
+        "afresh and press again."
     )
-    return refusal_page(request, sentence, 403)
+    return refusal_page(request, sentence, 403, again=True)
 
 
 @login_not_required

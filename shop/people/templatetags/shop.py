@@ -1,10 +1,11 @@
 """Tags known to every template: quantities in the reader's unit, grades, levels, and what forms are made of."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
 from django import forms, template
+from django.contrib.messages.storage.base import Message
 from django.forms.boundfield import BoundField
 from django.template.context import Context
 from django.utils.html import format_html
@@ -113,6 +114,12 @@ def level(share: float | None, text: str = "", mark: float | None = None) -> Saf
 def places(context: Context) -> list[dict[str, object]]:
     """The main places, for the navigation."""
     return places_for(context["request"])
+
+
+@register.filter
+def once_each(messages: Iterable[Message]) -> list[Message]:
+    """Messages without repeats: a press that was repeated after a lost answer has said its sentence twice."""
+    return list({str(message): message for message in messages}.values())
 
 
 # What forms are made of -----------------------------------------------------------------------------------------------

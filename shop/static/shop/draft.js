@@ -68,11 +68,11 @@
 
   const open = () => {
     const pressed = store.get(pressedKey());
-    if (pressed && document.querySelector("[data-saved]")) store.drop(pressed);
     if (pressed && document.querySelector("[data-token-spent]")) {
+      // what was typed after the first press is another deed: it keeps its words and gets a token of its own
       const draft = store.get(pressed);
       if (draft) store.set(pressed, { ...draft, pairs: draft.pairs.filter(([name]) => name !== "once") });
-    }
+    } else if (pressed && document.querySelector("[data-saved]")) store.drop(pressed);
     store.drop(pressedKey());
     for (const key of store.keys()) {
       if (key.startsWith("draft:") && !(Date.now() - (store.get(key)?.at || 0) < DAY_MS)) store.drop(key);
