@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from shop import clock
 from shop.duties.models import Meter, Tick
@@ -40,7 +40,7 @@ def reset_meter(*, by: Person, meter: Meter, at: datetime | None = None, note: s
     return done
 
 
-def _counted_since_reset(meter: Meter):  # type: ignore[no-untyped-def]
+def _counted_since_reset(meter: Meter) -> QuerySet[Tick]:
     """The meter's steps after its last reset, in the order they were written."""
     ticks = Tick.objects.filter(meter=meter, is_reset=False).order_by("id")
     last = Tick.objects.filter(meter=meter, is_reset=True).order_by("-id").first()

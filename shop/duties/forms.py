@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from shop.duties.models import Meter, MeterUnit
+from shop.press.changing import ChangeForm
 from shop.press.fields import MomentField, NumberField
 from shop.press.forms import PressForm
 
@@ -32,28 +33,14 @@ class ResetMeterForm(PressForm):
     note = forms.CharField(label="Note", max_length=300, required=False)
 
 
-class ChangeMeterForm(PressForm):
-    version = forms.IntegerField(widget=forms.HiddenInput)
+class ChangeMeterForm(ChangeForm):
     what_to_do = forms.CharField(label="What to do", max_length=300, required=False, widget=forms.Textarea)
     caution = forms.CharField(label="Caution", max_length=300, required=False, widget=forms.Textarea)
 
-    def __init__(self, data: Any = None, *, person: Any, meter: Meter, **rest: Any) -> None:
-        self.meter = meter
-        first = {name: getattr(meter, name) for name in ("version", "care_at", "hold_at", "what_to_do", "caution")}
-        super().__init__(data, person=person, initial=first, **rest)
-        unit = MeterUnit(meter.unit)
+    def __init__(self, data: Any = None, *, person: Any, row: Meter, **rest: Any) -> None:
+        first = {name: getattr(row, name) for name in ("care_at", "hold_at", "what_to_do", "caution")}
+        super().__init__(data, person=person, row=row, initial=first, **rest)
+        unit = MeterUnit(row.unit)
         care = LimitField(unit, label="Care from", help_text="The shop's own limit; empty for none.")
         hold = LimitField(unit, label="Hold from", help_text="The shop's own limit; empty for none.")
         self.fields = {"care_at": care, "hold_at": hold, **self.fields}
-
-    def press(self, act: Any, *, by: Any, **given: Any) -> Any:
-        """As any press; if somebody saved in between, what is saved now is kept in `saved`, to show beside it."""
-        done = super().press(act, by=by, **given)
-        self.saved: Meter | None = None
-        if done is None and self.is_bound:
-            now = Meter.objects.get(pk=self.meter.pk)
-            if str(now.version) != self.data.get("version"):
-                self.saved = now
-                self.data = self.data.copy()
-                self.data["version"] = str(now.version)
-        return done

@@ -68,11 +68,11 @@ class Meter(models.Model):
         return self._number(self.value)
 
     @property
-    def care_shown(self) -> str:
+    def care_at_shown(self) -> str:
         return "none" if self.care_at is None else self.shown(self.care_at)
 
     @property
-    def hold_shown(self) -> str:
+    def hold_at_shown(self) -> str:
         return "none" if self.hold_at is None else self.shown(self.hold_at)
 
     def shown(self, amount: int) -> str:

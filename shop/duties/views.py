@@ -1,7 +1,7 @@
 """Pages of duties: the meters."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
@@ -9,11 +9,12 @@ from shop import paging
 from shop.duties import actions, queries
 from shop.duties.forms import ChangeMeterForm, ResetMeterForm
 from shop.duties.models import Meter
+from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
 
 
 @require_safe
-def meters(request: HttpRequest) -> HttpResponse:
+def meters(request: PersonRequest) -> HttpResponse:
     return render(
         request,
         "duties/meters.html",
@@ -22,7 +23,7 @@ def meters(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def meter(request: HttpRequest, pk: int) -> HttpResponse:
+def meter(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Meter, pk=pk)
     return render(
         request,
@@ -37,10 +38,10 @@ def meter(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.reset_meter)
-def reset_meter(request: HttpRequest, pk: int) -> HttpResponse:
+def reset_meter(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Meter, pk=pk)
     form = ResetMeterForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.reset_meter, by=request.user, meter=shown):
+    if request.method == "POST" and form.press(actions.reset_meter, by=request.user, meter=shown) is not None:
         shown.refresh_from_db()
         messages.success(
             request, f"{shown.name}: {shown.reset_word}, and recorded. It stands at {shown.shown(shown.value)}."
@@ -55,10 +56,10 @@ def reset_meter(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.change_meter)
-def change_meter(request: HttpRequest, pk: int) -> HttpResponse:
+def change_meter(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Meter, pk=pk)
-    form = ChangeMeterForm(request.POST or None, person=request.user, meter=shown)
-    if request.method == "POST" and form.press(actions.change_meter, by=request.user, meter=shown):
+    form = ChangeMeterForm(request.POST or None, person=request.user, row=shown)
+    if request.method == "POST" and form.press(actions.change_meter, by=request.user, meter=shown) is not None:
         messages.success(request, f"{shown.name}: the shop's own limits and words are saved.")
         return redirect(shown)
     return render(request, "duties/change_meter.html", {"form": form, "meter": shown}, status=form.http_status)

@@ -78,14 +78,12 @@ class MomentField(forms.DateTimeField):
     widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
 
     def __init__(self, **rest: Any) -> None:
-        super().__init__(
-            **{
-                "label": "When, if not just now",
-                "required": False,
-                "input_formats": ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
-            }
-            | rest
-        )
+        usual: dict[str, Any] = {
+            "label": "When, if not just now",
+            "required": False,
+            "input_formats": ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
+        }
+        super().__init__(**usual | rest)
         self.error_messages["invalid"] = "That is not a time. Write it as 2025-03-31 14:05."
 
     def to_python(self, value: Any) -> datetime | None:

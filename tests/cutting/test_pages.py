@@ -225,7 +225,7 @@ def test_posted_twice_is_one_side(bench, client_of, assistant):
 @pytest.mark.parametrize(
     ("other", "words"),
     [
-        ({"cut_s": ""}, "required"),
+        ({"cut_s": ""}, "Fill this in."),
         ({"cut_s": "twenty"}, "not a number"),
         ({"cut_s": "21.30"}, "Is that 21:30, or 21.3 minutes?"),
         ({"cut_s": "99999999999999"}, "too large"),
@@ -240,10 +240,10 @@ def test_posted_twice_is_one_side(bench, client_of, assistant):
         ({"at": "yesterday"}, "not a time"),
         ({"at": "2024-03-31T01:30"}, ""),
         ({"outcome": "rejected"}, "Say why it was rejected"),
-        ({"outcome": ""}, "required"),
-        ({"lot": ""}, "required"),
+        ({"outcome": ""}, "Choose one."),
+        ({"lot": ""}, "Choose one."),
         ({"lot": "999999"}, "not one of the available choices"),
-        ({"stylus": ""}, "required"),
+        ({"stylus": ""}, "Choose one."),
         ({"disc_in": "13"}, "not one of the available choices"),
     ],
 )
@@ -432,7 +432,7 @@ def test_more_rows_keep_what_was_typed_and_save_nothing(bench, client_of, assist
 @pytest.mark.parametrize(
     ("other", "words"),
     [
-        ({"title": ""}, "required"),
+        ({"title": ""}, "Fill this in."),
         ({"cut_on": "2025-02-30"}, "not a day"),
         ({"cut_on": "9999-12-31"}, "year again"),
         ({"s0_play_s": ""}, "at least one side"),

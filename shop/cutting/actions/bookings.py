@@ -228,7 +228,7 @@ def _row(booking: Booking, side: WantedSide) -> BookingSide:
         booking=booking,
         label=side.label,
         disc_in=side.disc_in,
-        blank_in=side.blank_in,
+        blank_in=side.blank_in or plans.blank_for(side.disc_in),
         speed=side.speed,
         play_s=side.play_s,
         width_um=side.width_um,

@@ -11,6 +11,7 @@ from shop.calc.groove import SidePlan
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
 from shop.cutting.models import (
+    Booking,
     BookingSide,
     DiscSize,
     Lathe,
@@ -28,7 +29,7 @@ from shop.press.action import action
 from shop.refusal import Doubt, NotAllowed, NotEnough, Refused, ask_unless_sure
 from shop.stock import ledger
 from shop.stock import rules as stock_rules
-from shop.stock.models import ItemKind, Lot, MovementKind
+from shop.stock.models import ItemKind, Lot, Movement, MovementKind
 
 #: What becomes of the blank, by what became of the side.
 MOVEMENT = {
@@ -209,7 +210,7 @@ def _figures(cut_s: int, disc_in: int, speed: str, width_um: float, pitch_um: fl
     return _Cut(cut_s, disc_in, speed, pitch_um, found)
 
 
-def _open_booking(wanted: BookingSide | None):  # type: ignore[no-untyped-def]
+def _open_booking(wanted: BookingSide | None) -> Booking | None:
     if wanted is None:
         return None
     held = locked(wanted.booking)
@@ -300,7 +301,7 @@ def _for(wanted: BookingSide | None, outcome: str) -> str:
     return str(wanted) if wanted else ""
 
 
-def _take_blank(lot: Lot, *, outcome: str, at: datetime, by: Person, note: str):  # type: ignore[no-untyped-def]
+def _take_blank(lot: Lot, *, outcome: str, at: datetime, by: Person, note: str) -> Movement:
     try:
         return ledger.move(lot=lot, kind=MOVEMENT[Outcome(outcome)], change=-1, at=at, by=by, note=note)
     except NotEnough as none_left:

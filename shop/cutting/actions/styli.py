@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from django.db.models import Max
+from django.db.models import Max, QuerySet
 
 from shop import clock
 from shop.cutting import rules
@@ -145,8 +145,8 @@ def _fitting_of(stylus: Stylus) -> Fitting | None:
     )
 
 
-def _after_what_was(fittings: "object", at: datetime, what: str) -> None:
-    last = fittings.aggregate(last=Max("off_at"))["last"]  # type: ignore[attr-defined]
+def _after_what_was(fittings: QuerySet[Fitting], at: datetime, what: str) -> None:
+    last = fittings.aggregate(last=Max("off_at"))["last"]
     if last is not None and at < last:
         raise Refused(f"{what} until {rules.clock_words(last)}. Give a time after that.", field="at")
 

@@ -9,9 +9,9 @@ from shop.cutting import plans, queries, wording
 from shop.cutting.actions import WantedSide
 from shop.cutting.actions.bookings import MOST_SIDES
 from shop.cutting.fields import MinutesField, PitchField
-from shop.cutting.forms.stale import ChangeForm
 from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
 from shop.people.fields import QuantityField
+from shop.press.changing import ChangeForm
 from shop.press.fields import DayField
 from shop.press.forms import PressForm
 from shop.stock.models import BlankSize
@@ -60,8 +60,8 @@ class BookingForm(PressForm):
         for place in range(self.row_count):
             self._add_row(place)
         if more:
-            kept = {name: more[name] for name in self.fields if name in more and name not in ("rows", "once", "sure")}
-            self.initial |= kept
+            kept = [name for name in self.fields if name in more and name not in ("rows", "once", "sure")]
+            self.initial = {**self.initial, **{name: more[name] for name in kept}}
 
     def _add_row(self, place: int) -> None:
         spoken = {

@@ -5,9 +5,9 @@ from typing import Any
 from django import forms
 
 from shop.cutting.actions.lists import HOURS_EXPECTED, TIP_RADIUS_UM
-from shop.cutting.forms.stale import ChangeForm
 from shop.cutting.models import Blame, CuttingLimits, Lathe, RejectReason, StylusKind, Sureness
 from shop.people.fields import QuantityField
+from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
 from shop.press.forms import PressForm
 

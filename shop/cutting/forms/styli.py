@@ -13,7 +13,7 @@ from shop.stock.models import Lot
 
 
 class LotChoice(forms.ModelChoiceField):
-    def label_from_instance(self, lot: Lot) -> str:  # type: ignore[override]
+    def label_from_instance(self, lot: Lot) -> str:
         return f"{lot.item}, lot {lot.code} ({lot.on_hand} left)"
 
 

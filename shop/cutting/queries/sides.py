@@ -1,5 +1,6 @@
 """Reading sides that were cut."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet, Sum
@@ -36,7 +37,7 @@ def trail(side: Side) -> Trail:
     return Trail(before_s=before, after_s=before + side.cut_s, balance=side.movement.balance)
 
 
-def owners(movement_ids: object) -> dict[int, Owner]:
+def owners(movement_ids: Collection[int]) -> dict[int, Owner]:
     """For the ledger: which movements belong to a side or to the withdrawal of one."""
     found: dict[int, Owner] = {}
     for side in Side.objects.filter(movement_id__in=movement_ids):

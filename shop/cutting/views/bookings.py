@@ -4,7 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
@@ -21,13 +21,14 @@ from shop.cutting.forms import (
 )
 from shop.cutting.models import Booking, DiscSize, Speed
 from shop.cutting.tables import BookingTable
+from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
 
 STATES = (("open", "Open"), ("finished", "Finished"), ("cancelled", "Cancelled"), ("all", "All"))
 
 
 @require_safe
-def bookings(request: HttpRequest) -> HttpResponse:
+def bookings(request: PersonRequest) -> HttpResponse:
     state = request.GET.get("state", "open")
     if state not in dict(STATES):
         state = "open"
@@ -45,7 +46,7 @@ def bookings(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def booking(request: HttpRequest, pk: int) -> HttpResponse:
+def booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     person: Any = request.user
     states = queries.side_states(shown)
@@ -70,7 +71,7 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.add_booking)
-def add_booking(request: HttpRequest) -> HttpResponse:
+def add_booking(request: PersonRequest) -> HttpResponse:
     more = request.POST if "more" in request.POST else None
     form = AddBookingForm(None if more else request.POST or None, person=request.user, more=more)
     if request.method == "POST" and not more and (made := form.press(actions.add_booking, by=request.user)):
@@ -82,7 +83,7 @@ def add_booking(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.change_booking)
-def change_booking(request: HttpRequest, pk: int) -> HttpResponse:
+def change_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     more = request.POST if "more" in request.POST else None
     form = ChangeBookingForm(None if more else request.POST or None, person=request.user, row=shown, more=more)
@@ -98,10 +99,10 @@ def change_booking(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.finish_booking)
-def finish_booking(request: HttpRequest, pk: int) -> HttpResponse:
+def finish_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     form = FinishBookingForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.finish_booking, by=request.user, booking=shown):
+    if request.method == "POST" and form.press(actions.finish_booking, by=request.user, booking=shown) is not None:
         messages.success(request, f"Booking {shown.code} is finished. It takes no more blanks.")
         return redirect(shown)
     context = {"form": form, "booking": shown, "uncut": queries.uncut_of(shown)}
@@ -109,20 +110,20 @@ def finish_booking(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.cancel_booking)
-def cancel_booking(request: HttpRequest, pk: int) -> HttpResponse:
+def cancel_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     form = CancelBookingForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.cancel_booking, by=request.user, booking=shown):
+    if request.method == "POST" and form.press(actions.cancel_booking, by=request.user, booking=shown) is not None:
         messages.success(request, f"Booking {shown.code} is cancelled. What was cut of it stays on record.")
         return redirect(shown)
     return render(request, "cutting/cancel_booking.html", {"form": form, "booking": shown}, status=form.http_status)
 
 
 @writes(actions.reopen_booking)
-def reopen_booking(request: HttpRequest, pk: int) -> HttpResponse:
+def reopen_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     form = ReopenBookingForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.reopen_booking, by=request.user, booking=shown):
+    if request.method == "POST" and form.press(actions.reopen_booking, by=request.user, booking=shown) is not None:
         messages.success(request, f"Booking {shown.code} is open again.")
         return redirect(shown)
     return render(request, "cutting/reopen_booking.html", {"form": form, "booking": shown}, status=form.http_status)
@@ -139,7 +140,7 @@ EXAMPLE = {
 
 
 @require_safe
-def plan_side(request: HttpRequest) -> HttpResponse:
+def plan_side(request: PersonRequest) -> HttpResponse:
     """Figures to try, in the address: says whether the side fits, and what it would take."""
     form = PlanSideForm(request.GET or None, person=request.user, initial=EXAMPLE)
     found: SidePlan | None = None

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
@@ -14,12 +14,13 @@ from shop.cutting.forms import LogSideForm, WithdrawSideForm
 from shop.cutting.models import BookingSide, Outcome, Side
 from shop.cutting.tables import SideTable
 from shop.paging import leaf
+from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
 from shop.refusal import NotAllowed
 
 
 @writes(actions.log_side)
-def log_side(request: HttpRequest) -> HttpResponse:
+def log_side(request: PersonRequest) -> HttpResponse:
     """One side, for ?wanted=<its id>; without, the next that is to be cut; ?wanted=none for one without a booking."""
     waiting = queries.uncut(clock.today())
     wanted = _wanted(request, waiting)
@@ -37,7 +38,7 @@ def log_side(request: HttpRequest) -> HttpResponse:
     return render(request, "cutting/log_side.html", context, status=form.http_status)
 
 
-def _wanted(request: HttpRequest, waiting: list[BookingSide]) -> BookingSide | None:
+def _wanted(request: PersonRequest, waiting: list[BookingSide]) -> BookingSide | None:
     """The booked side that the page is about: the one posted or asked for, else the next."""
     asked = request.POST.get("wanted", "none") if request.method == "POST" else request.GET.get("wanted", "")
     if asked == "none" or (request.method == "POST" and not asked):
@@ -79,7 +80,7 @@ def _logged(side: Side, person: Any) -> str:
 
 
 @require_safe
-def sides(request: HttpRequest) -> HttpResponse:
+def sides(request: PersonRequest) -> HttpResponse:
     chosen = SideFilter(request.GET, queryset=queries.sides())
     page = leaf(chosen.qs, request.GET.get("from", ""))
     context = {
@@ -92,7 +93,7 @@ def sides(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def side(request: HttpRequest, pk: int) -> HttpResponse:
+def side(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(queries.sides().select_related("movement", "withdrawal__by"), pk=pk)
     context = {
         "side": shown,
@@ -106,10 +107,10 @@ def side(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.withdraw_side)
-def withdraw_side(request: HttpRequest, pk: int) -> HttpResponse:
+def withdraw_side(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(queries.sides(), pk=pk)
     form = WithdrawSideForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.withdraw_side, by=request.user, side=shown):
+    if request.method == "POST" and form.press(actions.withdraw_side, by=request.user, side=shown) is not None:
         messages.success(
             request,
             f"{shown} is withdrawn. Its blank is back in lot {shown.lot.code}, its hours are off {shown.life.stylus}, "

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
@@ -11,11 +11,12 @@ from shop.cutting import actions, queries
 from shop.cutting.forms import AddStylusForm, FitStylusForm, ReinstateStylusForm, RetireStylusForm, TakeOffStylusForm
 from shop.cutting.models import Lathe, Stylus
 from shop.cutting.pictures import curve_points, describe, life_picture
+from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
 
 
 @require_safe
-def styli(request: HttpRequest) -> HttpResponse:
+def styli(request: PersonRequest) -> HttpResponse:
     retired = request.GET.get("state") == "retired"
     page = Paginator(queries.styli(retired=retired), 30).get_page(request.GET.get("page"))
     states = [queries.state_of(stylus) for stylus in page]
@@ -35,7 +36,7 @@ def styli(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def stylus(request: HttpRequest, pk: int) -> HttpResponse:
+def stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
     state = queries.state_of(shown)
     lives = list(shown.lives.all())
@@ -59,7 +60,7 @@ def stylus(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.add_stylus)
-def add_stylus(request: HttpRequest) -> HttpResponse:
+def add_stylus(request: PersonRequest) -> HttpResponse:
     form = AddStylusForm(request.POST or None, person=request.user)
     if request.method == "POST" and (made := form.press(actions.add_stylus, by=request.user)):
         messages.success(request, f"{made} is entered. Fit it when its turn comes.")
@@ -68,7 +69,7 @@ def add_stylus(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.fit_stylus)
-def fit_stylus(request: HttpRequest, pk: int) -> HttpResponse:
+def fit_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = FitStylusForm(request.POST or None, person=request.user)
     if request.method == "POST" and (fitting := form.press(actions.fit_stylus, by=request.user, stylus=shown)):
@@ -79,7 +80,7 @@ def fit_stylus(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.take_off_stylus)
-def take_off_stylus(request: HttpRequest, pk: int) -> HttpResponse:
+def take_off_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = TakeOffStylusForm(request.POST or None, person=request.user)
     if request.method == "POST" and (fitting := form.press(actions.take_off_stylus, by=request.user, stylus=shown)):
@@ -89,20 +90,20 @@ def take_off_stylus(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.retire_stylus)
-def retire_stylus(request: HttpRequest, pk: int) -> HttpResponse:
+def retire_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = RetireStylusForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.retire_stylus, by=request.user, stylus=shown):
+    if request.method == "POST" and form.press(actions.retire_stylus, by=request.user, stylus=shown) is not None:
         messages.success(request, f"{shown} is retired, and its life is ended.")
         return redirect(shown)
     return render(request, "cutting/retire_stylus.html", {"form": form, "stylus": shown}, status=form.http_status)
 
 
 @writes(actions.reinstate_stylus)
-def reinstate_stylus(request: HttpRequest, pk: int) -> HttpResponse:
+def reinstate_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = ReinstateStylusForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.reinstate_stylus, by=request.user, stylus=shown):
+    if request.method == "POST" and form.press(actions.reinstate_stylus, by=request.user, stylus=shown) is not None:
         messages.success(request, f"{shown} is back in the drawer, and its life goes on.")
         return redirect(shown)
     return render(request, "cutting/reinstate_stylus.html", {"form": form, "stylus": shown}, status=form.http_status)
