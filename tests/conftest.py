@@ -45,7 +45,8 @@ def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """On another database, tests about SQLite only are not part of the suite (which is no skip)."""
+    """The longest first, so that two processes end together. On another database, leave out what is about SQLite."""
+    items.sort(key=lambda item: item.get_closest_marker("services") is None)
     if connection.vendor == "sqlite":
         return
     foreign = [item for item in items if item.get_closest_marker("sqlite")]

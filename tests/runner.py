@@ -33,5 +33,5 @@ class PytestRunner:
 
         chosen = list(words)
         if not any(word.startswith(_ONE_PROCESS) for word in chosen):
-            chosen = ["-n", "2", *chosen]
+            chosen = ["-n", "2", "--dist", "worksteal", *chosen]
         return int(pytest.main(chosen))
