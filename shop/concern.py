@@ -73,7 +73,16 @@ class Concern:
 def restored(stored: StoredConcern) -> Concern:
     """A concern as it was before `stored`."""
     by = datetime.fromisoformat(stored["by"]) if stored["by"] else None
-    return Concern(**{**stored, "grade": Grade(stored["grade"]), "by": by})
+    return Concern(
+        key=stored["key"],
+        grade=Grade(stored["grade"]),
+        subject=stored["subject"],
+        headline=stored["headline"],
+        reason=stored["reason"],
+        what_to_do=stored["what_to_do"],
+        link=stored["link"],
+        by=by,
+    )
 
 
 Question = Callable[[datetime], Iterable[Concern]]

@@ -2,9 +2,9 @@
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
@@ -13,12 +13,11 @@ from shop.concern import Grade
 from shop.morning.answers import CHANGED_LIST, Given, field_name
 from shop.morning.models import Answer, AnswerKind, Question
 from shop.people.models import Person
+from shop.press.changing import ChangeForm
 from shop.press.forms import PressForm
 from shop.room.fields import ReadingField
 from shop.room.kinds import KINDS
 from shop.room.models import Reading, ReadingKind
-
-R = TypeVar("R")
 
 YES, NO = "yes", "no"
 
@@ -190,14 +189,9 @@ class OverruleCheckForm(PressForm):
     )
 
 
-class ChangeQuestionForm(PressForm):
-    """The wording and weight of a question. version: what was on the page when it was opened.
+class _WordedForm(PressForm):
+    """The wording and weight of a question."""
 
-    Where somebody else saved in between, `saved` is the question as it now is, what was typed stays, and the next
-    press saves it over that.
-    """
-
-    version = forms.IntegerField(widget=forms.HiddenInput)
     place = forms.CharField(label="Where in the room", max_length=60)
     text = forms.CharField(label="Question", max_length=160, help_text="Worded so that yes is the good answer.")
     why = forms.CharField(label="Why it is asked", max_length=300, required=False)
@@ -220,25 +214,14 @@ class ChangeQuestionForm(PressForm):
         help_text="A rule or a sheet, if there is one; else what it rests on, such as “common practice, no source”.",
     )
 
-    def __init__(self, data: Any = None, *, question: Question | None = None, **rest: Any) -> None:
-        self.question = question
-        self.saved: Question | None = None
-        super().__init__(data, **rest)
-        if question is not None:
-            self.initial = {name: getattr(question, name) for name in self.fields if hasattr(question, name)}
 
-    def press(self, act: Callable[..., R], *, by: Any, **given: Any) -> R | None:
-        done = super().press(act, by=by, **given)
-        now = self.question
-        if done is None and now is not None and getattr(self, "cleaned_data", {}).get("version") not in (None, now.version):
-            self.saved = now
-            self.data = self.data.copy()
-            self.data[self.add_prefix("version")] = str(now.version)
-        return done
+class ChangeQuestionForm(_WordedForm, ChangeForm):
+    def __init__(self, data: Any = None, *, person: Person, row: Question, **rest: Any) -> None:
+        now = {name: getattr(row, name) for name in _WordedForm.base_fields if hasattr(row, name)}
+        super().__init__(data, person=person, row=row, initial=now, **rest)
 
 
-class AddQuestionForm(ChangeQuestionForm):
-    version = None  # type: ignore[assignment]
+class AddQuestionForm(_WordedForm):
     kind = forms.ChoiceField(
         label="How it is answered", choices=AnswerKind, widget=forms.RadioSelect, initial=AnswerKind.YES_NO
     )

@@ -1,7 +1,7 @@
 import logging
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
@@ -23,6 +23,8 @@ from shop.morning.today import by_booking, todays_page
 from shop.morning.verdict import MEANING
 from shop.paging import leaf
 from shop.paper import PaperMissing
+from shop.people.queries import the_room
+from shop.people.requests import PersonRequest
 from shop.press.forms import PressForm
 from shop.press.pages import may, writes
 from shop.room.queries import latest_all
@@ -31,7 +33,7 @@ log = logging.getLogger(__name__)
 
 
 @require_safe
-def today(request: HttpRequest) -> HttpResponse:
+def today(request: PersonRequest) -> HttpResponse:
     page = todays_page(clock.now())
     context = {
         "today": page,
@@ -46,7 +48,7 @@ def today(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.make_check)
-def make_check(request: HttpRequest) -> HttpResponse:
+def make_check(request: PersonRequest) -> HttpResponse:
     form = MakeCheckForm(
         request.POST or None, person=request.user, questions=queries.questions(), previous=latest_all()
     )
@@ -58,7 +60,7 @@ def make_check(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.correct_check)
-def correct_check(request: HttpRequest, pk: int) -> HttpResponse:
+def correct_check(request: PersonRequest, pk: int) -> HttpResponse:
     check = get_object_or_404(queries.check_in_full(), pk=pk)
     form = CorrectCheckForm(
         request.POST or None,
@@ -75,7 +77,7 @@ def correct_check(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_safe
-def correct_latest_check(request: HttpRequest) -> HttpResponse:
+def correct_latest_check(request: PersonRequest) -> HttpResponse:
     """Where concerns about the check point to, which are written before the check has an address of its own."""
     check = queries.standing_check(clock.today())
     if not may(request.user, actions.correct_check):
@@ -84,24 +86,24 @@ def correct_latest_check(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.overrule_check)
-def overrule_check(request: HttpRequest, pk: int) -> HttpResponse:
+def overrule_check(request: PersonRequest, pk: int) -> HttpResponse:
     check = get_object_or_404(queries.checks(), pk=pk)
     form = OverruleCheckForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.overrule_check, by=request.user, check=check):
+    if request.method == "POST" and form.press(actions.overrule_check, by=request.user, check=check) is not None:
         messages.success(request, "Your word and your reason are kept with the check.")
         return redirect(check)
     return render(request, "morning/overrule_check.html", {"form": form, "check": check}, status=form.http_status)
 
 
 @require_safe
-def checks(request: HttpRequest) -> HttpResponse:
+def checks(request: PersonRequest) -> HttpResponse:
     narrowed = CheckFilter(request.GET, queryset=queries.checks())
     page = leaf(narrowed.qs, request.GET.get("from", ""), by=("id",), size=30)
     return render(request, "morning/checks.html", {"filter": narrowed, "leaf": page, "table": CheckTable(page.rows)})
 
 
 @require_safe
-def check(request: HttpRequest, pk: int) -> HttpResponse:
+def check(request: PersonRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(queries.check_in_full(), pk=pk)
     is_open = found.day == clock.today() and not found.is_corrected
     context = {
@@ -121,22 +123,22 @@ def check(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_safe
-def check_paper(request: HttpRequest, pk: int) -> HttpResponse:
+def check_paper(request: PersonRequest, pk: int) -> HttpResponse:
     """The paper as a page, for those without a PDF."""
     found = get_object_or_404(queries.check_in_full(), pk=pk)
-    context = paper.context(found, reader=request.user)  # type: ignore[arg-type]
-    context["room"] = request.room  # type: ignore[attr-defined]
+    context = paper.context(found, reader=request.user)
+    context["room"] = the_room()
     return render(request, "morning/check_paper.html", context)
 
 
 @require_safe
-def check_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+def check_pdf(request: PersonRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(queries.checks(), pk=pk)
     try:
         made = paper.check_pdf(
             found,
-            reader=request.user,  # type: ignore[arg-type]
-            page_size=request.room.paper,  # type: ignore[attr-defined]
+            reader=request.user,
+            page_size=the_room().paper,
         )
     except PaperMissing:
         log.warning("the paper of a check was asked for, but Pango is not installed")
@@ -150,11 +152,11 @@ def check_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.change_question)
-def change_questions(request: HttpRequest) -> HttpResponse:
+def change_questions(request: PersonRequest) -> HttpResponse:
     return _questions_page(request, PressForm(person=request.user))
 
 
-def _questions_page(request: HttpRequest, form: PressForm) -> HttpResponse:
+def _questions_page(request: PersonRequest, form: PressForm) -> HttpResponse:
     listed = Question.objects.all()
     context = {
         "form": form,
@@ -166,19 +168,19 @@ def _questions_page(request: HttpRequest, form: PressForm) -> HttpResponse:
 
 
 @writes(actions.add_question)
-def add_question(request: HttpRequest) -> HttpResponse:
+def add_question(request: PersonRequest) -> HttpResponse:
     form = AddQuestionForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.add_question, by=request.user):
+    if request.method == "POST" and form.press(actions.add_question, by=request.user) is not None:
         messages.success(request, "The question is at the end of the list, and asked from the next check on.")
         return redirect("morning:change-questions")
     return render(request, "morning/add_question.html", {"form": form}, status=form.http_status)
 
 
 @writes(actions.change_question)
-def change_question(request: HttpRequest, pk: int) -> HttpResponse:
+def change_question(request: PersonRequest, pk: int) -> HttpResponse:
     question = get_object_or_404(Question, pk=pk)
-    form = ChangeQuestionForm(request.POST or None, person=request.user, question=question)
-    if request.method == "POST" and form.press(actions.change_question, by=request.user, question=question):
+    form = ChangeQuestionForm(request.POST or None, person=request.user, row=question)
+    if request.method == "POST" and form.press(actions.change_question, by=request.user, question=question) is not None:
         messages.success(request, "Saved. Checks already signed keep their wording.")
         return redirect("morning:change-questions")
     context = {"form": form, "question": question}
@@ -187,10 +189,10 @@ def change_question(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @writes(actions.move_question)
-def move_question(request: HttpRequest, pk: int) -> HttpResponse:
+def move_question(request: PersonRequest, pk: int) -> HttpResponse:
     question = get_object_or_404(Question, pk=pk)
     form = MoveQuestionForm(request.POST, person=request.user)
-    if form.press(actions.move_question, by=request.user, question=question):
+    if form.press(actions.move_question, by=request.user, question=question) is not None:
         messages.success(request, f"Moved: {question.text}")
         return redirect("morning:change-questions")
     return _questions_page(request, form)
@@ -198,7 +200,7 @@ def move_question(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @writes(actions.switch_question)
-def switch_question(request: HttpRequest, pk: int) -> HttpResponse:
+def switch_question(request: PersonRequest, pk: int) -> HttpResponse:
     question = get_object_or_404(Question, pk=pk)
     form = SwitchQuestionForm(request.POST, person=request.user)
     if changed := form.press(actions.switch_question, by=request.user, question=question):

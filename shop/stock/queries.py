@@ -65,7 +65,8 @@ def shelf() -> tuple[Item, ...]:
     """
     holding = FilteredRelation("lots", condition=Q(lots__on_hand__gt=0))
     rows = Item.objects.annotate(there=holding).filter(Q(is_active=True) | Q(there__isnull=False))
-    return tuple(rows.select_related("there__held_by", "there__supplier").order_by("name", "there__id"))
+    joined = rows.select_related("there__held_by", "there__supplier")  # type: ignore[misc]  # a relation made above
+    return tuple(joined.order_by("name", "there__id"))
 
 
 def items_on_shelf() -> list[Item]:
