@@ -242,9 +242,9 @@ class ChangeItemForm(AddItemForm):
     def __init__(self, data: Any = None, *, person: Person, item: Item, **rest: Any) -> None:
         names = "version name kind blank_in unit minimum shelf_days warn_days supplier note is_active"
         super().__init__(data, person=person, initial=_kept(item, names), **rest)
-        self.fields["supplier"].queryset = Supplier.objects.filter(is_active=True) | Supplier.objects.filter(  # type: ignore[attr-defined]
-            pk=item.supplier_id
-        )
+        if item.supplier_id is not None:
+            still_theirs = Supplier.objects.filter(pk=item.supplier_id)
+            self.fields["supplier"].queryset = Supplier.objects.filter(is_active=True) | still_theirs  # type: ignore[attr-defined]
 
 
 class AddSupplierForm(PressForm):

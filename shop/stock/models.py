@@ -1,5 +1,5 @@
 from datetime import date, timedelta
-from typing import ClassVar
+from typing import ClassVar, TypeVar
 
 from django.conf import settings
 from django.db import models
@@ -7,11 +7,13 @@ from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
+Named = TypeVar("Named", bound=models.Model)
 
-class NameManager(models.Manager["Item"]):
+
+class NameManager(models.Manager[Named]):
     """Lets starter content name a row instead of numbering it."""
 
-    def get_by_natural_key(self, name: str) -> models.Model:
+    def get_by_natural_key(self, name: str) -> Named:
         return self.get(name=name)
 
 

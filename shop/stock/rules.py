@@ -94,7 +94,7 @@ def locked(lot: Lot) -> Lot:
 
 def still_as_read(row: Edited, version: int) -> Edited:
     """The row, locked, if nobody changed it since the form was opened at `version`."""
-    fresh = type(row)._default_manager.select_for_update(of=("self",)).get(pk=row.pk)
+    fresh: Edited = type(row)._base_manager.select_for_update(of=("self",)).get(pk=row.pk)
     if fresh.version != version:
         raise Changed(
             "Somebody changed this while your form was open. What is kept now is shown on its page; what you typed is "

@@ -2,12 +2,13 @@
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 from django_tables2 import LazyPaginator, RequestConfig
 
 from shop import clock
+from shop.people.requests import PersonRequest
 from shop.press.pages import writes
 from shop.stock import actions, queries
 from shop.stock.amounts import in_words
@@ -18,7 +19,7 @@ from shop.stock.tables import EmptyLotTable
 
 
 @require_safe
-def items(request: HttpRequest) -> HttpResponse:
+def items(request: PersonRequest) -> HttpResponse:
     """Levels of all items, blanks by size first."""
     day = clock.today()
     shelf = ItemFilter(request.GET, queryset=queries.items())
@@ -34,7 +35,7 @@ def items(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def item(request: HttpRequest, pk: int) -> HttpResponse:
+def item(request: PersonRequest, pk: int) -> HttpResponse:
     """One item: its level, its lots in the order to take them, and the lots that are used up."""
     day = clock.today()
     kept = get_object_or_404(Item.objects.select_related("supplier"), pk=pk)
@@ -52,7 +53,7 @@ def item(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.receive_delivery)
-def receive_delivery(request: HttpRequest, pk: int) -> HttpResponse:
+def receive_delivery(request: PersonRequest, pk: int) -> HttpResponse:
     kept = get_object_or_404(Item, pk=pk)
     form = ReceiveDeliveryForm(request.POST or None, person=request.user, item=kept)
     if request.method == "POST" and (lot := form.press(actions.receive_delivery, by=request.user, item=kept)):

@@ -3,13 +3,14 @@
 from datetime import timedelta
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from shop import clock
 from shop.paging import leaf
 from shop.people.models import Person
+from shop.people.requests import PersonRequest
 from shop.press.pages import writes
 from shop.stock import actions, queries
 from shop.stock.amounts import change_in_words, in_words
@@ -44,7 +45,7 @@ def _told(movement: Movement, person: Person) -> str:
 
 
 @require_safe
-def lot(request: HttpRequest, pk: int) -> HttpResponse:
+def lot(request: PersonRequest, pk: int) -> HttpResponse:
     """What is known of a lot, its ledger with running balances, and an undo at hand for what was just written."""
     kept = _lot(pk)
     page = leaf(queries.lot_movements(kept), request.GET.get("page", ""), by=("id",), size=25)
@@ -72,7 +73,7 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.use_stock)
-def use_stock(request: HttpRequest, pk: int) -> HttpResponse:
+def use_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = UseStockForm(request.POST or None, person=request.user, lot=kept)
     if request.method == "POST" and (movement := form.press(actions.use_stock, by=request.user, lot=kept)):
@@ -82,7 +83,7 @@ def use_stock(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.test_stock)
-def test_stock(request: HttpRequest, pk: int) -> HttpResponse:
+def test_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = TestStockForm(request.POST or None, person=request.user, lot=kept)
     if request.method == "POST" and (movement := form.press(actions.test_stock, by=request.user, lot=kept)):
@@ -92,7 +93,7 @@ def test_stock(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.spoil_stock)
-def spoil_stock(request: HttpRequest, pk: int) -> HttpResponse:
+def spoil_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = SpoilStockForm(request.POST or None, person=request.user, lot=kept)
     if request.method == "POST" and (movement := form.press(actions.spoil_stock, by=request.user, lot=kept)):
@@ -102,7 +103,7 @@ def spoil_stock(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.return_stock)
-def return_stock(request: HttpRequest, pk: int) -> HttpResponse:
+def return_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = ReturnStockForm(request.POST or None, person=request.user, lot=kept)
     if request.method == "POST" and (movement := form.press(actions.return_stock, by=request.user, lot=kept)):
@@ -112,7 +113,7 @@ def return_stock(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.count_lot)
-def count_lot(request: HttpRequest, pk: int) -> HttpResponse:
+def count_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = CountLotForm(request.POST or None, person=request.user, lot=kept)
     if request.method == "POST" and (movement := form.press(actions.count_lot, by=request.user, lot=kept)):
@@ -123,35 +124,35 @@ def count_lot(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @writes(actions.hold_lot)
-def hold_lot(request: HttpRequest, pk: int) -> HttpResponse:
+def hold_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = HoldLotForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and form.press(actions.hold_lot, by=request.user, lot=kept):
+    if request.method == "POST" and form.press(actions.hold_lot, by=request.user, lot=kept) is not None:
         messages.success(request, f"Lot {kept.code} is on hold.")
         return redirect(kept)
     return _form_page(request, "stock/hold_lot.html", form, kept)
 
 
 @writes(actions.release_lot)
-def release_lot(request: HttpRequest, pk: int) -> HttpResponse:
+def release_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = ReleaseLotForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and form.press(actions.release_lot, by=request.user, lot=kept):
+    if request.method == "POST" and form.press(actions.release_lot, by=request.user, lot=kept) is not None:
         messages.success(request, f"Lot {kept.code} may be used again.")
         return redirect(kept)
     return _form_page(request, "stock/release_lot.html", form, kept)
 
 
 @writes(actions.correct_lot)
-def correct_lot(request: HttpRequest, pk: int) -> HttpResponse:
+def correct_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = CorrectLotForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and form.press(actions.correct_lot, by=request.user, lot=kept):
+    if request.method == "POST" and form.press(actions.correct_lot, by=request.user, lot=kept) is not None:
         messages.success(request, "Put right. What it was before is kept below.")
         return redirect(kept)
     return _form_page(request, "stock/correct_lot.html", form, kept)
 
 
-def _form_page(request: HttpRequest, template: str, form: object, kept: Lot) -> HttpResponse:
+def _form_page(request: PersonRequest, template: str, form: object, kept: Lot) -> HttpResponse:
     context = {"form": form, "lot": kept, "item": kept.item, "line": queries.LotLine(kept, clock.today())}
     return render(request, template, context, status=form.http_status)  # type: ignore[attr-defined]

@@ -1,11 +1,12 @@
 """The ledger, and undoing a line of it."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.paging import leaf
+from shop.people.requests import PersonRequest
 from shop.press.pages import writes
 from shop.stock import actions, queries
 from shop.stock.amounts import change_in_words, in_words
@@ -16,7 +17,7 @@ from shop.stock.tables import MovementTable
 
 
 @require_safe
-def ledger(request: HttpRequest) -> HttpResponse:
+def ledger(request: PersonRequest) -> HttpResponse:
     """Every movement, latest first, narrowed and leafed through in the database."""
     narrowed = LedgerFilter(request.GET, queryset=queries.movements())
     page = leaf(narrowed.qs, request.GET.get("page", ""))
@@ -25,7 +26,7 @@ def ledger(request: HttpRequest) -> HttpResponse:
 
 
 @writes(actions.reverse_movement)
-def reverse_movement(request: HttpRequest, pk: int) -> HttpResponse:
+def reverse_movement(request: PersonRequest, pk: int) -> HttpResponse:
     movement = get_object_or_404(queries.movements(), pk=pk)
     form = ReverseMovementForm(request.POST or None, person=request.user)
     if request.method == "POST" and (
