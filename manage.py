@@ -18,6 +18,7 @@ def main(argv):
         here = os.path.dirname(os.path.abspath(__file__))
         os.environ.setdefault("LATHESIDE_DATA", os.path.join(here, "var", "demo"))
 
+    bootstrap.keep_the_demo_apart(argv)
     bootstrap.get_ready(argv)
     for_tests = bootstrap.is_for_tests(argv)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings" if for_tests else "shop.settings")

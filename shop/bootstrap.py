@@ -37,6 +37,12 @@ def is_for_tests(argv: list[str]) -> bool:
     return argv[1:2] != [] and argv[1] in FOR_TESTS
 
 
+def keep_the_demo_apart(argv: list[str]) -> None:
+    """Give the demo a data folder of its own, unless one is named, so that a real room can be opened beside it."""
+    if argv[1:2] == ["demo"]:
+        os.environ.setdefault("LATHESIDE_DATA", str(ROOT / "var" / "demo"))
+
+
 def say(sentence: str) -> None:
     """Progress goes to standard error: some commands' output is read by another program."""
     print(sentence, file=sys.stderr, flush=True)

@@ -261,6 +261,18 @@ def test_progress_is_told_every_ten_packages():
 
 
 class TestDataFolder:
+    @pytest.mark.parametrize(
+        ("command", "named", "folder"),
+        [("demo", None, "var/demo"), ("open", None, None), ("demo", "/elsewhere", "/elsewhere")],
+    )
+    def test_the_demo_has_one_of_its_own(self, project, monkeypatch, command, named, folder):
+        monkeypatch.delenv("LATHESIDE_DATA", raising=False)
+        if named:
+            monkeypatch.setenv("LATHESIDE_DATA", named)
+        bootstrap.keep_the_demo_apart(["manage.py", command])
+        wanted = str(project / folder) if folder else None
+        assert os.environ.get("LATHESIDE_DATA") == wanted
+
     def test_it_is_made(self, tmp_path):
         bootstrap.check_data_folder({"LATHESIDE_DATA": str(tmp_path / "a" / "b")})
         assert (tmp_path / "a" / "b").is_dir()
