@@ -334,22 +334,28 @@ class Story:
             self._add_booking(self.today, JOBS[1])
             loud = Job(1, "AB", 12, "45", (15.8, 16.4), (104, 104), (28, 28))
             self._add_booking(self._worked_day_from(self.today + timedelta(days=2)), loud)
-            self._keep_three_blanks()
+            self._hold_the_shelf()
             if self.kept is not None:
                 self.hands.do(
                     cutting.take_off_stylus, by=self.caspar, stylus=self.fitted, note="put by for the next big job"
                 )
                 self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.kept, lathe=self.lathe)
 
-    def _keep_three_blanks(self) -> None:
-        """Hold every lot of 14 inch blanks but so much as leaves three for the four sides of today."""
-        lots = list(usable_lots(day=self.today, blank_in=14))
-        for lot in lots[1:]:
+    def _hold_the_shelf(self) -> None:
+        """The store got too warm: every lot of 14 inch blanks waits to be looked at, save three that were borrowed."""
+        held = list(usable_lots(day=self.today, blank_in=14))
+        self.hands.do(
+            stock.receive_delivery,
+            by=self.juno,
+            item=self.supplies.blank(14),
+            code="borrowed from the Ninefold room",
+            quantity=3,
+            made_on=self.today - timedelta(days=70),
+        )
+        for lot in held:
             self.hands.do(
-                stock.hold_lot, by=self.caspar, lot=lot, why="dimples on three of ten looked at; the supplier was asked"
-            )
-        left = lots[0]
-        if left.on_hand > 3:
-            self.hands.do(
-                stock.use_stock, by=self.caspar, lot=left, quantity=left.on_hand - 3, note="lent to the lathe next door"
+                stock.hold_lot,
+                by=self.caspar,
+                lot=lot,
+                why="the store got warm overnight: look at ten before using any",
             )
