@@ -10,7 +10,7 @@ from django.urls import reverse
 from shop import clock
 from shop.concern import Concern, Grade
 from shop.cutting import queries
-from shop.cutting.models import BookingSide, CuttingLimits, Fitting, Lathe
+from shop.cutting.models import BookingSide, CuttingLimits, Fitting
 from shop.cutting.plans import plan_of
 from shop.cutting.wording import chance_words, fit_words, minutes_words
 from shop.people.queries import the_room
@@ -36,11 +36,8 @@ def concerns(now: datetime) -> list[Concern]:
 
 def _empty_heads(fitted: list[Fitting], due: list[BookingSide]) -> Iterator[Concern]:
     """A lathe without a stylus: hold if sides are to be cut today and no lathe has one, care else."""
-    heads = {fitting.lathe_id for fitting in fitted}
     grade = Grade.HOLD if due and not fitted else Grade.CARE
-    for lathe in Lathe.objects.filter(is_active=True):
-        if lathe.pk in heads:
-            continue
+    for lathe in queries.empty_heads():
         waiting = (
             f"{_count(len(due), 'side is', 'sides are')} to be cut today." if due else "Nothing is booked for today."
         )

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, lru_cache
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import FilteredRelation, Prefetch, Q, QuerySet
 
 from shop.calc.life import LifePosterior, LifePrior
-from shop.cutting.models import BookingSide, EndReason, Fitting, Life, Side, Stylus, StylusKind
+from shop.cutting.models import BookingSide, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
 from shop.recall import recalled
 from shop.stock.models import Lot
 
@@ -21,9 +21,21 @@ def fittings() -> QuerySet[Fitting]:
 
 
 @recalled
+def heads() -> tuple[Lathe, ...]:
+    """Every lathe by name, with what is in its head now as `now`; a lathe with an empty head has none. One query."""
+    inside = FilteredRelation("fittings", condition=Q(fittings__off_at__isnull=True))
+    joined = Lathe.objects.annotate(now=inside).select_related("now__life__stylus__kind")  # type: ignore[misc]
+    return tuple(joined.order_by("name"))
+
+
 def fitted_lives() -> list[Fitting]:
-    """What is in each lathe's head now, by lathe: one query."""
-    return list(fittings().filter(off_at__isnull=True).order_by("lathe__name"))
+    """What is in each lathe's head now, by lathe; see `heads`."""
+    return [lathe.now for lathe in heads() if hasattr(lathe, "now")]
+
+
+def empty_heads() -> list[Lathe]:
+    """The lathes in use that have no stylus; see `heads`."""
+    return [lathe for lathe in heads() if lathe.is_active and not hasattr(lathe, "now")]
 
 
 # What is left of a life -----------------------------------------------------------------------------------------------
