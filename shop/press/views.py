@@ -52,4 +52,4 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
 @login_not_required
 def server_error(request: HttpRequest) -> HttpResponse:
     """A page with no context processors: the fault may be in one of them."""
-    return HttpResponse(render(None, "fault.html").content, status=500)  # type: ignore[arg-type]
+    return HttpResponse(render(None, "fault.html").content, status=500)
