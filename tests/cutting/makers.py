@@ -6,6 +6,9 @@ from itertools import count
 from typing import Any
 from uuid import uuid4
 
+from django.http import HttpResponse
+from django.urls import reverse
+
 from shop import clock
 from shop.cutting import actions
 from shop.cutting.actions import WantedSide
@@ -80,3 +83,11 @@ def side_facts(bench: Bench, **other: Any) -> dict[str, Any]:
 
 def cut(bench: Bench, by: Person | None = None, **other: Any) -> Side:
     return actions.log_side(by=by or bench.engineer, once=once(), **side_facts(bench, **other))
+
+
+def address(name: str, *args: int) -> str:
+    return reverse(f"cutting:{name}", args=args)
+
+
+def text(answer: HttpResponse) -> str:
+    return answer.content.decode()

@@ -1,0 +1,60 @@
+"""The page of one side, the list of them, and withdrawing one."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+
+from shop import clock
+from tests.cutting.makers import address, cut, text
+from tests.makers import at
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_side_shows_what_left_where(bench, client_of, assistant):
+    cut(bench, cut_s=3000, disc_in=12, pitch_um=80.0, width_um=50.0, speed="16")
+    side = cut(bench)
+    page = text(client_of(assistant).get(side.get_absolute_url()))
+    assert "<b>298</b> <span>left in the lot then</span>" in page
+    assert "<b>1.2</b> <span>h, from 0.8 h</span>" in page
+    assert "<b>0.55</b> <span>g to the trap</span>" in page
+    assert "203 lines per inch (125 µm)" in page
+
+
+def test_withdrawing_by_the_page(bench, client_of, engineer):
+    side = cut(bench)
+    client = client_of(engineer)
+    where = address("withdraw-side", side.pk)
+    assert client.post(where, {"once": uuid4(), "reason": ""}).status_code == 422
+    page = text(client.post(where, {"once": uuid4(), "reason": "entered <twice>"}, follow=True))
+    assert "Its blank is back in lot L1" in page
+    assert "entered &lt;twice&gt;" in page
+    assert f'href="{where}"' not in page
+    assert "withdrawn" in text(client.get(address("sides")))
+
+
+def test_the_one_who_logged_it_may_withdraw_for_ten_minutes(bench, client_of, assistant):
+    side = cut(bench, assistant)
+    client, where = client_of(assistant), address("withdraw-side", side.pk)
+    assert f'href="{where}"' in text(client.get(side.get_absolute_url()))
+    with at("2025-03-03 10:11"):
+        assert f'href="{where}"' not in text(client.get(side.get_absolute_url()))
+        assert client.get(where).status_code == 403
+        assert client.post(where, {"once": uuid4(), "reason": "oops"}).status_code == 403
+
+
+def test_the_list_narrows(bench, client_of, assistant):
+    cut(bench, at=clock.now() - timedelta(minutes=30))
+    cut(bench, outcome="rejected", reject_reason=bench.reason, cut_s=100)
+    client = client_of(assistant)
+    assert text(client.get(address("sides"))).count("<td") == 16
+    for asked in (
+        {"outcome": "rejected"},
+        {"lot": "nope"},
+        {"stylus": "r-1", "outcome": "good"},
+        {"since": "2025-03-04"},
+    ):
+        page = text(client.get(address("sides"), asked))
+        assert page.count('data-label="Stylus"') == {"rejected": 1, "good": 1}.get(asked.get("outcome"), 0)
+    assert client.get(address("sides"), {"since": "0000-99-99", "from": "o-x"}).status_code == 200
