@@ -16,6 +16,7 @@ from shop.morning.verdict import verdict_of
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.people.queries import the_room
 from shop.press.action import action
+from shop.recall import looking
 from shop.refusal import Changed, Refused, ask_unless_sure
 from shop.room import readings
 from shop.room.models import Cylinder, Reading, ReadingKind
@@ -72,14 +73,10 @@ def _sign(*, by: Person, answers: Sequence[Given], note: str, sure: Collection[s
         )
         for answer in given
     ]
-    plan = plan_of_day(clock.day_of(now), now)
-    found = concern.gravest_first(
-        [
-            *concern.gather(now, leave_out=["morning"]),
-            *concerns_of_answers(lines),
-            *concerns_of_plan(plan),
-        ]
-    )
+    with looking():  # everything is written that they look at
+        plan = plan_of_day(clock.day_of(now), now)
+        gathered = concern.gather(now, leave_out=["morning"])
+    found = concern.gravest_first([*gathered, *concerns_of_answers(lines), *concerns_of_plan(plan)])
     check = Check.objects.create(
         day=clock.day_of(now),
         at=now,

@@ -21,6 +21,11 @@ def standing_check(day: date) -> Check | None:
     return Check.objects.filter(day=day).select_related("by", "corrects", "overruling").order_by("-id").first()
 
 
+def last_check() -> Check | None:
+    """The check that counts of the last day that has one."""
+    return Check.objects.select_related("by", "corrects", "overruling").order_by("-day", "-id").first()
+
+
 def checks() -> QuerySet[Check]:
     """All checks, last first, with what a list of them shows."""
     return Check.objects.select_related("by", "corrects", "corrected_by", "overruling").order_by("-day", "-id")

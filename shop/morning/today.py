@@ -13,7 +13,7 @@ from shop.cutting.queries import fitted_lives, uncut_sides
 from shop.morning.concerns import concerns_of_check, concerns_of_plan
 from shop.morning.models import Check, Verdict
 from shop.morning.plan import Plan, PlannedSide, Store, plan_of_day
-from shop.morning.queries import Since, since, standing_check
+from shop.morning.queries import Since, last_check, since
 from shop.morning.verdict import MEANING, verdict_of
 from shop.recall import looking
 from shop.room.queries import cylinder_rack
@@ -106,7 +106,8 @@ def todays_page(now: datetime) -> Today:
     """
     with looking():
         day = clock.day_of(now)
-        check = standing_check(day)
+        last = last_check()
+        check = last if last and last.day == day else None
         plan = plan_of_day(day, now)
         found = concern.gravest_first(
             [
@@ -130,7 +131,7 @@ def todays_page(now: datetime) -> Today:
             cut=plan["cut"],
             cut_since=_cut_since(check, plan),
             coming=_coming(day),
-            steps=[] if check or Check.objects.exists() else _steps(day),
+            steps=[] if last else _steps(day),
         )
 
 
