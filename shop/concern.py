@@ -125,8 +125,8 @@ def gather(now: datetime, *, leave_out: Iterable[str] = ()) -> list[Concern]:
 
 
 def gravest_first(concerns: Iterable[Concern]) -> list[Concern]:
-    """The order in which concerns are read: by grade, then by date, then by key."""
-    return sorted(concerns, key=lambda c: (-c.grade, c.by is None, c.by.timestamp() if c.by else 0.0, c.key))
+    """The order in which concerns are read: by grade, then what is now before what has a date, then by key."""
+    return sorted(concerns, key=lambda c: (-c.grade, c.by.timestamp() if c.by else 0.0, c.key))
 
 
 def worst(concerns: Iterable[Concern]) -> Grade | None:

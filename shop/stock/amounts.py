@@ -35,6 +35,8 @@ def in_words(value: int, item: Item, person: Units) -> str:
         if abs(value) < 1000:
             return units.show(kind, value, "ml")
         return f"{value / 1000:.3f}".rstrip("0").rstrip(".") + f"\u00a0{units.label(kind, unit)}"
+    if unit == units.default_unit(kind):
+        return f"{grouped(value)}\u00a0{units.label(kind, unit)}"  # kept in whole ones: no decimals to show
     return units.show(kind, value, unit)
 
 

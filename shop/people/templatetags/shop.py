@@ -1,13 +1,14 @@
 """Tags known to every template: quantities in the reader's unit, grades, levels, and what forms are made of."""
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import datetime, time
 from typing import Any
 
 from django import forms, template
 from django.contrib.messages.storage.base import Message
 from django.forms.boundfield import BoundField
 from django.template.context import Context
+from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
@@ -81,8 +82,17 @@ def verdict(given: str) -> SafeString:
 def concern(given: Concern | Mapping[str, Any], heading: int = 3) -> dict[str, Any]:
     """A whole concern: a Concern, or one as stored with a check. heading: the level of its headline."""
     stored = given.stored() if isinstance(given, Concern) else given
-    by = datetime.fromisoformat(stored["by"]) if stored["by"] else None
-    return {"concern": stored, "name": Grade(stored["grade"]).word, "by": by, "heading": heading}
+    by = timezone.localtime(datetime.fromisoformat(stored["by"])) if stored["by"] else None
+    act, _, more = stored["what_to_do"].partition(". ")
+    return {
+        "concern": stored,
+        "name": Grade(stored["grade"]).word,
+        "by": by,
+        "by_day": by is not None and by.time() == time(),  # a day, not a moment of it
+        "act": f"{act}." if more else act,
+        "more": more,
+        "heading": heading,
+    }
 
 
 @register.simple_tag
