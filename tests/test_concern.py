@@ -26,7 +26,7 @@ def test_all_are_gathered_gravest_first_then_by_date_and_key(questions):
     concern.register(
         "room", lambda now: [worry("d", Grade.CARE, sooner), worry("b", Grade.HOLD), worry("e", Grade.CARE)]
     )
-    assert [c.key for c in concern.gather(NOW)] == ["b", "d", "c", "e", "a"]
+    assert [c.key for c in concern.gather(NOW)] == ["b", "e", "d", "c", "a"]
 
 
 def test_each_question_is_asked_about_the_same_moment(questions):
@@ -79,6 +79,6 @@ def test_a_stored_concern_comes_back_as_it_was():
         assert concern.restored(one.stored()) == one
 
 
-def test_gravest_first_then_by_date_then_by_key():
+def test_gravest_first_then_what_is_now_then_by_date_then_by_key():
     given = [worry("b", Grade.NOTE), worry("d", Grade.CARE), worry("c", Grade.CARE), worry("a", Grade.CARE, NOW)]
-    assert [one.key for one in concern.gravest_first(given)] == ["a", "c", "d", "b"]
+    assert [one.key for one in concern.gravest_first(given)] == ["c", "d", "a", "b"]

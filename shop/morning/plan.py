@@ -50,11 +50,15 @@ class PlannedSide(TypedDict):
 
 
 class Store(TypedDict):
-    """What the whole day takes from one store. name: which; sum: what is wanted and what there is, in words."""
+    """What the whole day takes from one store.
+
+    name: which; sum: what is wanted and what there is, in words; short: what to say of it where it is not enough.
+    """
 
     name: str
     sum: str
     mark: Mark
+    short: str
     link: str
 
 
@@ -153,7 +157,8 @@ class _Stylus:
         if self.outlook is None:
             return Mark(share=None, words="none fitted", enough=False)
         chance = self.outlook.chance(cut_s)
-        return Mark(share=chance, words=f"{percent(chance)}{of_what}", enough=chance >= self.care_below)
+        enough = chance >= self.care_below
+        return Mark(share=chance, words=f"{'' if enough else 'only '}{percent(chance)}{of_what}", enough=enough)
 
 
 class _Gas:
@@ -174,7 +179,8 @@ class _Gas:
             return Mark(share=None, words="no cylinder", enough=False)
         used_g = sides * self.state.use.side_g
         share = max(0.0, self.state.share - used_g / 1000 / self.state.full_kg)
-        return Mark(share=share, words=f"{percent(share)} left", enough=self.state.usable_g >= used_g)
+        enough = self.state.usable_g >= used_g
+        return Mark(share=share, words=f"{percent(share)} left" if enough else "too little", enough=enough)
 
 
 class _Chip:
@@ -213,7 +219,12 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
             Store(
                 name=f"{BlankSize(size).label} blanks",
                 sum=f"{wanted} wanted, {there} usable",
-                mark=Mark(share=share, words=f"{max(0, there - wanted)} left after", enough=there >= wanted),
+                mark=Mark(
+                    share=share,
+                    words=f"{there - wanted} left after" if there >= wanted else f"{wanted - there} missing",
+                    enough=there >= wanted,
+                ),
+                short="Not enough",
                 link=reverse("stock:items"),
             )
         )
@@ -222,6 +233,7 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
             name=f"Stylus {stylus.name}".strip(),
             sum=_stylus_sum(stylus, needs.cut_s),
             mark=stylus.mark(needs.cut_s, " chance to finish"),
+            short=f"Under the shop's {percent(stylus.care_below)}" if stylus.outlook else "Fit one",
             link=stylus.link,
         )
     )
@@ -230,6 +242,7 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
             name=f"Nitrogen, cylinder {gas.state.cylinder.mark}" if gas.state else "Nitrogen",
             sum=_gas_sum(gas.state, count),
             mark=gas.mark(count),
+            short="Not enough" if gas.state else "Connect one",
             link=gas.state.cylinder.get_absolute_url() if gas.state else "",
         )
     )
@@ -239,6 +252,7 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
                 name=chip.meter.name,
                 sum=f"{chip.meter.shown(chip.meter.value)} in it, about {chip.meter.shown(needs.chip_mg)} to come",
                 mark=chip.mark(needs.chip_mg),
+                short="Empty it in between",
                 link=chip.meter.get_absolute_url(),
             )
         )

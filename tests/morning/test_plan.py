@@ -89,6 +89,29 @@ def test_the_stylus_is_asked_for_all_sides_so_far(engineer):
     assert 1 > chances[0] > chances[1] > chances[2] > 0
 
 
+def test_a_chance_under_the_shops_own_is_not_enough_and_says_so(engineer):
+    fitting = fit(engineer, expected_h=4.0)
+    type(fitting.life).objects.filter(pk=fitting.life.pk).update(cut_s=5 * 3600)
+    book(engineer, "A", "B")
+    found = plan()
+    mark = found["sides"][1]["stylus"]
+    assert mark["enough"] is False
+    assert mark["words"].startswith("only ")
+    stylus = next(store for store in found["stores"] if store["name"].startswith("Stylus"))
+    assert stylus["short"] == "Under the shop's 90 %"
+
+
+def test_what_is_missing_is_counted(engineer):
+    blanks(engineer, 1)
+    book(engineer, "A", "B", "C")
+    store = plan()["stores"][0]
+    assert (store["name"], store["sum"], store["mark"]["words"]) == (
+        "14 inch blanks",
+        "3 wanted, 1 usable",
+        "2 missing",
+    )
+
+
 def test_no_stylus_is_not_enough(engineer):
     book(engineer, "A")
     assert marks("stylus") == [{"share": None, "words": "none fitted", "enough": False}]
@@ -108,6 +131,7 @@ def test_gas_goes_down_side_by_side_by_the_shops_own_grams(engineer):
     connected_cylinder(engineer)
     book(engineer, "A", "B", "C")
     assert [mark["enough"] for mark in marks("gas")] == [True, True, False]
+    assert marks("gas")[2]["words"] == "too little"
     shares = [mark["share"] for mark in marks("gas")]
     # check value C-7: 11.2 kg in 50 l at 200 bar and 15 °C, of which each side takes 4 kg
     assert shares[0] - shares[1] == pytest.approx(4 / 11.2, rel=0.01)

@@ -190,6 +190,7 @@ def test_what_is_short_is_told_in_words(asked, engineer, assistant, client_of):
     book(engineer, "A")
     seen = words(client_of(assistant))
     assert "none left" in seen
+    assert "1 missing" in seen
     assert "Not enough" in seen
 
 
