@@ -83,8 +83,9 @@ class TakeForm(LotForm):
         quantity.hint_before = f"{in_words(lot.on_hand, lot.item, person)} on hand in lot {lot.code}"  # type: ignore[attr-defined]
         if isinstance(quantity, QuantityField):
             quantity.speak_to(person)
-        later = {"at": WhenField(), "note": note_field()}
-        self.fields = {"quantity": quantity, **self.fields, **later}
+        else:
+            quantity.initial = 1
+        self.fields = {"quantity": quantity, **self.fields, "at": WhenField(), "note": note_field()}
 
 
 class UseStockForm(TakeForm):
@@ -93,10 +94,14 @@ class UseStockForm(TakeForm):
     def __init__(self, data: Any = None, *, person: Person, lot: Lot, **rest: Any) -> None:
         super().__init__(data, person=person, lot=lot, **rest)
         if person.is_engineer and (lot.is_held or lot.is_past_date(clock.today())):
-            self.fields["overrule"] = forms.CharField(
-                label="Why it may be used all the same", max_length=180, required=False
+            overrule = forms.CharField(
+                label="Why it may be used all the same",
+                max_length=180,
+                help_text="Kept with the movement and your name.",
+                error_messages={"required": "Give a reason to overrule it, or take another lot."},
             )
-            self.fields["overrule"].help_text = "Kept with the movement and your name."
+            fields = dict(self.fields)
+            self.fields = {"quantity": fields.pop("quantity"), "overrule": overrule, **fields}
 
 
 class TestStockForm(UseStockForm):

@@ -17,25 +17,27 @@ from shop.stock.amounts import change_in_words, in_words
 from shop.stock.ledger import Owner
 from shop.stock.models import Defect, Lot, Movement, MovementKind, Supplier
 
+_WHOLE = {"td": {"class": "whole"}}
 _NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
 
 
 def _when(moment: Any) -> str:
     local = timezone.localtime(moment)
-    return f"{date_format(local, 'j M Y')}, {date_format(local, 'H:i')}"
+    day = date_format(local, "j M Y").replace(" ", "\u00a0")
+    return f"{day}, {date_format(local, 'H:i')}"
 
 
 class MovementTable(tables.Table):
     """Lines of the ledger, in the order given. owners: the records that some of them belong to, by movement id."""
 
-    what = tables.Column(accessor="kind", verbose_name="What")
+    what = tables.Column(accessor="kind", verbose_name="What", attrs=_WHOLE)
     of = tables.Column(accessor="item", verbose_name="Of")
-    lot = tables.Column(verbose_name="Lot", linkify=lambda record: record.lot.get_absolute_url())
+    lot = tables.Column(verbose_name="Lot", linkify=lambda record: record.lot.get_absolute_url(), attrs=_WHOLE)
     balance = tables.Column(verbose_name="Left in lot", attrs=_NUMBER)
-    at = tables.Column(verbose_name="When")
+    at = tables.Column(verbose_name="When", attrs=_WHOLE)
     by = tables.Column(verbose_name="Who")
     note = tables.Column(verbose_name="Note", empty_values=())
-    undo = tables.Column(verbose_name="Undo", empty_values=())
+    undo = tables.Column(verbose_name="A mistake?", empty_values=(), attrs=_WHOLE)
 
     class Meta:
         orderable = False
@@ -71,7 +73,7 @@ class MovementTable(tables.Table):
         if hasattr(record, "reversed_by"):
             return "undone"
         if owner := self.owners.get(record.pk):
-            return format_html('<a href="{}">{}</a>', owner.link, owner.label)
+            return format_html('<a href="{}">see {}</a>', owner.link, owner.label)
         if not can_be_undone(record, self.reader):
             return ""
         unseen = f" {record.get_kind_display().lower()} of {_when(record.at)}"

@@ -84,7 +84,7 @@ def test_what_belongs_to_another_record_is_undone_there(engineer, owned, client_
         reverse(engineer, mine)
     owned.clear()
     page = client_of(engineer).get(lot.get_absolute_url()).content.decode()
-    assert '<a href="/cutting/sides/812/">side 812</a>' in page
+    assert '<a href="/cutting/sides/812/">see side 812</a>' in page
     assert len(owned) == 1
     assert "Was that a mistake?" not in page
     page = client_of(engineer).get(f"/stock/ledger/{mine.pk}/reverse/").content.decode()
