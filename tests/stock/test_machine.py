@@ -32,9 +32,12 @@ from shop.stock.models import Lot, Movement, MovementKind, Remark
 from tests import makers
 from tests.stock.makers import make_defect, make_item, once
 
-QUANTITIES = st.one_of(st.integers(-2, 12), st.sampled_from([0, 10**6, 10**6 + 1, 10**30]))
+#: Mostly what can be done, so that much happens; some of what can't.
+QUANTITIES = st.sampled_from([1, 1, 2, 3, 5, 5, 8]) | st.sampled_from([1, 2, 4, -1, 0, 12, 10**6, 10**6 + 1, 10**30])
+CODES = st.sampled_from(["A", "B", "C", "D", "a", "", "C" * 70])
 #: Days from today: many near it, where the rules turn.
-DAYS = st.sampled_from([-1, 0, 0, 1, 2, 3, 9]) | st.integers(-40, 4000)
+DAYS = st.sampled_from([None, -1, 0, 1, 1, 2, 2, 9]) | st.integers(-40, 4000)
+WHO = st.sampled_from([0, 1, 1, 2, 2, 3])
 TAKING = {
     actions.use_stock: MovementKind.USED,
     actions.test_stock: MovementKind.TESTED,
@@ -112,23 +115,24 @@ class Shelf(RuleBasedStateMachine):
 
     @rule(
         target=lots,
-        who=st.integers(0, 3),
+        who=WHO,
         item=st.integers(0, 1),
-        code=st.sampled_from(["A", "a", "B", "", "C" * 70]),
+        code=CODES,
         quantity=QUANTITIES,
-        best_before=st.none() | DAYS,
-        received=st.integers(-3, 1),
+        best_before=DAYS,
+        received=st.sampled_from([0, 0, 0, -1, -1, -3, 1]),
     )
     def receive(self, who, item, code, quantity, best_before, received):
+        return self._receive(who, item, code, quantity, best_before, received)
+
+    def _receive(self, who, item, code, quantity, best_before, received):
         by, kept = self.people[who], self.items[item]
         same = Lot.objects.filter(item=kept, code__iexact=code).first()
         void = same and not self.on_hand[same.pk] and same.pk not in self.held
         if void:
             stands = set(same.movements.exclude(kind="reversed").values_list("pk", flat=True)) - self.undone
             void = not stands
-        should = (
-            by.is_hand and 1 <= quantity <= 10**6 and code in ("A", "a", "B") and received <= 0 and (not same or void)
-        )
+        should = by.is_hand and 1 <= quantity <= 10**6 and len(code) == 1 and received <= 0 and (not same or void)
         days = {
             "received_on": self.today() + timedelta(days=received),
             "best_before": None if best_before is None else self.today() + timedelta(days=best_before),
@@ -144,13 +148,42 @@ class Shelf(RuleBasedStateMachine):
     @rule(
         target=lines,
         lot=lots,
-        who=st.integers(0, 3),
+        who=WHO,
         act=st.sampled_from(list(TAKING)),
         quantity=QUANTITIES,
         hours=st.sampled_from([None, None, None, 0, -1, -30, -2000, 1]),
         overrule=st.sampled_from(["", "it is for a rehearsal"]),
     )
     def take(self, lot, who, act, quantity, hours, overrule):
+        return self._take(lot, who, act, quantity, hours, overrule)
+
+    def _unfit(self) -> list[int]:
+        """Lots with something in them that are on hold or past their date."""
+        there = Lot.objects.filter(pk__in=[pk for pk, left in self.on_hand.items() if left])
+        return [lot.pk for lot in there.order_by("pk") if lot.pk in self.held or self.is_past(lot, self.now)]
+
+    @precondition(lambda self: self._unfit())
+    @rule(
+        target=lines,
+        data=st.data(),
+        who=WHO,
+        act=st.sampled_from([actions.use_stock, actions.test_stock]),
+        overrule=st.sampled_from(["", "it is for a rehearsal"]),
+    )
+    def take_what_is_not_fit(self, data, who, act, overrule):
+        return self._take(data.draw(st.sampled_from(self._unfit())), who, act, 1, None, overrule)
+
+    @precondition(lambda self: any(self.on_hand.values()))
+    @rule(target=lots, data=st.data(), code=CODES)
+    def receive_an_older_one_of_the_same_date(self, data, code):
+        there = [pk for pk, left in self.on_hand.items() if left]
+        like = Lot.objects.get(pk=data.draw(st.sampled_from(there)))
+        if like.last_day is None:
+            return multiple()
+        ago = (like.received_on - self.today()).days - 1
+        return self._receive(0, self.items.index(like.item), code, 2, (like.last_day - self.today()).days, ago)
+
+    def _take(self, lot, who, act, quantity, hours, overrule):
         by, kept = self.people[who], Lot.objects.get(pk=lot)
         at = None if hours is None else self.now + timedelta(hours=hours)
         moment = at or self.now
@@ -173,7 +206,7 @@ class Shelf(RuleBasedStateMachine):
     @rule(
         target=lines,
         lot=lots,
-        who=st.integers(0, 3),
+        who=WHO,
         counted=st.integers(-1, 15) | st.sampled_from([10**6 + 1]),
         reason=st.sampled_from(["", "found so"]),
         expected=st.none() | st.integers(0, 12),
@@ -196,7 +229,7 @@ class Shelf(RuleBasedStateMachine):
         self.on_hand[lot] = counted
         return line.pk
 
-    @rule(lot=lots, who=st.integers(0, 3), hold=st.booleans())
+    @rule(lot=lots, who=WHO, hold=st.sampled_from([True, True, False]))
     def hold_or_release(self, lot, who, hold):
         by, kept = self.people[who], Lot.objects.get(pk=lot)
         if hold:
@@ -205,11 +238,11 @@ class Shelf(RuleBasedStateMachine):
         elif self.press(actions.release_lot, should=by.is_engineer and lot in self.held, by=by, lot=kept):
             self.held.discard(lot)
 
-    @rule(line=lines, who=st.integers(0, 3))
+    @rule(line=lines, who=WHO)
     def undo(self, line, who):
         self._undo(Movement.objects.get(pk=line), self.people[who])
 
-    @rule(lot=lots, who=st.integers(0, 3))
+    @rule(lot=lots, who=WHO)
     def undo_the_latest_or_a_receipt(self, lot, who):
         first = Movement.objects.filter(lot=lot, kind="received").latest("id")
         self._undo(first, self.people[who])
