@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from django.urls import reverse
 
 from shop import clock
+from shop.calc.groove import SidePlan
 from shop.concern import Concern, Grade
 from shop.cutting import queries
 from shop.cutting.models import BookingSide, CuttingLimits, Fitting
@@ -172,19 +173,33 @@ def _shelves(lots: Iterable[Lot], today: date) -> dict[int, _Shelf]:
 
 
 def _not_fitting(uncut: list[BookingSide], today: date) -> Iterator[Concern]:
+    """One for each booking with sides too long for their disc: hold on its day, until then a note in good time."""
     room = the_room()
+    too_long: dict[int, list[tuple[BookingSide, SidePlan]]] = defaultdict(list)
     for side in uncut:
-        plan = plan_of(side)
-        if plan.fits:
-            continue
+        if not (plan := plan_of(side)).fits:
+            too_long[side.booking_id].append((side, plan))
+    for found in too_long.values():
+        booking = found[0][0].booking
+        is_due = booking.cut_on <= today
+        labels = " and ".join(side.label for side, _ in found)
+        worst_s = max(plan.short_by_minutes for _, plan in found) * 60
         yield Concern(
-            key=f"cutting:fit:{side.pk}",
-            grade=Grade.HOLD if side.booking.cut_on <= today else Grade.CARE,
-            subject=f"Booking {side.booking.code}",
-            headline=f"Side {side.label} does not fit: {minutes_words(plan.short_by_minutes * 60)} too long",
-            reason=fit_words(plan, play_s=side.play_s, disc_in=side.disc_in, person=room),
+            key=f"cutting:fit:{booking.pk}",
+            grade=Grade.HOLD if is_due else Grade.NOTE,
+            subject=f"Booking {booking.code}",
+            headline=(
+                f"Sides {labels} do not fit: up to {minutes_words(worst_s)} too long"
+                if len(found) > 1
+                else f"Side {labels} does not fit: {minutes_words(worst_s)} too long"
+            ),
+            reason=" ".join(
+                f"{side.label}: {fit_words(plan, play_s=side.play_s, disc_in=side.disc_in, person=room)}"
+                for side, plan in found
+            ),
             what_to_do="A narrower groove, less land, another speed or size: settle it before a blank is spent.",
-            link=side.booking.get_absolute_url(),
+            link=booking.get_absolute_url(),
+            by=None if is_due else clock.day_bounds(booking.cut_on)[0],
         )
 
 

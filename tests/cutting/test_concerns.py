@@ -122,12 +122,19 @@ def test_blanks_that_will_be_past_their_date_by_the_day_are_care(bench):
     assert "1 booked side" in care.headline
 
 
-def test_a_side_that_does_not_fit(bench):
-    booking = make_booking(bench.engineer, [WantedSide("A", 45 * 60)], cut_on=later(3))
-    key = f"cutting:fit:{booking.wanted.get().pk}"
-    assert found()[key].grade == Grade.CARE
+def test_sides_that_do_not_fit_are_a_note_of_their_booking_until_its_day(bench):
+    booking = make_booking(bench.engineer, [WantedSide("A", 45 * 60), WantedSide("B", 50 * 60)], cut_on=later(3))
+    key = f"cutting:fit:{booking.pk}"
+    note = found()[key]
+    assert (note.grade, note.by) == (Grade.NOTE, clock.day_bounds(later(3))[0])
+    assert note.headline.startswith("Sides A and B do not fit: up to ")
     with at("2025-03-06 08:00"):
-        assert found()[key].grade == Grade.HOLD
+        assert (found()[key].grade, found()[key].by) == (Grade.HOLD, None)
+
+
+def test_one_side_that_does_not_fit_is_named_alone(bench):
+    booking = make_booking(bench.engineer, [WantedSide("A", 45 * 60), WantedSide("B", 15 * 60)], cut_on=later(3))
+    assert found()[f"cutting:fit:{booking.pk}"].headline.startswith("Side A does not fit: ")
 
 
 def test_a_booking_gone_by_is_a_note_until_it_is_cut_or_closed(bench):
