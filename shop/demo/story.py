@@ -237,7 +237,8 @@ class Story:
         if day.weekday() == 4 and not last_week:
             self.hands.do(duties.reset_meter, by=self.juno, meter=self.meters["line"], note="line rinsed and dried")
             self.services.since_clean = 0
-        self.supplies.use_up("Wiping solvent", rng.randint(8, 20), by=self.juno, note="head and platter")
+        if day.weekday() in (1, 4):
+            self.supplies.use_up("Wiping solvent", rng.randint(25, 45), by=self.juno, note="head and platter")
         if day.day == 1:
             self.supplies.use_up("Chip trap filter", 1, by=self.juno, note="monthly change")
             self.supplies.use_up("Vacuum pump oil", 120, by=self.juno, note="topped up")
