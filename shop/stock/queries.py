@@ -321,10 +321,13 @@ def empty_lots(item: Item) -> QuerySet[Lot]:
 
 
 def movements() -> QuerySet[Movement]:
-    """The ledger with all that a line shows, latest first by when it happened."""
-    return Movement.objects.select_related("lot", "item", "by", "defect", "reversed_by", "reverses").order_by(
-        "-at", "-id"
-    )
+    """The ledger with all that a line shows, latest first by when it happened.
+
+    What reversed a line is asked for the lines shown, not joined: where few lines were ever reversed, SQLite's
+    statistics make it scan the whole ledger for each.
+    """
+    lines = Movement.objects.select_related("lot", "item", "by", "defect", "reverses")
+    return lines.prefetch_related("reversed_by").order_by("-at", "-id")
 
 
 def lot_movements(lot: Lot) -> QuerySet[Movement]:
