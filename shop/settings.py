@@ -233,4 +233,5 @@ LOGGING = {
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": env.str("LATHESIDE_LOG", default="WARNING")},
+    "loggers": {"weasyprint": {"level": "ERROR"}},  # it warns of each property that only the screen knows
 }

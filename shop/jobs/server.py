@@ -27,10 +27,10 @@ THREADS = 8
 MOST_BYTES = 20 * 1024 * 1024
 
 #: Libraries that take long to load. Pages import them where they are first needed; loading them right after the start
-#: spares the first such page the wait.
+#: spares the first such page the wait. SciPy is not among them: no page needs it yet, and it would hold 75 MB.
 HEAVY = (
-    "scipy.optimize",
-    "scipy.stats",
+    "numpy",
+    "pint",
     "CoolProp.CoolProp",
     "matplotlib.figure",
     "matplotlib.backends.backend_svg",
