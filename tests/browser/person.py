@@ -1,0 +1,162 @@
+"""People at their browsers, and what one may say of a page whoever reads it."""
+
+from typing import Any
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response
+
+from tests.browser.room import Room
+
+PHONE, DESK = (390, 844), (1440, 900)
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+#: What a refused press answers with; a browser writes them to its console, and they are as they should be.
+REFUSED = ("status of 409", "status of 422")
+
+_WATCH = """
+window.amiss = [];
+document.addEventListener("securitypolicyviolation", (event) =>
+  console.error(`policy: ${event.violatedDirective} stopped ${event.blockedURI} at ${event.sourceFile}`));
+"""
+
+#: Grooves, bars and dots are drawn near or behind words, and axe then does not look which colour the ground has.
+_PUT_AWAY_DECORATION = """() => {
+    if (window.away) return;
+    window.away = true;
+    const sheet = [...document.styleSheets].find((one) => one.href && one.href.includes("page"));
+    const drawn = "main::before, h1::after, .head::after, .rail a::before, .door::before, .door::after, "
+        + ".verdict::after, .concern::before, details > summary::before";
+    sheet.insertRule(`${drawn} { display: none !important; }`, sheet.cssRules.length);
+}"""
+
+
+class Desk:
+    """Opens browsers for people, each with a store and cookies of its own, and hears what goes wrong in any.
+
+    amiss: errors on the console, breaches of the content policy, requests to another host, broken files. What a
+    test brings about itself it names in `forgiven`, by words that the line holds.
+    """
+
+    def __init__(self, room: Room, chromium: Browser) -> None:
+        self.room, self.chromium = room, chromium
+        self.forgiven: list[str] = list(REFUSED)
+        self.heard: list[str] = []
+        self.contexts: list[BrowserContext] = []
+        self.axe = Axe()
+
+    def sit(
+        self,
+        who: str = "",
+        *,
+        size: tuple[int, int] = PHONE,
+        dark: bool = False,
+        script: bool = True,
+        touch: bool = False,
+    ) -> Page:
+        """A fresh browser; with `who` (a sign-in name) somebody who signed in before."""
+        context = self.chromium.new_context(
+            base_url=self.room.address,
+            viewport={"width": size[0], "height": size[1]},
+            color_scheme="dark" if dark else "light",
+            java_script_enabled=script,
+            has_touch=touch,
+            locale="en-GB",
+            timezone_id="Europe/London",
+            reduced_motion="reduce",
+            service_workers="block",
+        )
+        context.set_default_timeout(20_000)
+        context.add_init_script(_WATCH)
+        context.on("console", self._hear_console)
+        context.on("weberror", lambda error: self.heard.append(f"error: {error.error}"))
+        context.on("request", self._hear_request)
+        context.on("response", self._hear_response)
+        if who:
+            key = self.room.sessions[self.room.image][who]
+            context.add_cookies([{"name": "sessionid", "value": key, "url": self.room.address}])
+        self.contexts.append(context)
+        return context.new_page()
+
+    def _hear_console(self, message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            self.heard.append(f"console of {message.page.url if message.page else '?'}: {message.text}")
+
+    def _hear_request(self, request: Request) -> None:
+        if not request.url.startswith((self.room.address, "data:", "blob:")):
+            self.heard.append(f"request to elsewhere: {request.url}")
+
+    def _hear_response(self, response: Response) -> None:
+        if response.status >= 500 or ("/static/" in response.url and response.status >= 400):
+            self.heard.append(f"{response.status}: {response.url}")
+
+    @property
+    def amiss(self) -> list[str]:
+        return [line for line in self.heard if not any(words in line for words in self.forgiven)]
+
+    def leave(self) -> None:
+        for context in self.contexts:
+            context.close()
+        self.contexts = []
+
+    # What one may say of any page -------------------------------------------------------------------------------------
+
+    def flaws(self, page: Page) -> list[str]:
+        """What axe finds at WCAG 2.2 A and AA, one line for each element; also words whose contrast it cannot judge."""
+        page.evaluate(_PUT_AWAY_DECORATION)
+        options = {"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations", "incomplete"]}
+        found = self.axe.run(page, options=options).response
+        unsure = [rule for rule in found["incomplete"] if rule["id"] == "color-contrast"]
+        for rule in unsure:  # the words in pictures: tests/house computes theirs from the tokens
+            rule["nodes"] = [node for node in rule["nodes"] if not node["html"].startswith("<text")]
+        return [
+            f"{rule['id']}: {node['target']} {node['html'][:160]} {_first_message(node)}"
+            for rule in [*found["violations"], *unsure]
+            for node in rule["nodes"]
+        ]
+
+
+def _first_message(node: dict[str, Any]) -> str:
+    messages = [check["message"] for kind in ("any", "all", "none") for check in node[kind]]
+    return messages[0][:200] if messages else ""
+
+
+def look(page: Page, width: int, *, dark: bool = False, height: int = 844) -> None:
+    """Give the page another width and theme, in place."""
+    page.set_viewport_size({"width": width, "height": height})
+    page.emulate_media(color_scheme="dark" if dark else "light")
+
+
+def overhang(page: Page) -> list[str]:
+    """What sticks out of the page at the side at the present width; empty if it cannot be scrolled sideways."""
+    return list(
+        page.evaluate("""() => {
+            const wide = document.documentElement.clientWidth;
+            if (document.documentElement.scrollWidth <= wide && document.body.scrollWidth <= wide) return [];
+            return [...document.querySelectorAll("body *")]
+                .filter((e) => e.getBoundingClientRect().right > wide + 0.5)
+                .map((e) => `${e.tagName.toLowerCase()}.${e.className} ${e.textContent.trim().slice(0, 40)}`)
+                .slice(0, 5).concat(`scrolls to ${document.documentElement.scrollWidth}`);
+        }""")
+    )
+
+
+def small(page: Page, selector: str, least: float) -> list[str]:
+    """The targets among `selector` (as one meets them: a tick with its words is one) that are under `least` px."""
+    return list(
+        page.evaluate(
+            """([selector, least]) => {
+                const seen = new Set(), found = [];
+                for (const e of document.querySelectorAll(selector)) {
+                    const target = e.closest("label.choice") || e;
+                    if (seen.has(target)) continue;
+                    seen.add(target);
+                    const box = target.getBoundingClientRect();
+                    if (!box.width || !target.checkVisibility({ visibilityProperty: true })) continue;
+                    if (box.width > least - 0.1 && box.height > least - 0.1) continue;
+                    const words = (target.textContent || target.name).trim().slice(0, 40);
+                    found.push(`${target.tagName} “${words}” ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`);
+                }
+                return found;
+            }""",
+            [selector, least],
+        )
+    )

@@ -1,0 +1,189 @@
+"""Which record each page is opened on. An address without a scene fails tests/browser/test_pages.py.
+
+The functions run while the rooms are built (seed.py), with the models at hand; the tests get the paths.
+"""
+
+from collections.abc import Callable
+from typing import Any
+from uuid import uuid4
+
+from django.db.models import Model, QuerySet
+from django.urls import reverse
+
+from shop import clock
+from shop.cutting import actions as cutting
+from shop.cutting.actions import WantedSide
+from shop.cutting.models import Booking, EndReason, Lathe, RejectReason, Side, Stylus, StylusKind
+from shop.duties.models import Meter
+from shop.morning import actions as morning
+from shop.morning.answers import Given
+from shop.morning.models import AnswerKind, Check, Question
+from shop.people.models import Person
+from shop.room import actions as room
+from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
+from shop.stock import actions as stock
+from shop.stock.models import Defect, Item, Lot, Movement, MovementKind, Supplier
+from tests.makers import anyway
+
+#: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
+NO_PAGE = {
+    "people:sign-out": "takes presses only",
+    "morning:move-question": "takes presses only",
+    "morning:switch-question": "takes presses only",
+    "morning:correct-latest-check": "leads on",
+    "morning:check-pdf": "is a file",
+}
+
+
+def _last(rows: QuerySet[Any]) -> int:
+    found = rows.order_by("-pk").first()
+    assert found is not None, f"the short story holds no such {rows.model._meta.verbose_name}"
+    return int(found.pk)
+
+
+def _any(model: type[Model]) -> Callable[[], int]:
+    return lambda: _last(model._default_manager.all())
+
+
+def _blanks() -> QuerySet[Lot]:
+    return Lot.objects.filter(item__blank_in__isnull=False, on_hand__gt=0)
+
+
+def _used_by_hand() -> int:
+    """A movement that no side owns, and that is not reversed yet."""
+    of_sides = Side.objects.values("movement")
+    return _last(Movement.objects.filter(kind=MovementKind.USED, reversed_by=None).exclude(pk__in=of_sides))
+
+
+def _open_booking() -> int:
+    return _last(Booking.objects.filter(cut_on=clock.today(), finished_at=None, cancelled_at=None))
+
+
+def _full_cylinder() -> int:
+    return _last(Cylinder.objects.filter(connected_at=None, returned_on=None))
+
+
+def _connected_cylinder() -> int:
+    return _last(Cylinder.objects.filter(connected_at__isnull=False, empty_at=None, returned_on=None))
+
+
+def _standing_side() -> int:
+    return _last(Side.objects.filter(withdrawal=None))
+
+
+def _item() -> int:
+    return _last(Item.objects.filter(blank_in=14))
+
+
+def _lot() -> int:
+    return _last(_blanks().filter(held_at=None))
+
+
+def _in_head() -> int:
+    return _last(Stylus.objects.filter(lives__fittings__off_at=None, lives__fittings__isnull=False))
+
+
+def _spare_stylus() -> int:
+    return _last(Stylus.objects.filter(retired_at=None).exclude(pk=_in_head()))
+
+
+#: What the address is given, by its name; an address that takes nothing needs no line.
+SCENES: dict[str, Callable[[], Any]] = {
+    "morning:check": _any(Check),
+    "morning:check-paper": _any(Check),
+    "morning:check-pdf": _any(Check),
+    "morning:correct-check": _any(Check),
+    "morning:overrule-check": _any(Check),
+    "morning:change-question": _any(Question),
+    "morning:move-question": _any(Question),
+    "morning:switch-question": _any(Question),
+    "people:change-person": lambda: _last(Person.objects.filter(sign_in="juno")),
+    "people:set-password": lambda: _last(Person.objects.filter(sign_in="juno")),
+    "stock:item": _item,
+    "stock:change-item": _item,
+    "stock:receive-delivery": _item,
+    "stock:lot": _lot,
+    "stock:use-stock": _lot,
+    "stock:test-stock": _lot,
+    "stock:spoil-stock": _lot,
+    "stock:return-stock": _lot,
+    "stock:count-lot": _lot,
+    "stock:hold-lot": _lot,
+    "stock:correct-lot": _lot,
+    "stock:release-lot": lambda: _last(_blanks().filter(held_at__isnull=False)),
+    "stock:reverse-movement": _used_by_hand,
+    "stock:change-supplier": _any(Supplier),
+    "stock:change-defect": _any(Defect),
+    "duties:meter": lambda: _last(Meter.objects.filter(key="chip")),
+    "duties:reset-meter": lambda: _last(Meter.objects.filter(key="chip")),
+    "duties:change-meter": lambda: _last(Meter.objects.filter(key="chip")),
+    "cutting:side": _standing_side,
+    "cutting:withdraw-side": _standing_side,
+    "cutting:booking": _open_booking,
+    "cutting:change-booking": _open_booking,
+    "cutting:finish-booking": _open_booking,
+    "cutting:cancel-booking": _open_booking,
+    "cutting:reopen-booking": lambda: _last(Booking.objects.filter(finished_at__isnull=False, code="X-1")),
+    "cutting:stylus": _in_head,
+    "cutting:take-off-stylus": _in_head,
+    "cutting:retire-stylus": _in_head,
+    "cutting:fit-stylus": _spare_stylus,
+    "cutting:reinstate-stylus": lambda: _last(Stylus.objects.filter(retired_at__isnull=False)),
+    "cutting:change-stylus-kind": _any(StylusKind),
+    "cutting:change-reject-reason": _any(RejectReason),
+    "cutting:change-lathe": _any(Lathe),
+    "room:reading": lambda: ReadingKind.NITROGEN_BAR,
+    "room:correct-reading": lambda: _last(Reading.objects.filter(corrected_by=None)),
+    "room:cylinder": _connected_cylinder,
+    "room:empty-cylinder": _connected_cylinder,
+    "room:connect-cylinder": _full_cylinder,
+    "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
+    "room:change-limit": lambda: LimitKind.DEW_POINT_C,
+}
+
+
+def paths() -> dict[str, str]:
+    return {name: reverse(name, args=[find()]) for name, find in SCENES.items()}
+
+
+# What the story does not leave behind ---------------------------------------------------------------------------------
+
+
+def sign_a_check() -> None:
+    """This morning's: readings as they were yesterday, but one is left out; everything in order, but for one box."""
+    answers = []
+    for question in Question.objects.filter(is_active=True):
+        if question.kind != AnswerKind.READING:
+            answers.append(Given(question, yes=True))
+        elif question.reading == ReadingKind.HEATER_MA:
+            answers.append(Given(question, note="the meter is away to be looked at"))
+        else:
+            before = Reading.objects.filter(kind=question.reading).order_by("-id")[0]
+            answers.append(Given(question, value=before.value))
+    answers[-1] = Given(answers[-1].question, yes=False, note="one box stood in the sun")
+    anyway(morning.make_check, by=Person.objects.get(sign_in="juno"), answers=answers, note="Quiet start.")
+
+
+def arrange() -> None:
+    """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli."""
+    owner = Person.objects.get(sign_in="ottilie")
+    wanted = WantedSide(label="A", play_s=600, disc_in=12, speed="45", width_um=60, land_um=12)
+    booking = anyway(
+        cutting.add_booking,
+        by=owner,
+        code="X-1",
+        title="Half Kites",
+        customer="",
+        cut_on=clock.today(),
+        sides=[wanted],
+    )
+    anyway(cutting.finish_booking, by=owner, booking=booking)
+    stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
+    kind = StylusKind.objects.filter(is_active=True)[0]
+    cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)
+    worn = cutting.add_stylus(by=owner, once=uuid4(), mark="Z2", kind=kind)
+    cutting.retire_stylus(by=owner, once=uuid4(), stylus=worn, reason=EndReason.CHIPPED)
+    connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
+    anyway(room.empty_cylinder, by=owner, cylinder=connected)
+    room.connect_cylinder(by=owner, once=uuid4(), cylinder=spare)
+    room.add_cylinder(by=owner, once=uuid4(), mark="MG 9001", water_volume_l=50.0, service_bar=200.0, fill_bar=198.0)

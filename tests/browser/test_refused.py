@@ -1,0 +1,116 @@
+"""A form that is refused, on every page that has one: said where one looks first, and nothing typed is gone."""
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from tests.browser import deeds
+from tests.browser.person import Desk, look, overhang
+from tests.browser.room import Room
+from tests.browser.scenes import NO_PAGE, SCENES
+from tests.house.permissions import PERMISSIONS
+
+#: Pages whose presses have no boxes: the arrows of the list of questions.
+WITHOUT = {*NO_PAGE, "morning:change-questions"}
+#: Pages that take presses, each with one form.
+FORMS = sorted(name for name, may in PERMISSIONS.items() if may.press and may.look and name not in WITHOUT)
+
+#: Forms of which nothing is required: pressed with empty boxes they are saved.
+MAY_BE_EMPTY = {
+    "cutting:cancel-booking",
+    "cutting:reinstate-stylus",
+    "cutting:reopen-booking",
+    "cutting:take-off-stylus",
+    "duties:change-meter",
+    "duties:reset-meter",
+    "people:settings",
+    "room:change-limit",
+    "room:return-cylinder",
+    "stock:release-lot",
+    "stock:reverse-movement",
+}
+#: Of those, and of others besides, what is refused all the same: what is typed, the last of it wrong.
+WRONG = {
+    "cutting:take-off-stylus": {"at": "2031-05-05T10:00"},
+    "duties:change-meter": {"care_at": "much"},
+    "duties:reset-meter": {"at": "2031-05-05T10:00"},
+    "room:change-limit": {"care_above": "warm"},
+    "room:return-cylinder": {"on": "2031-05-05"},
+    "cutting:log-side": {"cut_s": "17:5x"},
+    "stock:use-stock": {"quantity": "4000"},
+    "stock:receive-delivery": {"code": "TL-9", "quantity": "5", "received_on": "2031-05-05"},
+    "room:take-readings": {"room_c": "20", "room_rh": "140"},
+    "people:add-person": {"name": "Zeb", "password": "a cart of dry wood 7", "sign_in": "two words"},
+}
+
+_MAKE_EMPTY = """() => {
+    for (const e of document.querySelectorAll("main form[method=post] :is(input, textarea)"))
+        if (!["hidden", "checkbox", "radio", "submit"].includes(e.type)) e.value = "";
+}"""
+
+
+def path(room: Room, name: str) -> str:
+    return room.paths[name] if name in SCENES else reverse(name)
+
+
+def press(page: Page) -> None:
+    page.locator("main form.form .button[type=submit]").click()
+
+
+@pytest.mark.parametrize("name", [name for name in FORMS if name not in MAY_BE_EMPTY])
+def test_an_empty_form_is_refused(desk: Desk, day: Room, name: str):
+    page = desk.sit("" if PERMISSIONS[name].stranger else "ottilie", size=(360, 844))
+    page.goto(path(day, name))
+    title = page.title()
+    page.evaluate(_MAKE_EMPTY)
+    press(page)
+    says_what_is_wrong(desk, page, title)
+
+
+@pytest.mark.parametrize("name", sorted(MAY_BE_EMPTY))
+def test_a_form_that_needs_nothing_is_saved(desk: Desk, day: Room, name: str):
+    page = desk.sit("ottilie")
+    page.goto(path(day, name))
+    page.evaluate(_MAKE_EMPTY)
+    press(page)
+    deeds.saved(page)
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_a_wrong_value_is_refused_and_kept(desk: Desk, day: Room, name: str):
+    page = desk.sit("ottilie", size=(360, 844))
+    page.goto(path(day, name))
+    title = page.title()
+    page.evaluate("document.querySelectorAll('details').forEach((e) => { e.open = true; })")
+    for choice in ("role", "outcome"):
+        if page.locator(f"[name={choice}]").count():
+            page.locator(f"[name={choice}]").first.check()
+    for box, value in WRONG[name].items():
+        field = page.locator(f"[name={box}]")
+        field.fill(value)
+    press(page)
+    says_what_is_wrong(desk, page, title)
+    for box, value in WRONG[name].items():
+        if box != "password":
+            expect(page.locator(f"[name={box}]")).to_have_value(value)
+    expect(field).to_be_visible()
+    expect(field).to_have_attribute("aria-invalid", "true")
+    page.locator(f"#errors a[href='#{field.get_attribute('id')}']").click()
+    expect(field).to_be_focused()
+
+
+def says_what_is_wrong(desk: Desk, page: Page, title: str) -> None:
+    """The title begins with it, the summary has the focus, and its lines lead to the fields in the fields' words."""
+    expect(page).to_have_title("Error: " + title)
+    summary = page.locator("#errors")
+    expect(summary).to_be_focused()
+    expect(summary).to_be_in_viewport()
+    for link in summary.get_by_role("link").all():
+        words = link.inner_text()
+        target = page.locator(link.get_attribute("href") or "nothing")
+        expect(target).to_be_attached()
+        beside = target.locator("xpath=ancestor-or-self::*[contains(@class, 'field-wrong')][1]//p[@class='wrong']")
+        assert beside.first.inner_text() in words
+    assert desk.flaws(page) == []
+    look(page, 320)
+    assert overhang(page) == []
