@@ -62,8 +62,13 @@
 
   const settle = (moved) => {
     const errors = document.getElementById("errors");
-    if (errors) errors.focus();
-    else if (moved) document.getElementById("main")?.focus({ preventScroll: true });
+    if (errors) {
+      errors.focus({ preventScroll: true });
+      errors.scrollIntoView({ block: "start" });
+    } else if (moved) {
+      document.getElementById("main")?.focus({ preventScroll: true });
+      window.scrollTo(0, 0);
+    }
   };
   document.addEventListener("DOMContentLoaded", () => settle(false));
   document.addEventListener("htmx:afterSettle", (event) => {
