@@ -1,28 +1,13 @@
 """What the actions of cutting check before they write. Each gives back the value to use, or raises Refused."""
 
 from datetime import datetime
-from typing import TypeVar
 
 from django.db import models
 from django.utils import timezone
 
 from shop import clock
-from shop.cutting.models import Booking, CuttingLimits, Fitting, Lathe, RejectReason, StylusKind
-from shop.refusal import Changed, Refused
-
-Edited = TypeVar("Edited", Booking, CuttingLimits, Lathe, RejectReason, StylusKind)
-
-
-def happened_at(at: datetime | None) -> datetime:
-    """When it happened: now unless said; not in the future, not before 1970."""
-    now = clock.now()
-    if at is None:
-        return now
-    if at > now:
-        raise Refused("That is in the future. Give the time it happened, or leave it empty for now.", field="at")
-    if at.year < 1970:
-        raise Refused("That is before 1970: look at the year again.", field="at")
-    return at
+from shop.cutting.models import Fitting, Lathe
+from shop.refusal import Refused
 
 
 def between(value: float, low: float, high: float, *, field: str, unit: str = "") -> float:
@@ -30,29 +15,6 @@ def between(value: float, low: float, high: float, *, field: str, unit: str = ""
     if not low <= value <= high:
         raise Refused(f"Give a value from {low:g} to {high:g}{' ' + unit if unit else ''}.", field=field)
     return value
-
-
-def still_as_read(row: Edited, version: int) -> Edited:
-    """The row, locked until the transaction ends, if nobody changed it since its form was opened at `version`."""
-    fresh = type(row)._default_manager.select_for_update(of=("self",)).get(pk=row.pk)
-    if fresh.version != version:
-        raise Changed(
-            "Somebody changed this while your form was open. What is saved now stands above; what you typed is still "
-            "here. Press again to save yours over it."
-        )
-    return fresh
-
-
-def not_taken(
-    model: type[models.Model], name: str, *, field: str, sentence: str, but: models.Model | None = None
-) -> str:
-    """The name, unless another row has it in that field, however it is capitalised."""
-    others = model._default_manager.filter(**{f"{field}__iexact": name})
-    if but is not None:
-        others = others.exclude(pk=but.pk)
-    if others.exists():
-        raise Refused(sentence, field=field)
-    return name
 
 
 def clock_words(moment: datetime) -> str:

@@ -8,6 +8,7 @@ from shop import clock
 from shop.duties.models import Meter, Tick
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
+from shop.press.rules import CHANGED, happened_at
 from shop.refusal import Changed, Refused
 
 
@@ -19,9 +20,7 @@ def reset_meter(*, by: Person, meter: Meter, at: datetime | None = None, note: s
     4. counts again what came about after `at`, step by step: it is still there. Returns the tick of the reset.
     """
     now = clock.now()
-    at = at or now
-    if at > now:
-        raise Refused("That is in the future. Give the time when it was done.", field="at")
+    at = happened_at(at)
     held = Meter.objects.select_for_update().get(pk=meter.pk)
     if held.reset_at is not None and at < held.reset_at:
         raise Refused("There is a later reset already. Give a time after it.", field="at")
@@ -72,8 +71,5 @@ def change_meter(
         version=F("version") + 1,
     )
     if not done:
-        raise Changed(
-            "Somebody changed this meter in between. What is saved now stands beside your typing, which is kept: "
-            "press again to save yours over it."
-        )
+        raise Changed(CHANGED)
     return Meter.objects.get(pk=meter.pk)

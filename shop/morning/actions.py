@@ -16,6 +16,7 @@ from shop.morning.verdict import verdict_of
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.people.queries import the_room
 from shop.press.action import action
+from shop.press.rules import CHANGED
 from shop.recall import looking
 from shop.refusal import Changed, Refused, ask_unless_sure
 from shop.room import readings
@@ -271,10 +272,7 @@ def change_question(
         version=F("version") + 1,
     )
     if not done:
-        raise Changed(
-            "Somebody changed this question in between. What is saved now stands beside your typing, which is kept: "
-            "press again to save yours over it."
-        )
+        raise Changed(CHANGED)
     return Question.objects.get(pk=question.pk)
 
 

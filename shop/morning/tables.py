@@ -2,18 +2,18 @@
 
 import django_filters as filters
 import django_tables2 as tables
-from django import forms
 from django.db.models import QuerySet
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from shop.concern import Grade
 from shop.morning.models import Check, Verdict
+from shop.press.filters import DayFilter
 
 
 class CheckFilter(filters.FilterSet):
     verdict = filters.ChoiceFilter(choices=Verdict.choices, empty_label="Any verdict")
-    day = filters.DateFilter(label="Day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    day = DayFilter(label="Day")
 
     class Meta:
         model = Check

@@ -11,7 +11,8 @@ from shop import clock
 from shop.people.models import EVERYONE, OWNERS, Person, Role, Room
 from shop.people.queries import the_room
 from shop.press.action import action
-from shop.refusal import Changed, Refused
+from shop.press.rules import still_as_read
+from shop.refusal import Refused
 
 UNIT_FIELDS = ("pressure_unit", "temperature_unit", "liquid_unit", "length_unit")
 
@@ -79,9 +80,7 @@ def change_person(
     """
     # all owners, in one order, so that two of them demoting each other at the same moment cannot both succeed
     owners = list(Person.objects.select_for_update().filter(role=Role.OWNER, is_active=True).order_by("pk"))
-    fresh = Person.objects.select_for_update().get(pk=person.pk)
-    if fresh.version != version:
-        raise Changed("Somebody changed this person while your form was open. What is kept now stands below.")
+    fresh = still_as_read(person, version)
     stays_owner = role == Role.OWNER and is_active
     if not stays_owner and owners == [fresh]:
         raise Refused(
@@ -150,9 +149,7 @@ def change_room(
     Times are stored in UTC, so another zone changes how past times are shown, not when they were. Raises Changed if
     somebody changed the room since `version`.
     """
-    room = Room.objects.select_for_update().get(pk=1)
-    if room.version != version:
-        raise Changed("Somebody changed the room while your form was open. What is kept now stands below.")
+    room = still_as_read(Room(pk=1), version)
     if zone not in available_timezones():
         raise Refused("There is no such zone. Choose one from the list.", field="zone")
     currency = currency.upper()

@@ -10,6 +10,7 @@ from django.db.models import F, Q
 from shop import clock
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
+from shop.press.rules import CHANGED, happened_at
 from shop.refusal import Changed, Doubt, Refused, ask_unless_sure
 from shop.room import queries
 from shop.room.contents import contents
@@ -167,7 +168,7 @@ def connect_cylinder(*, by: Person, cylinder: Cylinder, at: datetime | None = No
     Refused while another is connected, for one that was used or returned, and for a moment at which another still fed
     the room.
     """
-    at = _not_ahead(at)
+    at = happened_at(at)
     held = Cylinder.objects.select_for_update().get(pk=cylinder.pk)
     if held.state != "full":
         words = {
@@ -200,7 +201,7 @@ def empty_cylinder(
     *, by: Person, cylinder: Cylinder, at: datetime | None = None, sure: Collection[str] = ()
 ) -> Cylinder:
     """Say that the connected cylinder is done with; it waits to be returned. Asked about while much is left in it."""
-    at = _not_ahead(at)
+    at = happened_at(at)
     held = Cylinder.objects.select_for_update().get(pk=cylinder.pk)
     if held.state != "connected":
         raise Refused(f"{held.mark} is not connected, so it cannot have been emptied here.")
@@ -250,13 +251,6 @@ def return_cylinder(*, by: Person, cylinder: Cylinder, on: date | None = None, s
         ask_unless_sure([Doubt(key="on:still-full", field="on", sentence=sentence)], sure)
     Cylinder.objects.filter(pk=held.pk).update(returned_on=on)
     return Cylinder.objects.get(pk=held.pk)
-
-
-def _not_ahead(at: datetime | None) -> datetime:
-    now = clock.now()
-    if at is not None and at > now:
-        raise Refused("That is in the future. Give the time when it was done.", field="at")
-    return at or now
 
 
 # The shop's own figures -----------------------------------------------------------------------------------------------
@@ -323,9 +317,3 @@ def change_gas_use(*, by: Person, version: int, side_g: float, reserve_bar: floa
     if not done:
         raise Changed(CHANGED)
     return use
-
-
-CHANGED = (
-    "Somebody changed these in between. What is saved now stands beside your typing, which is kept: press again to "
-    "save yours over it."
-)

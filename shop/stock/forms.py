@@ -1,6 +1,5 @@
 """Forms of stock, one for each action, named after it."""
 
-from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -9,7 +8,7 @@ from django import forms
 from shop import clock
 from shop.people.fields import QuantityField
 from shop.people.models import Person
-from shop.press.fields import NumberField
+from shop.press.fields import DayField, MomentField, NumberField
 from shop.press.forms import PressForm
 from shop.stock.amounts import MOST, in_words, kind_of
 from shop.stock.models import BlankSize, Defect, Item, ItemKind, Lot, StockUnit, Supplier
@@ -30,36 +29,6 @@ def amount_field(item: Item, *, label: str, low: int = 1, **rest: Any) -> Number
         return NumberField(label=label, low=low, high=MOST, whole=True, **rest)
     # Below half a stored unit is nothing; the action says so of what rounds to it.
     return WholeQuantityField(kind, label=label, low=0, high=MOST, **rest)
-
-
-class DayField(forms.DateField):
-    """A day, with the device's own picker."""
-
-    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-
-    def __init__(self, **rest: Any) -> None:
-        super().__init__(input_formats=["%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y"], **rest)
-        self.error_messages["invalid"] = "That is not a day. Write it as 2025-03-31."
-
-
-class WhenField(forms.DateTimeField):
-    """A moment on the room's clock; empty for now."""
-
-    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
-
-    def __init__(self) -> None:
-        super().__init__(
-            label="When, if not just now",
-            required=False,
-            input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
-        )
-        self.error_messages["invalid"] = "That is not a time. Write it as 2025-03-31 14:05."
-
-    def to_python(self, value: Any) -> datetime | None:
-        try:
-            return super().to_python(value)
-        except OverflowError as far:
-            raise forms.ValidationError(self.error_messages["invalid"]) from far
 
 
 def note_field(label: str = "Note") -> forms.CharField:
@@ -85,7 +54,7 @@ class TakeForm(LotForm):
             quantity.speak_to(person)
         else:
             quantity.initial = 1
-        self.fields = {"quantity": quantity, **self.fields, "at": WhenField(), "note": note_field()}
+        self.fields = {"quantity": quantity, **self.fields, "at": MomentField(), "note": note_field()}
 
 
 class UseStockForm(TakeForm):

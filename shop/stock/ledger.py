@@ -15,6 +15,7 @@ from django.db.models import F
 
 from shop import clock
 from shop.people.models import Person
+from shop.press.rules import words
 from shop.refusal import NotEnough, Refused
 from shop.stock import rules
 from shop.stock.amounts import in_words
@@ -120,9 +121,9 @@ def take(
     lot = rules.locked(lot)
     rules.whole(quantity, field="quantity", low=1)
     moment = rules.happened_at(at, lot)
-    said = rules.words(note, field="note", longest=300)
+    said = words(note, field="note", longest=300)
     if kind in _PUT_TO_USE:
-        reason = rules.words(overrule, field="overrule", longest=180)
+        reason = words(overrule, field="overrule", longest=180)
         if reason := rules.fit_to_use(lot, day=clock.day_of(moment), by=by, overrule=reason):
             said = f"Overruled: {reason}. {said}".strip()
     return move(lot=lot, kind=kind, change=-quantity, at=moment, by=by, defect=defect, note=said)

@@ -1,31 +1,15 @@
 """What the actions of stock check before they write. Each gives back the value to use, or raises Refused."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import date, datetime
 from decimal import Decimal
-from typing import TypeVar
-
-from django.db import IntegrityError, models, transaction
 
 from shop import clock
 from shop.people.models import Person
-from shop.refusal import Changed, Doubt, Refused
+from shop.press import rules as press_rules
+from shop.refusal import Doubt, Refused
 from shop.stock import queries
 from shop.stock.amounts import MOST, grouped, in_words
-from shop.stock.models import Defect, Item, Lot, Supplier
-
-Edited = TypeVar("Edited", Item, Lot, Supplier, Defect)
-
-
-def words(text: str, *, field: str, longest: int, needed: bool = False) -> str:
-    """`text` on one line, without space around it."""
-    line = " ".join(text.replace("\x00", " ").split())
-    if needed and not line:
-        raise Refused("Write something here.", field=field)
-    if len(line) > longest:
-        raise Refused(f"Keep it to {longest} characters; these are {len(line)}.", field=field)
-    return line
+from shop.stock.models import Lot
 
 
 def whole(value: int, *, field: str, low: int = 0, high: int = MOST) -> int:
@@ -40,28 +24,16 @@ def whole(value: int, *, field: str, low: int = 0, high: int = MOST) -> int:
 
 def happened_at(at: datetime | None, lot: Lot) -> datetime:
     """When it happened: now unless said; not in the future, not before the lot came in."""
-    now = clock.now()
-    if at is None:
-        return now
-    if at > now:
-        raise Refused("That is in the future. Give the time it happened, or leave it empty for now.", field="at")
-    if clock.day_of(at) < lot.received_on:
+    moment = press_rules.happened_at(at)
+    if at is not None and clock.day_of(moment) < lot.received_on:
         raise Refused(f"Lot {lot.code} only came in on {in_full(lot.received_on)}.", field="at")
-    return at
-
-
-def not_after_today(day: date, *, field: str) -> date:
-    if day > clock.today():
-        raise Refused("That is in the future.", field=field)
-    if day.year < 1970:
-        raise Refused("That is before 1970: look at the year again.", field=field)
-    return day
+    return moment
 
 
 def dates_agree(*, made_on: date | None, best_before: date | None, received_on: date) -> None:
     """Refuse a lot made after it came in, or best before a day earlier than it was made."""
     if made_on is not None:
-        not_after_today(made_on, field="made_on")
+        press_rules.not_after_today(made_on, field="made_on")
         if made_on > received_on:
             raise Refused(
                 f"It came in on {in_full(received_on)}, so it was made on that day or before.", field="made_on"
@@ -90,37 +62,6 @@ def in_full(day: date) -> str:
 def locked(lot: Lot) -> Lot:
     """The lot as it now stands, its row ours until the transaction ends (SQLite's IMMEDIATE has locked already)."""
     return Lot.objects.select_for_update(of=("self",)).select_related("item", "supplier").get(pk=lot.pk)
-
-
-def still_as_read(row: Edited, version: int) -> Edited:
-    """The row, locked, if nobody changed it since the form was opened at `version`."""
-    fresh: Edited = type(row)._base_manager.select_for_update(of=("self",)).get(pk=row.pk)
-    if fresh.version != version:
-        raise Changed(
-            "Somebody changed this while your form was open. What is kept now is shown on its page; what you typed is "
-            "still here. Open a fresh form and enter what should stand."
-        )
-    return fresh
-
-
-@contextmanager
-def one_of_its_name(sentence: str, *, field: str = "name") -> Iterator[None]:
-    """Turn the database's own refusal of a second row of the same name, lost in a race, into a sentence."""
-    try:
-        with transaction.atomic():
-            yield
-    except IntegrityError as twice:
-        raise Refused(sentence, field=field) from twice
-
-
-def not_taken(model: type[models.Model], name: str, *, sentence: str, but: models.Model | None = None) -> str:
-    """The name, unless another row has it, however it is capitalised."""
-    others = model._default_manager.filter(name__iexact=name)
-    if but is not None:
-        others = others.exclude(pk=but.pk)
-    if others.exists():
-        raise Refused(sentence, field="name")
-    return name
 
 
 def fit_to_use(lot: Lot, *, day: date, by: Person, overrule: str) -> str:

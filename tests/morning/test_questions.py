@@ -71,7 +71,7 @@ def test_changed_words_hold_from_now_on(engineer, three):
 
 def test_a_stale_change_is_told(engineer, owner, three):
     change(owner, three[0], text="Are both doors clear?")
-    with pytest.raises(Changed, match="changed this question in between"):
+    with pytest.raises(Changed, match="changed this while your form was open"):
         change(engineer, three[0], version=1, text="Is the door clear?")
     assert Question.objects.get(pk=three[0].pk).text == "Are both doors clear?"
 

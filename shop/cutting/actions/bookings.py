@@ -13,9 +13,9 @@ from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
 from shop.cutting.queries.bookings import uncut_of
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
+from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock.models import BlankSize
-from shop.stock.rules import one_of_its_name, words
 
 #: More sides than any one job has.
 MOST_SIDES = 24
@@ -53,9 +53,7 @@ def add_booking(
     """
     sentence = "There is a booking of that code."
     booking = Booking(
-        code=rules.not_taken(
-            Booking, words(code, field="code", longest=30, needed=True), field="code", sentence=sentence
-        ),
+        code=not_taken(Booking, words(code, field="code", longest=30, needed=True), field="code", sentence=sentence),
         **_said(title, customer, cut_on, note),
     )
     checked = _checked(sides)
@@ -84,11 +82,11 @@ def change_booking(
 
     Refuses one that is finished or cancelled, and leaving out a side that was cut: Changed if `version` is stale.
     """
-    held = rules.still_as_read(booking, version)
+    held = still_as_read(booking, version)
     _still_open(held)
     sentence = "There is another booking of that code."
     code = words(code, field="code", longest=30, needed=True)
-    held.code = rules.not_taken(Booking, code, field="code", sentence=sentence, but=held)
+    held.code = not_taken(Booking, code, field="code", sentence=sentence, but=held)
     for field, value in _said(title, customer, cut_on, note).items():
         setattr(held, field, value)
     checked = _checked(sides)

@@ -4,8 +4,8 @@ from shop.cutting import rules
 from shop.cutting.models import Blame, CuttingLimits, Lathe, RejectReason, StylusKind, Sureness
 from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
+from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Refused
-from shop.stock.rules import one_of_its_name, words
 
 #: The bounds of what may be entered for a kind: wide enough for any stylus, narrow enough to catch a slip.
 HOURS_EXPECTED = (0.1, 1000.0)
@@ -16,7 +16,7 @@ TIP_RADIUS_UM = (0.0, 25.0)
 def add_lathe(*, by: Person, name: str) -> Lathe:
     """Enter a lathe. Refuses a name that is taken."""
     sentence = "There is a lathe of that name."
-    name = rules.not_taken(Lathe, _name(name, 60), field="name", sentence=sentence)
+    name = not_taken(Lathe, _name(name, 60), field="name", sentence=sentence)
     with one_of_its_name(sentence):
         return Lathe.objects.create(name=name)
 
@@ -24,9 +24,9 @@ def add_lathe(*, by: Person, name: str) -> Lathe:
 @action(roles=ENGINEERS)
 def change_lathe(*, by: Person, lathe: Lathe, version: int, name: str, is_active: bool) -> Lathe:
     """Rename a lathe or take it out of use. Refuses to take one out of use with a stylus in its head."""
-    held = rules.still_as_read(lathe, version)
+    held = still_as_read(lathe, version)
     sentence = "There is another lathe of that name."
-    held.name = rules.not_taken(Lathe, _name(name, 60), field="name", sentence=sentence, but=held)
+    held.name = not_taken(Lathe, _name(name, 60), field="name", sentence=sentence, but=held)
     if not is_active and (fitted := held.fittings.filter(off_at__isnull=True).select_related("life__stylus").first()):
         raise Refused(f"{fitted.life.stylus} is in its head. Take that off first.", field="is_active")
     held.is_active = is_active
@@ -43,7 +43,7 @@ def add_stylus_kind(
     """Enter a kind of stylus with the hours this shop expects of a fresh edge, and how sure it is of them."""
     sentence = "There is a kind of that name."
     kind = StylusKind(
-        name=rules.not_taken(StylusKind, _name(name, 80), field="name", sentence=sentence),
+        name=not_taken(StylusKind, _name(name, 80), field="name", sentence=sentence),
         **_expectation(expected_h, sureness, tip_radius_um),
     )
     with one_of_its_name(sentence):
@@ -64,9 +64,9 @@ def change_stylus_kind(
     is_active: bool,
 ) -> StylusKind:
     """Change a kind's name or what is expected of it. What its styli are judged by changes at once."""
-    held = rules.still_as_read(kind, version)
+    held = still_as_read(kind, version)
     sentence = "There is another kind of that name."
-    held.name = rules.not_taken(StylusKind, _name(name, 80), field="name", sentence=sentence, but=held)
+    held.name = not_taken(StylusKind, _name(name, 80), field="name", sentence=sentence, but=held)
     for field, value in _expectation(expected_h, sureness, tip_radius_um).items():
         setattr(held, field, value)
     held.is_active = is_active
@@ -81,7 +81,7 @@ def add_reject_reason(*, by: Person, name: str, blame: str) -> RejectReason:
     """Enter a reason for rejecting a side, and what it speaks against."""
     sentence = "That reason is in the list already."
     reason = RejectReason(
-        name=rules.not_taken(RejectReason, _name(name, 60), field="name", sentence=sentence), blame=_blame(blame)
+        name=not_taken(RejectReason, _name(name, 60), field="name", sentence=sentence), blame=_blame(blame)
     )
     with one_of_its_name(sentence):
         reason.save()
@@ -93,9 +93,9 @@ def change_reject_reason(
     *, by: Person, reason: RejectReason, version: int, name: str, blame: str, is_active: bool
 ) -> RejectReason:
     """Reword a reason or take it off the list; sides that were rejected for it keep it."""
-    held = rules.still_as_read(reason, version)
+    held = still_as_read(reason, version)
     sentence = "Another reason has that name."
-    held.name = rules.not_taken(RejectReason, _name(name, 60), field="name", sentence=sentence, but=held)
+    held.name = not_taken(RejectReason, _name(name, 60), field="name", sentence=sentence, but=held)
     held.blame = _blame(blame)
     held.is_active = is_active
     held.version += 1
@@ -108,7 +108,7 @@ def change_reject_reason(
 def change_limits(*, by: Person, version: int, care_below: float, hold_below: float, days_ahead: int) -> CuttingLimits:
     """Set the shop's own limits: chances from 0 to 1, and days from 1 to 365."""
     CuttingLimits.objects.get_or_create(pk=1)
-    held = rules.still_as_read(CuttingLimits(pk=1), version)
+    held = still_as_read(CuttingLimits(pk=1), version)
     held.care_below = rules.between(care_below, 0, 1, field="care_below")
     held.hold_below = rules.between(hold_below, 0, 1, field="hold_below")
     if hold_below > care_below:

@@ -26,6 +26,7 @@ from shop.cutting.models import (
 from shop.duties import meters
 from shop.people.models import HANDS, Person
 from shop.press.action import action
+from shop.press.rules import words
 from shop.refusal import Doubt, NotAllowed, NotEnough, Refused, ask_unless_sure
 from shop.stock import ledger
 from shop.stock import rules as stock_rules
@@ -75,10 +76,10 @@ def log_side(
     if given: another one there is refused. overrule: an engineer's reason for a side that is longer than its disc
     holds, or a lot that is on hold or past its date.
     """
-    at = stock_rules.happened_at(rules.happened_at(at), lot)
-    cut_text = stock_rules.words(cut_text, field="cut_text", longest=80)
-    note = stock_rules.words(note, field="note", longest=500)
-    overrule = stock_rules.words(overrule, field="overrule", longest=300)
+    at = stock_rules.happened_at(at, lot)
+    cut_text = words(cut_text, field="cut_text", longest=80)
+    note = words(note, field="note", longest=500)
+    overrule = words(overrule, field="overrule", longest=300)
     reason = _reason(outcome, reject_reason)
     land_um = wanted.land_um if wanted is not None else 0.0
     cut = _figures(cut_s, disc_in, speed, width_um, pitch_um, land_um)
@@ -134,7 +135,7 @@ def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
     movement; hours, metres and the side come off the stylus's life; chip and hours come off their meters unless those
     were reset since; a booking that it had finished is open again.
     """
-    reason = stock_rules.words(reason, field="reason", longest=300, needed=True)
+    reason = words(reason, field="reason", longest=300, needed=True)
     now = clock.now()
     if not may_withdraw(side, by):
         raise NotAllowed(

@@ -9,10 +9,11 @@ from shop.cutting import rules
 from shop.cutting.models import EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
+from shop.press.rules import happened_at, not_after_today, not_taken, one_of_its_name, words
 from shop.refusal import Refused
 from shop.stock import ledger
 from shop.stock.models import ItemKind, Lot, MovementKind
-from shop.stock.rules import fit_to_use, not_after_today, one_of_its_name, words
+from shop.stock.rules import fit_to_use
 
 
 @action(roles=HANDS)
@@ -31,7 +32,7 @@ def add_stylus(
     mark. Refuses a mark that is taken, a lot of something else, and one that is on hold or past its date.
     """
     sentence = "There is a stylus of that mark. Put something beside it to tell them apart."
-    mark = rules.not_taken(Stylus, words(mark, field="mark", longest=40, needed=True), field="mark", sentence=sentence)
+    mark = not_taken(Stylus, words(mark, field="mark", longest=40, needed=True), field="mark", sentence=sentence)
     now = clock.now()
     stylus = Stylus(
         mark=mark,
@@ -57,7 +58,7 @@ def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None 
     Refuses a retired stylus, a lathe out of use, a head with another stylus in it (and says which), a stylus that is
     in a head already, and a time before the head was last free.
     """
-    at = rules.happened_at(at)
+    at = happened_at(at)
     held = _locked(stylus)
     _not_retired(held)
     if not Lathe.objects.select_for_update().get(pk=lathe.pk).is_active:
@@ -81,7 +82,7 @@ def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None 
 @action(roles=HANDS)
 def take_off_stylus(*, by: Person, stylus: Stylus, at: datetime | None = None, note: str = "") -> Fitting:
     """Take a stylus out of the head it is in; its life goes on. Refuses one that is in no head."""
-    at = rules.happened_at(at)
+    at = happened_at(at)
     held = _locked(stylus)
     fitting = _fitting_of(held)
     if fitting is None:
@@ -95,7 +96,7 @@ def retire_stylus(*, by: Person, stylus: Stylus, reason: str, at: datetime | Non
 
     Refuses one that was retired, and a time before its last side.
     """
-    at = rules.happened_at(at)
+    at = happened_at(at)
     note = words(note, field="note", longest=300)
     if reason not in EndReason.values:
         raise Refused("Choose why it is retired.", field="reason")

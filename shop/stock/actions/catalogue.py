@@ -2,6 +2,7 @@
 
 from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
+from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Refused
 from shop.stock import rules
 from shop.stock.models import BlankSize, Defect, Item, ItemKind, Lot, StockUnit, Supplier, last_day_of
@@ -36,8 +37,8 @@ def add_item(
         note=note,
     )
     twice = "There is already an item of that name."
-    rules.not_taken(Item, str(facts["name"]), sentence=twice)
-    with rules.one_of_its_name(twice):
+    not_taken(Item, str(facts["name"]), sentence=twice)
+    with one_of_its_name(twice):
         return Item.objects.create(**facts, supplier=supplier)
 
 
@@ -63,7 +64,7 @@ def change_item(
     Refuses another kind, unit or size once there are lots (they were counted in the old one), and giving up an item of
     which something is on hand. Raises Changed if somebody changed it since `version`.
     """
-    fresh = rules.still_as_read(item, version)
+    fresh = still_as_read(item, version)
     facts = _item_facts(
         name=name,
         kind=kind,
@@ -75,7 +76,7 @@ def change_item(
         note=note,
     )
     twice = "There is already an item of that name."
-    rules.not_taken(Item, str(facts["name"]), sentence=twice, but=fresh)
+    not_taken(Item, str(facts["name"]), sentence=twice, but=fresh)
     if Lot.objects.filter(item=fresh).exists():
         for field in ("kind", "unit", "blank_in"):
             if facts[field] != getattr(fresh, field):
@@ -88,7 +89,7 @@ def change_item(
     fresh.supplier = supplier
     fresh.is_active = is_active
     fresh.version += 1
-    with rules.one_of_its_name(twice):
+    with one_of_its_name(twice):
         fresh.save()
     if moves_dates:
         _date_lots_anew(fresh)
@@ -106,7 +107,7 @@ def _item_facts(
     warn_days: int,
     note: str,
 ) -> dict[str, object]:
-    name = rules.words(name, field="name", longest=80, needed=True)
+    name = words(name, field="name", longest=80, needed=True)
     if kind not in ItemKind.values:
         raise Refused("Choose one of the kinds.", field="kind")
     if unit not in StockUnit.values:
@@ -128,7 +129,7 @@ def _item_facts(
         "minimum": rules.whole(minimum, field="minimum"),
         "shelf_days": shelf_days,
         "warn_days": rules.whole(warn_days, field="warn_days", high=_LONGEST_DAYS),
-        "note": rules.words(note, field="note", longest=300),
+        "note": words(note, field="note", longest=300),
     }
 
 
@@ -146,8 +147,8 @@ def add_supplier(*, by: Person, name: str, lead_days: int | None = None, note: s
     """Enter a supplier. lead_days: the lead time it promises, None if it promises none."""
     facts = _supplier_facts(name=name, lead_days=lead_days, note=note)
     twice = "There is already a supplier of that name."
-    rules.not_taken(Supplier, str(facts["name"]), sentence=twice)
-    with rules.one_of_its_name(twice):
+    not_taken(Supplier, str(facts["name"]), sentence=twice)
+    with one_of_its_name(twice):
         return Supplier.objects.create(**facts)
 
 
@@ -163,15 +164,15 @@ def change_supplier(
     is_active: bool = True,
 ) -> Supplier:
     """Change what is kept of a supplier. Raises Changed if somebody changed it since `version`."""
-    fresh = rules.still_as_read(supplier, version)
+    fresh = still_as_read(supplier, version)
     facts = _supplier_facts(name=name, lead_days=lead_days, note=note)
     twice = "There is already a supplier of that name."
-    rules.not_taken(Supplier, str(facts["name"]), sentence=twice, but=fresh)
+    not_taken(Supplier, str(facts["name"]), sentence=twice, but=fresh)
     for field, value in facts.items():
         setattr(fresh, field, value)
     fresh.is_active = is_active
     fresh.version += 1
-    with rules.one_of_its_name(twice):
+    with one_of_its_name(twice):
         fresh.save()
     return fresh
 
@@ -180,31 +181,31 @@ def _supplier_facts(*, name: str, lead_days: int | None, note: str) -> dict[str,
     if lead_days is not None:
         rules.whole(lead_days, field="lead_days", high=3653)
     return {
-        "name": rules.words(name, field="name", longest=80, needed=True),
+        "name": words(name, field="name", longest=80, needed=True),
         "lead_days": lead_days,
-        "note": rules.words(note, field="note", longest=300),
+        "note": words(note, field="note", longest=300),
     }
 
 
 @action(roles=ENGINEERS)
 def add_defect(*, by: Person, name: str) -> Defect:
     """Add to the list of what can be wrong with a blank or another item."""
-    name = rules.words(name, field="name", longest=60, needed=True)
+    name = words(name, field="name", longest=60, needed=True)
     twice = "That defect is on the list already."
-    rules.not_taken(Defect, name, sentence=twice)
-    with rules.one_of_its_name(twice):
+    not_taken(Defect, name, sentence=twice)
+    with one_of_its_name(twice):
         return Defect.objects.create(name=name)
 
 
 @action(roles=ENGINEERS)
 def change_defect(*, by: Person, defect: Defect, version: int, name: str, is_active: bool = True) -> Defect:
     """Reword a defect, or take it off the list that is offered. Raises Changed if it was changed since `version`."""
-    fresh = rules.still_as_read(defect, version)
-    name = rules.words(name, field="name", longest=60, needed=True)
+    fresh = still_as_read(defect, version)
+    name = words(name, field="name", longest=60, needed=True)
     twice = "That defect is on the list already."
-    fresh.name = rules.not_taken(Defect, name, sentence=twice, but=fresh)
+    fresh.name = not_taken(Defect, name, sentence=twice, but=fresh)
     fresh.is_active = is_active
     fresh.version += 1
-    with rules.one_of_its_name(twice):
+    with one_of_its_name(twice):
         fresh.save()
     return fresh

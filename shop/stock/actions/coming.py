@@ -7,6 +7,7 @@ from decimal import Decimal
 from shop import clock
 from shop.people.models import HANDS, Person
 from shop.press.action import action
+from shop.press.rules import not_after_today, one_of_its_name, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import ledger, queries, rules
 from shop.stock.models import Item, Lot, MovementKind, Supplier, last_day_of
@@ -39,11 +40,11 @@ def receive_delivery(
     item = Item.objects.get(pk=item.pk)
     if not item.is_active:
         raise Refused(f"{item.name} is no longer kept. Take it up again on its page first.")
-    code = rules.words(code, field="code", longest=60, needed=True)
+    code = words(code, field="code", longest=60, needed=True)
     quantity = rules.whole(quantity, field="quantity", low=1)
-    note = rules.words(note, field="note", longest=300)
+    note = words(note, field="note", longest=300)
     today = clock.today()
-    received_on = rules.not_after_today(received_on or today, field="received_on")
+    received_on = not_after_today(received_on or today, field="received_on")
     rules.dates_agree(made_on=made_on, best_before=best_before, received_on=received_on)
     last_day = last_day_of(
         best_before=best_before, made_on=made_on, received_on=received_on, shelf_days=item.shelf_days
@@ -80,7 +81,7 @@ def _new_or_void(*, item: Item, supplier: Supplier | None, facts: dict[str, obje
     same = Lot.objects.select_for_update().filter(item=item, supplier=supplier, code__iexact=facts["code"])
     lot = same.first()
     if lot is None:
-        with rules.one_of_its_name("Somebody received a lot of that code just now.", field="code"):
+        with one_of_its_name("Somebody received a lot of that code just now.", field="code"):
             return Lot.objects.create(item=item, supplier=supplier, **facts)
     if lot.is_held or not queries.is_void(lot):
         of = f" of {supplier.name}" if supplier else ""

@@ -7,6 +7,7 @@ from datetime import datetime
 from shop import clock
 from shop.people.models import HANDS, Person
 from shop.press.action import action
+from shop.press.rules import words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import ledger, rules
 from shop.stock.amounts import in_words
@@ -80,7 +81,7 @@ def count_lot(
     """
     lot = rules.locked(lot)
     counted = rules.whole(counted, field="counted")
-    reason = rules.words(reason, field="reason", longest=300)
+    reason = words(reason, field="reason", longest=300)
     if expected is not None and expected != lot.on_hand:
         was, now = (in_words(value, lot.item, by) for value in (expected, lot.on_hand))
         moved = f"While you counted, the ledger went from {was} to {now}. Is that still what is on the shelf?"
@@ -98,7 +99,7 @@ def reverse_movement(*, by: Person, movement: Movement, note: str = "") -> Movem
 
     Refuses what `ledger.reverse` refuses, and a movement that belongs to another record (a side): that is undone there.
     """
-    note = rules.words(note, field="note", longest=300)
+    note = words(note, field="note", longest=300)
     if owner := ledger.owners([movement.pk]).get(movement.pk):
         raise Refused(f"That movement belongs to {owner.label}. Undo it there, so that all that hangs on it goes too.")
     return ledger.reverse(movement=movement, at=clock.now(), by=by, note=note)

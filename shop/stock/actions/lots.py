@@ -6,6 +6,7 @@ from decimal import Decimal
 from shop import clock
 from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
+from shop.press.rules import one_of_its_name, still_as_read, words
 from shop.refusal import Refused
 from shop.stock import rules
 from shop.stock.models import Item, Lot, Remark, RemarkKind, last_day_of
@@ -17,7 +18,7 @@ def hold_lot(*, by: Person, lot: Lot, why: str) -> Lot:
     lot = rules.locked(lot)
     if lot.is_held:
         raise Refused(f"Lot {lot.code} is on hold already: {lot.held_why}.")
-    why = rules.words(why, field="why", longest=300, needed=True)
+    why = words(why, field="why", longest=300, needed=True)
     lot.held_at, lot.held_by, lot.held_why = clock.now(), by, why
     lot.save(update_fields=["held_at", "held_by", "held_why"])
     Remark.objects.create(lot=lot, kind=RemarkKind.HELD, at=lot.held_at, by=by, note=why)
@@ -30,7 +31,7 @@ def release_lot(*, by: Person, lot: Lot, note: str = "") -> Lot:
     lot = rules.locked(lot)
     if not lot.is_held:
         raise Refused(f"Lot {lot.code} is not on hold.")
-    note = rules.words(note, field="note", longest=300)
+    note = words(note, field="note", longest=300)
     lot.held_at, lot.held_by, lot.held_why = None, None, ""
     lot.save(update_fields=["held_at", "held_by", "held_why"])
     Remark.objects.create(lot=lot, kind=RemarkKind.RELEASED, at=clock.now(), by=by, note=note)
@@ -54,10 +55,10 @@ def correct_lot(
 
     Raises Changed if somebody changed the lot since `version`.
     """
-    fresh = rules.still_as_read(lot, version)
+    fresh = still_as_read(lot, version)
     item = Item.objects.get(pk=fresh.item_id)
-    code = rules.words(code, field="code", longest=60, needed=True)
-    why = rules.words(why, field="why", longest=200, needed=True)
+    code = words(code, field="code", longest=60, needed=True)
+    why = words(why, field="why", longest=200, needed=True)
     rules.dates_agree(made_on=made_on, best_before=best_before, received_on=fresh.received_on)
     others = Lot.objects.filter(item=item, supplier=fresh.supplier_id, code__iexact=code).exclude(pk=fresh.pk)
     if others.exists():
@@ -67,7 +68,7 @@ def correct_lot(
         "made_on": made_on,
         "best_before": best_before,
         "unit_cost": rules.cost(unit_cost),
-        "note": rules.words(note, field="note", longest=300),
+        "note": words(note, field="note", longest=300),
     }
     before = {name: getattr(fresh, name) for name in facts}
     changed = [name for name, value in facts.items() if value != before[name]]
@@ -79,7 +80,7 @@ def correct_lot(
         best_before=best_before, made_on=made_on, received_on=fresh.received_on, shelf_days=item.shelf_days
     )
     fresh.version += 1
-    with rules.one_of_its_name("Another lot has that code.", field="code"):
+    with one_of_its_name("Another lot has that code.", field="code"):
         fresh.save(update_fields=[*changed, "last_day", "version"])
     told = "; ".join(_told(name, before[name], facts[name]) for name in changed)
     Remark.objects.create(lot=fresh, kind=RemarkKind.CORRECTED, at=clock.now(), by=by, note=f"{told}. {why}")
