@@ -28,7 +28,7 @@ VENV = ROOT / ".venv"
 RUN_LOCK = "requirements.lock"
 TEST_LOCK = "tests/requirements.lock"
 #: Commands that need the test packages.
-FOR_TESTS = ("test", "bench")
+FOR_TESTS = ("test", "bench", "pictures")
 #: Commands before which it is said what the machine lacks.
 LOUD = ("demo", "open", "serve", *FOR_TESTS)
 

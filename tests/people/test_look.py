@@ -88,9 +88,11 @@ class GaugeForm(PressForm):
 
 
 def drawn(form: PressForm) -> str:
+    """The form as a page shows it: base.html puts the summary of errors above the page's own content."""
+    page = '{% extends "base.html" %}{% block main %}{% include "parts/form.html" with submit="Keep" %}{% endblock %}'
     return (
         engines["django"]
-        .from_string('{% include "parts/form.html" with submit="Keep" %}')
+        .from_string(page)
         .render({"form": form}, RequestFactory().get("/room/"))
     )
 
