@@ -4,8 +4,9 @@ A page is found by the line it starts after, not by how many lines come before i
 as quick as the first; and there is no COUNT(*), which reads the whole table.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, Generic, TypeVar
 
 from django.db.models import Model, Q, QuerySet
@@ -14,6 +15,9 @@ Row = TypeVar("Row", bound=Model)
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _OLDER, _NEWER = "o", "n"
+
+#: The part of an address that says where a page of a list begins; templates/parts/turn.html writes it.
+FROM = "from"
 
 
 @dataclass(frozen=True)
@@ -26,18 +30,20 @@ class Leaf(Generic[Row]):
     is_first: bool = True
 
 
-def leaf(rows: QuerySet[Row], mark: str, *, by: tuple[str, ...] = ("at", "id"), size: int = 50) -> Leaf[Row]:
-    """The page of `rows` that `mark` (from the address; anything else gives the first page) asks for.
+def leaf(
+    rows: QuerySet[Row], query: Mapping[str, str], *, by: tuple[str, ...] = ("at", "id"), size: int = 50
+) -> Leaf[Row]:
+    """The page of `rows` that the address's `query` asks for with its mark at FROM; the first where none is ours.
 
-    by: the fields that order the list, all descending, the last one unique. They must be the columns of an index, and
-    datetimes or integers; `size` rows a page.
+    by: the fields that order the list, all descending, the last one unique: moments (named `..at`), days (`.._on`) or
+    integers. On a list that grows long they must be the columns of an index. size: rows a page.
     """
-    way, key = _read(mark, by)
+    way, key = _read(query.get(FROM, ""), by)
     if way == _NEWER:
         found = list(rows.filter(_beyond(by, key, "gt")).order_by(*by)[: size + 1])
         more, shown = len(found) > size, found[:size][::-1]
         if not shown:
-            return leaf(rows, "", by=by, size=size)
+            return leaf(rows, {}, by=by, size=size)
         return Leaf(
             shown,
             newer=_mark(_NEWER, shown[0], by) if more else "",
@@ -48,7 +54,7 @@ def leaf(rows: QuerySet[Row], mark: str, *, by: tuple[str, ...] = ("at", "id"), 
     found = list(after.order_by(*[f"-{name}" for name in by])[: size + 1])
     more, shown = len(found) > size, found[:size]
     if key and not shown:
-        return leaf(rows, "", by=by, size=size)
+        return leaf(rows, {}, by=by, size=size)
     return Leaf(
         shown,
         newer=_mark(_NEWER, shown[0], by) if key else "",
@@ -69,8 +75,17 @@ def _mark(way: str, row: Model, by: tuple[str, ...]) -> str:
     return way + "-".join(str(_number(getattr(row, name))) for name in by)
 
 
-def _number(value: datetime | int) -> int:
-    return (value - _EPOCH) // timedelta(microseconds=1) if isinstance(value, datetime) else value
+def _number(value: datetime | date | int) -> int:
+    if isinstance(value, datetime):
+        return (value - _EPOCH) // timedelta(microseconds=1)
+    return value.toordinal() if isinstance(value, date) else value
+
+
+def _value(name: str, number: int) -> datetime | date | int:
+    """Undoes _number for a field of that name."""
+    if name.endswith("at"):
+        return _EPOCH + timedelta(microseconds=number)
+    return date.fromordinal(number) if name.endswith("_on") else number
 
 
 def _read(mark: str, by: tuple[str, ...]) -> tuple[str, list[Any]]:
@@ -81,10 +96,7 @@ def _read(mark: str, by: tuple[str, ...]) -> tuple[str, list[Any]]:
     if not all(part.isascii() and part.isdigit() and len(part) < 19 for part in parts):
         return "", []
     try:
-        key = [
-            _EPOCH + timedelta(microseconds=int(part)) if name.endswith("at") else int(part)
-            for name, part in zip(by, parts, strict=True)
-        ]
-    except OverflowError:
+        key = [_value(name, int(part)) for name, part in zip(by, parts, strict=True)]
+    except (OverflowError, ValueError):
         return "", []
     return mark[0], key

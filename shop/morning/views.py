@@ -98,7 +98,7 @@ def overrule_check(request: PersonRequest, pk: int) -> HttpResponse:
 @require_safe
 def checks(request: PersonRequest) -> HttpResponse:
     narrowed = CheckFilter(request.GET, queryset=queries.checks())
-    page = leaf(narrowed.qs, request.GET.get("from", ""), by=("id",), size=30)
+    page = leaf(narrowed.qs, request.GET, by=("id",), size=30)
     return render(request, "morning/checks.html", {"filter": narrowed, "leaf": page, "table": CheckTable(page.rows)})
 
 

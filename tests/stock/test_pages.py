@@ -384,7 +384,7 @@ def test_the_ledger_narrows_and_leafs(client_of, engineer, assistant):
         today = clock.today().isoformat()
         assert len(ids(f"?since={today}")[0]) == 1
         assert len(ids(f"?until={today}&kind=received")[0]) == 2
-        for nonsense in ("?page=o1", "?page=o9-9-9", "?page=%00", "?page=o99999999999999999-1", "?since=x&by=y&item=0"):
+        for nonsense in ("?from=o1", "?from=o9-9-9", "?from=%00", "?from=o99999999999999999-1", "?since=x&by=y&item=0"):
             assert client.get(reverse("stock:ledger") + nonsense).status_code == 200
 
 

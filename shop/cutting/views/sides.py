@@ -82,7 +82,7 @@ def _logged(side: Side, person: Any) -> str:
 @require_safe
 def sides(request: PersonRequest) -> HttpResponse:
     chosen = SideFilter(request.GET, queryset=queries.sides())
-    page = leaf(chosen.qs, request.GET.get("from", ""))
+    page = leaf(chosen.qs, request.GET)
     context = {
         "filter": chosen,
         "table": SideTable(page.rows),

@@ -23,7 +23,7 @@ def cylinders(request: PersonRequest) -> HttpResponse:
     """The connected one and what is left in it, the full spares, the empties, those that went back."""
     rack = queries.cylinder_rack()
     gas = queries.gas_state(clock.now(), rack=rack)
-    page = paging.leaf(queries.returned_cylinders(), request.GET.get("from", ""), by=("id",), size=25)
+    page = paging.leaf(queries.returned_cylinders(), request.GET, by=("id",), size=25)
     context = {
         "rack": rack,
         "gas": gas,
@@ -44,7 +44,7 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     use = queries.gas_use()
     gauges = queries.gauge_course(one)
     last = queries.last_known(one, gauges[-1] if gauges else None, use)
-    page = paging.leaf(queries.gauges_of(one), request.GET.get("from", ""), size=25)
+    page = paging.leaf(queries.gauges_of(one), request.GET, size=25)
     context = {
         "cylinder": one,
         "last": last,

@@ -29,7 +29,7 @@ SPANS = (30, 90, 365)
 def readings(request: PersonRequest) -> HttpResponse:
     """Every reading, latest first; those of one kind, or one person's, if asked for."""
     chosen = ReadingFilter(request.GET, queryset=queries.ledger())
-    page = paging.leaf(chosen.qs, request.GET.get("from", ""))
+    page = paging.leaf(chosen.qs, request.GET)
     context = {
         "filter": chosen,
         "table": ReadingTable(page.rows, reader=request.user),
@@ -53,7 +53,7 @@ def reading(request: PersonRequest, kind: ReadingKind) -> HttpResponse:
         lines = limit_lines(limit)
     course = queries.course(kind, until - timedelta(days=days), until)
     summed = summary(course, days)
-    page = paging.leaf(queries.history(kind), request.GET.get("from", ""), size=25)
+    page = paging.leaf(queries.history(kind), request.GET, size=25)
     context = {
         "kind": kind,
         "about": about,

@@ -5,9 +5,9 @@ from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
-from django_tables2 import LazyPaginator, RequestConfig
 
 from shop import clock
+from shop.paging import leaf
 from shop.people.requests import PersonRequest
 from shop.press.pages import writes
 from shop.stock import actions, queries
@@ -40,14 +40,14 @@ def item(request: PersonRequest, pk: int) -> HttpResponse:
     day = clock.today()
     kept = get_object_or_404(Item.objects.select_related("supplier"), pk=pk)
     lines = queries.lot_lines(kept, day)
-    empty = EmptyLotTable(queries.empty_lots(kept))
-    RequestConfig(request, paginate={"per_page": 20, "paginator_class": LazyPaginator}).configure(empty)
+    empty = leaf(queries.empty_lots(kept), request.GET, by=("received_on", "id"), size=20)
     context = {
         "item": kept,
         "line": queries.ItemLine(kept, queries.levels(day, [kept]).get(kept.pk, queries.Level()), day),
         "lots": lines,
         "next": next((line.lot for line in lines if line.is_next), None),
-        "empty": empty,
+        "empty": EmptyLotTable(empty.rows),
+        "leaf": empty,
     }
     return render(request, "stock/item.html", context)
 

@@ -48,7 +48,7 @@ def _told(movement: Movement, person: Person) -> str:
 def lot(request: PersonRequest, pk: int) -> HttpResponse:
     """What is known of a lot, its ledger with running balances, and an undo at hand for what was just written."""
     kept = _lot(pk)
-    page = leaf(queries.lot_movements(kept), request.GET.get("page", ""), by=("id",), size=15)
+    page = leaf(queries.lot_movements(kept), request.GET, by=("id",), size=15)
     belongs = owners([movement.pk for movement in page.rows])
     table = MovementTable(page.rows, reader=request.user, owners=belongs, of_one_lot=True)
     recent = [
@@ -63,7 +63,7 @@ def lot(request: PersonRequest, pk: int) -> HttpResponse:
         "lot": kept,
         "item": kept.item,
         "line": queries.LotLine(kept, clock.today()),
-        "page": page,
+        "leaf": page,
         "table": table,
         "remarks": kept.remarks.select_related("by")[:20],
         "recent": recent[0] if recent else None,

@@ -20,9 +20,9 @@ from shop.stock.tables import MovementTable
 def ledger(request: PersonRequest) -> HttpResponse:
     """Every movement, latest first, narrowed and leafed through in the database."""
     narrowed = LedgerFilter(request.GET, queryset=queries.movements())
-    page = leaf(narrowed.qs, request.GET.get("page", ""))
+    page = leaf(narrowed.qs, request.GET)
     table = MovementTable(page.rows, reader=request.user, owners=owners([line.pk for line in page.rows]))
-    return render(request, "stock/ledger.html", {"filter": narrowed, "page": page, "table": table})
+    return render(request, "stock/ledger.html", {"filter": narrowed, "leaf": page, "table": table})
 
 
 @writes(actions.reverse_movement)
