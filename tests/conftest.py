@@ -1,11 +1,13 @@
 """What every test may use: the cast, the room, the moved clock; and how test databases are emptied."""
 
 import os
+import shutil
 from collections.abc import Callable, Generator, Iterator
 from contextlib import AbstractContextManager
 from typing import Any
 
 import pytest
+from django.conf import settings as django_settings
 from django.db import connection
 from django.db.backends.sqlite3.base import DatabaseOperations as SQLiteOperations
 from django.test import Client
@@ -42,6 +44,11 @@ def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest
     report = yield
     _no_skip_in_ci(report)
     return report
+
+
+def pytest_unconfigure() -> None:
+    """Remove the data folder of this process; xdist's workers end without running what is registered for the exit."""
+    shutil.rmtree(django_settings.DATA_DIR, ignore_errors=True)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
