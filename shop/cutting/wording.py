@@ -18,8 +18,8 @@ def minutes_words(seconds: float) -> str:
 def chance_words(chance: float) -> str:
     """A chance in percent that never claims certainty."""
     if chance >= 0.995:
-        return "over 99 %"
-    return "under 1 %" if chance < 0.005 else f"{100 * chance:.0f} %"
+        return "over 99%"
+    return "under 1%" if chance < 0.005 else f"{100 * chance:.0f}%"
 
 
 def fit_words(found: SidePlan, *, play_s: int, disc_in: int, person: Units) -> str:

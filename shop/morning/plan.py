@@ -280,7 +280,7 @@ def percent(share: float) -> str:
     """A share in whole per cent; never 0 or 100 % unless it is, near enough, nothing or all."""
     whole = round(100 * share)
     if whole >= 100 and share < 0.9995:
-        return "over 99 %"
+        return "over 99%"
     if whole <= 0 and share > 0.0005:
-        return "under 1 %"
-    return f"{whole} %"
+        return "under 1%"
+    return f"{whole}%"

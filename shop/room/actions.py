@@ -307,7 +307,7 @@ def change_gas_use(*, by: Person, version: int, side_g: float, reserve_bar: floa
     if not 0 <= reserve_bar <= edge:
         raise Refused(f"Give a gauge pressure up to {said('pressure', edge, by)}.", field="reserve_bar")
     if not 0 <= low_share <= 1:
-        raise Refused("Give a share between 0 and 100 %.", field="low_share")
+        raise Refused("Give a share between 0 and 100%.", field="low_share")
     values = {"side_g": side_g, "reserve_bar": reserve_bar, "low_share": low_share}
     if version == 0:
         use, done = GasUse.objects.get_or_create(pk=1, defaults=values)

@@ -50,7 +50,7 @@ def lines(pitch_um: float) -> str:
 
 @register.filter
 def percent(share: float) -> str:
-    return f"{100 * share:.0f} %"
+    return f"{100 * share:.0f}%"
 
 
 @register.filter
