@@ -38,8 +38,7 @@ class ChangeMeterForm(ChangeForm):
     caution = forms.CharField(label="Caution", max_length=300, required=False, widget=forms.Textarea)
 
     def __init__(self, data: Any = None, *, person: Any, row: Meter, **rest: Any) -> None:
-        first = {name: getattr(row, name) for name in ("care_at", "hold_at", "what_to_do", "caution")}
-        super().__init__(data, person=person, row=row, initial=first, **rest)
+        super().__init__(data, person=person, row=row, **rest)
         unit = MeterUnit(row.unit)
         care = LimitField(unit, label="Care from", help_text="The shop's own limit; empty for none.")
         hold = LimitField(unit, label="Hold from", help_text="The shop's own limit; empty for none.")

@@ -216,9 +216,7 @@ class _WordedForm(PressForm):
 
 
 class ChangeQuestionForm(_WordedForm, ChangeForm):
-    def __init__(self, data: Any = None, *, person: Person, row: Question, **rest: Any) -> None:
-        now = {name: getattr(row, name) for name in _WordedForm.base_fields if hasattr(row, name)}
-        super().__init__(data, person=person, row=row, initial=now, **rest)
+    pass
 
 
 class AddQuestionForm(_WordedForm):

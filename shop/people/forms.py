@@ -1,7 +1,6 @@
 """Forms about people and the room."""
 
-from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any
 from zoneinfo import available_timezones
 
 from django import forms
@@ -11,9 +10,8 @@ from django.db import models
 from shop.calc import units
 from shop.people.fields import PREFERENCE
 from shop.people.models import LengthUnit, LiquidUnit, Paper, PressureUnit, Role, TemperatureUnit
+from shop.press.changing import ChangeForm
 from shop.press.forms import PressForm
-
-R = TypeVar("R")
 
 
 class SignInForm(AuthenticationForm):
@@ -31,44 +29,6 @@ class SignInForm(AuthenticationForm):
             attrs={"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false", "maxlength": 60}
         )
         self.fields["password"].label = "Password"
-
-
-class ChangeForm(PressForm):
-    """A form that changes a row which others may change too.
-
-    The row has a `version`; the action raises Changed where the one typed against is stale. Then `kept_now` says what
-    is kept in each field that differs (label, value), what was typed stays, and a second press saves it over that.
-    """
-
-    version = forms.IntegerField(widget=forms.HiddenInput)
-
-    def __init__(self, data: Any = None, *, row: models.Model, **rest: Any) -> None:
-        self.row = row
-        self.kept_now: list[tuple[str, str]] = []
-        super().__init__(data, **rest)
-        for name, field in self.fields.items():
-            if hasattr(row, name):
-                field.initial = getattr(row, name)
-
-    def press(self, act: Callable[..., R], *, by: Any, **given: Any) -> R | None:
-        done = super().press(act, by=by, **given)
-        if done is None and self.cleaned_data.get("version") is not None:
-            self.row.refresh_from_db()
-            if self.row.version != self.cleaned_data["version"]:  # type: ignore[attr-defined]
-                self._show_both()
-        return done
-
-    def _show_both(self) -> None:
-        for field in self.visible_fields():
-            kept = getattr(self.row, field.name, None)
-            if kept != self.cleaned_data.get(field.name):
-                choices = dict(getattr(field.field, "choices", ()))
-                word = "yes" if kept is True else "no" if kept is False else str(choices.get(kept, kept))
-                self.kept_now.append((str(field.label), word or "nothing"))
-        typed: Any = self.data
-        typed = typed.copy()  # what a request brought cannot be changed in place
-        typed[self.add_prefix("version")] = str(self.row.version)  # type: ignore[attr-defined]
-        self.data = typed
 
 
 #: What shows a choice of unit at work: a kind of quantity, one stored value of it, and what that is.

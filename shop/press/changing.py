@@ -1,29 +1,41 @@
 """Forms that change a row: they carry the version they were opened at, and show both when it is stale."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
+from shop.press.fields import NumberField
 from shop.press.forms import PressForm
 
 _PLAIN = {True: "yes", False: "no", None: "–", "": "–"}
 
 
 class ChangeForm(PressForm):
-    """A form that changes `row`, which has a `version`.
+    """A form that changes `row`, which has a `version`; its fields start from the row's of the same names.
 
-    After a press that found it changed in between, `saved` is the row as it stands now, to be shown beside what was
-    typed; the version sent along is then that one's, so that pressing again saves over it, knowingly.
+    The action raises Changed where the version typed against is stale. Then `saved` is the row as it stands now, which
+    templates/parts/errors.html shows above the form with what was typed; the version sent along is then that one's, so
+    that pressing again saves over it, knowingly.
     """
 
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    version = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
 
     def __init__(self, data: Any = None, *, person: Any, row: Any, **rest: Any) -> None:
         self.row = row
         self.saved: Any = None
         super().__init__(data, person=person, **rest)
-        self.fields["version"].initial = row.version
+
+    def kept(self, row: Any) -> dict[str, Any]:
+        """What `row` holds, by the names of the form's fields. Add what the form says in other terms than the row."""
+        return {field.name: field.value_from_object(row) for field in row._meta.concrete_fields}
+
+    def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
+        kept = self.kept(self.row)
+        if field_name in kept and field_name not in self.initial:
+            return kept[field_name]
+        return super().get_initial_for_field(field, field_name)
 
     def press(self, act: Any, *, by: Any, **given: Any) -> Any:
         done = super().press(act, by=by, **given)
@@ -32,27 +44,38 @@ class ChangeForm(PressForm):
         return done
 
     def _look_again(self) -> None:
-        now: Any = type(self.row)._default_manager.filter(pk=self.row.pk).first()
+        now: Any = type(self.row)._default_manager.filter(pk=self.row.pk).first() or self.row
         typed = self.cleaned_data.get("version")
-        if now is None or typed is None or typed == now.version:
+        if typed is None or typed == now.version:
             return
         self.saved = now
         again = QueryDict(mutable=True)
         again.update(self.data)
-        again["version"] = str(now.version)
+        again[self.add_prefix("version")] = str(now.version)
         self.data = again
 
     @property
     def saved_facts(self) -> list[tuple[str, str]]:
-        """What is saved now, as (label, value) of the form's fields that the row has."""
+        """What is saved now where it is not what was typed, as (label, value)."""
         if self.saved is None:
             return []
-        names = [name for name in self.fields if name not in ("version", "once", "sure") and hasattr(self.saved, name)]
-        return [(str(self.fields[name].label), self._said(name)) for name in names]
+        kept = self.kept(self.saved)
+        return [
+            (str(box.label), self._said(box.name, kept[box.name]))
+            for box in self.visible_fields()
+            if box.name in kept and box.field.has_changed(kept[box.name], box.data)
+        ]
 
-    def _said(self, name: str) -> str:
+    def _said(self, name: str, value: Any) -> str:
+        """A saved value in words."""
         told = getattr(self.saved, f"get_{name}_display", None) or getattr(self.saved, f"{name}_shown", None)
         if told is not None:
-            return str(told() if callable(told) else told)
-        value = getattr(self.saved, name)
-        return _PLAIN[value] if value is None or isinstance(value, bool) or value == "" else str(value)
+            return str(told() if callable(told) else told) or "–"
+        if value is None or value == "" or isinstance(value, bool):
+            return _PLAIN[value]
+        field = self.fields[name]
+        if isinstance(field, NumberField):
+            return field.said(value)
+        if isinstance(value, date):
+            return f"{value.day} {value:%b %Y}"
+        return str(getattr(self.saved, name))

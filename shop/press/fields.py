@@ -55,6 +55,16 @@ class NumberField(forms.Field):
         grouped = f"{number:,.10g}".replace(",", "\u202f" if abs(number) >= 10_000 else "")
         return f"{grouped} {self.unit}".strip()
 
+    def said(self, kept: float | Decimal) -> str:
+        """A kept value in words. For a field whose bounds are not in what it cleans to: override."""
+        return self.shown(float(kept))
+
+    def prepare_value(self, value: Any) -> Any:
+        """A kept value (an initial one) without zeros that say nothing; typed text as it was typed."""
+        if isinstance(value, Decimal):
+            return f"{value.normalize():f}"
+        return f"{value:.10g}" if isinstance(value, float) else value
+
     def check_bounds(self, number: float) -> None:
         if self.low is not None and number < self.low:
             raise forms.ValidationError(f"That is below {self.shown(self.low)}.")

@@ -1,11 +1,11 @@
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from django import forms
-from django.http import QueryDict
 
 from shop.calc import units
 from shop.people.fields import QuantityField
+from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, MomentField, NumberField
 from shop.press.forms import PressForm
 from shop.room.contents import MOST_BAR
@@ -107,45 +107,11 @@ class ReturnCylinderForm(PressForm):
     on = DayField(label="Went back on", required=False, help_text="Empty for today.")
 
 
-class _FiguresForm(PressForm):
-    """A form for the shop's own figures, which others may change too.
-
-    row: as they are now (unsaved, version 0, where nobody has set them). Where somebody else saved in between, the
-    action raises Changed; then `kept_now` says what is kept (label, value), what was typed stays, and the next press
-    saves it over that.
-    """
-
-    version = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
-
-    def __init__(self, data: Any = None, *, row: Limit | GasUse, **rest: Any) -> None:
-        self.row = row
-        self.kept_now: list[tuple[str, str]] = []
-        super().__init__(data, **rest)
-
-    def press(self, act: Callable[..., R], *, by: Any, **given: Any) -> R | None:
-        done = super().press(act, by=by, **given)
-        if done is None and self.cleaned_data.get("version") not in (None, self.row.version):
-            self.kept_now = [(str(field.label), self.shown(field.name)) for field in self.visible_fields()]
-            again = QueryDict(mutable=True)
-            again.update(self.data)
-            again[self.add_prefix("version")] = str(self.row.version)
-            self.data = again
-        return done
-
-    def shown(self, name: str) -> str:
-        """What is kept in a field, in words."""
-        field, value = self.fields[name], self.get_initial_for_field(self.fields[name], name)
-        if value in (None, ""):
-            return "nothing"
-        return field.shown(value) if isinstance(field, NumberField) else str(value)
-
-
-class ChangeLimitForm(_FiguresForm):
+class ChangeLimitForm(ChangeForm):
     what_to_do = _note("What to do then")
 
     def __init__(self, data: Any = None, *, person: Any, row: Limit, **rest: Any) -> None:
-        now = {name: getattr(row, name) for name in (*LIMIT_ORDER, "what_to_do", "version")}
-        super().__init__(data, person=person, row=row, initial=now, **rest)
+        super().__init__(data, person=person, row=row, **rest)
         about = LIMITED[LimitKind(row.kind)]
         labels = ("Hold below", "Care below", "Care above", "Hold above")
         for name, label in zip(LIMIT_ORDER, labels, strict=True):
@@ -157,21 +123,15 @@ class ChangeLimitForm(_FiguresForm):
         self.order_fields([*LIMIT_ORDER, "what_to_do"])
 
 
-class ChangeGasUseForm(_FiguresForm):
+class ChangeGasUseForm(ChangeForm):
     side_g = QuantityField("mass", label="Nitrogen that a side takes", low=0, high=5000)
     reserve_bar = QuantityField("pressure", label="Change the cylinder below", low=0, high=MOST_BAR)
     low_percent = NumberField(
         label="A spare must stand ready from", unit="%", low=0, high=100, help_text="Of a full cylinder's gas left."
     )
 
-    def __init__(self, data: Any = None, *, person: Any, row: GasUse, **rest: Any) -> None:
-        now = {
-            "side_g": row.side_g,
-            "reserve_bar": row.reserve_bar,
-            "low_percent": round(100 * row.low_share, 1),
-            "version": row.version,
-        }
-        super().__init__(data, person=person, row=row, initial=now, **rest)
+    def kept(self, row: GasUse) -> dict[str, Any]:
+        return {**super().kept(row), "low_percent": round(100 * row.low_share, 1)}
 
     def typed(self) -> dict[str, Any]:
         typed = super().typed()

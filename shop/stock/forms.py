@@ -8,6 +8,7 @@ from django import forms
 from shop import clock
 from shop.people.fields import QuantityField
 from shop.people.models import Person
+from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, MomentField, NumberField
 from shop.press.forms import PressForm
 from shop.stock.amounts import MOST, in_words, kind_of
@@ -157,19 +158,15 @@ class ReceiveDeliveryForm(PressForm):
         )
 
 
-class CorrectLotForm(LotForm):
-    version = forms.IntegerField(widget=forms.HiddenInput)
+class CorrectLotForm(ChangeForm):
     code = forms.CharField(label="Supplier's lot code", max_length=60)
     best_before = DayField(label="Best before", required=False)
     made_on = DayField(label="Made on", required=False)
     note = note_field()
 
-    def __init__(self, data: Any = None, *, person: Person, lot: Lot, **rest: Any) -> None:
-        super().__init__(
-            data, person=person, lot=lot, initial=_kept(lot, "version code best_before made_on note"), **rest
-        )
-        self.fields["unit_cost"] = cost_field(lot.item)
-        self.fields["unit_cost"].initial = f"{lot.unit_cost:f}" if lot.unit_cost is not None else None
+    def __init__(self, data: Any = None, *, person: Person, row: Lot, **rest: Any) -> None:
+        super().__init__(data, person=person, row=row, **rest)
+        self.fields["unit_cost"] = cost_field(row.item)
         self.fields["why"] = forms.CharField(
             label="Why it is put right", max_length=200, help_text="Kept with what it was before, and your name."
         )
@@ -209,15 +206,13 @@ class AddItemForm(PressForm):
     note = note_field()
 
 
-class ChangeItemForm(AddItemForm):
-    version = forms.IntegerField(widget=forms.HiddenInput)
+class ChangeItemForm(AddItemForm, ChangeForm):
     is_active = forms.BooleanField(label="We keep this", required=False)
 
-    def __init__(self, data: Any = None, *, person: Person, item: Item, **rest: Any) -> None:
-        names = "version name kind blank_in unit minimum shelf_days warn_days supplier note is_active"
-        super().__init__(data, person=person, initial=_kept(item, names), **rest)
-        if item.supplier_id is not None:
-            still_theirs = Supplier.objects.filter(pk=item.supplier_id)
+    def __init__(self, data: Any = None, *, person: Person, row: Item, **rest: Any) -> None:
+        super().__init__(data, person=person, row=row, **rest)
+        if row.supplier_id is not None:
+            still_theirs = Supplier.objects.filter(pk=row.supplier_id)
             self.fields["supplier"].queryset = Supplier.objects.filter(is_active=True) | still_theirs  # type: ignore[attr-defined]
 
 
@@ -227,26 +222,13 @@ class AddSupplierForm(PressForm):
     note = note_field()
 
 
-class ChangeSupplierForm(AddSupplierForm):
-    version = forms.IntegerField(widget=forms.HiddenInput)
+class ChangeSupplierForm(AddSupplierForm, ChangeForm):
     is_active = forms.BooleanField(label="We order from them", required=False)
-
-    def __init__(self, data: Any = None, *, person: Person, supplier: Supplier, **rest: Any) -> None:
-        super().__init__(data, person=person, initial=_kept(supplier, "version name lead_days note is_active"), **rest)
 
 
 class AddDefectForm(PressForm):
     name = forms.CharField(label="Defect", max_length=60)
 
 
-class ChangeDefectForm(AddDefectForm):
-    version = forms.IntegerField(widget=forms.HiddenInput)
+class ChangeDefectForm(AddDefectForm, ChangeForm):
     is_active = forms.BooleanField(label="Offer it", required=False)
-
-    def __init__(self, data: Any = None, *, person: Person, defect: Defect, **rest: Any) -> None:
-        super().__init__(data, person=person, initial=_kept(defect, "version name is_active"), **rest)
-
-
-def _kept(row: Any, names: str) -> dict[str, Any]:
-    """What is kept in these fields, for a form to start from."""
-    return {name: getattr(row, f"{name}_id" if name == "supplier" else name) for name in names.split()}

@@ -189,7 +189,7 @@ def test_page_shows_both_when_somebody_was_faster(owner: Person, assistant: Pers
     typed = {"once": str(uuid4()), "version": "1", "name": "Asta P.", "role": "assistant", "is_active": "on"}
     change(owner, assistant, role="engineer")
     page = client.post(address, typed).content.decode()
-    assert "Kept now" in page
+    assert "What is saved now" in page
     assert "<dt>Role</dt><dd>Engineer</dd>" in page
     assert 'value="Asta P."' in page
     assert 'name="version" value="2"' in page

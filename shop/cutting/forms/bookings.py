@@ -144,13 +144,13 @@ class ChangeBookingForm(BookingForm, ChangeForm):
     """The booking as it stands; what most sides have in common is taken from the first."""
 
     def __init__(self, data: Any = None, *, person: Any, row: Booking, **rest: Any) -> None:
-        kept = list(row.wanted.order_by("label", "id"))
-        first = {name: getattr(row, name) for name in ("code", "title", "customer", "cut_on", "note")}
-        if kept:
-            first |= {name: getattr(kept[0], name) for name in ("disc_in", "speed", "width_um", "land_um")}
-        for place, side in enumerate(kept):
-            first |= {f"s{place}_{name}": value for name, value in _row_of(side, kept[0]).items()}
-        super().__init__(data, person=person, row=row, rows=max(len(kept), 1), initial=first, **rest)
+        sides = list(row.wanted.order_by("label", "id"))
+        first: dict[str, Any] = {}
+        if sides:
+            first |= {name: getattr(sides[0], name) for name in ("disc_in", "speed", "width_um", "land_um")}
+        for place, side in enumerate(sides):
+            first |= {f"s{place}_{name}": value for name, value in _row_of(side, sides[0]).items()}
+        super().__init__(data, person=person, row=row, rows=max(len(sides), 1), initial=first, **rest)
 
     @property
     def saved_facts(self) -> list[tuple[str, str]]:

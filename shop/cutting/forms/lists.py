@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from shop.cutting.actions.lists import HOURS_EXPECTED, TIP_RADIUS_UM
-from shop.cutting.models import Blame, CuttingLimits, Lathe, RejectReason, StylusKind, Sureness
+from shop.cutting.models import Blame, Sureness
 from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
@@ -19,9 +19,6 @@ class AddLatheForm(PressForm):
 class ChangeLatheForm(ChangeForm):
     name = forms.CharField(label="Name", max_length=60)
     is_active = forms.BooleanField(label="In use", required=False)
-
-    def __init__(self, data: Any = None, *, person: Any, row: Lathe, **rest: Any) -> None:
-        super().__init__(data, person=person, row=row, initial={"name": row.name, "is_active": row.is_active}, **rest)
 
 
 class StylusKindFields(forms.Form):
@@ -53,11 +50,6 @@ class AddStylusKindForm(StylusKindFields, PressForm):
 class ChangeStylusKindForm(StylusKindFields, ChangeForm):
     is_active = forms.BooleanField(label="In use", required=False)
 
-    def __init__(self, data: Any = None, *, person: Any, row: StylusKind, **rest: Any) -> None:
-        first = {name: getattr(row, name) for name in ("name", "sureness", "tip_radius_um", "is_active")}
-        first["expected_h"] = f"{row.expected_h:g}"
-        super().__init__(data, person=person, row=row, initial=first, **rest)
-
 
 class AddRejectReasonForm(PressForm):
     name = forms.CharField(label="Reason", max_length=60)
@@ -71,10 +63,6 @@ class ChangeRejectReasonForm(ChangeForm):
     blame = forms.ChoiceField(label="It speaks against", choices=Blame.choices, widget=forms.RadioSelect)
     is_active = forms.BooleanField(label="In the list", required=False)
 
-    def __init__(self, data: Any = None, *, person: Any, row: RejectReason, **rest: Any) -> None:
-        first = {"name": row.name, "blame": row.blame, "is_active": row.is_active}
-        super().__init__(data, person=person, row=row, initial=first, **rest)
-
 
 class PercentField(NumberField):
     """A chance typed in percent; cleans to 0 to 1."""
@@ -86,6 +74,9 @@ class PercentField(NumberField):
         number = super().to_python(value)
         return None if number is None else number / 100
 
+    def said(self, kept: Any) -> str:
+        return f"{kept * 100:g} %"
+
     def prepare_value(self, value: Any) -> Any:
         return f"{value * 100:g}" if isinstance(value, (int, float)) else value
 
@@ -96,7 +87,3 @@ class ChangeLimitsForm(ChangeForm):
     days_ahead = NumberField(
         label="Hold bookings against blanks for so many days ahead", low=1, high=365, whole=True, unit="days"
     )
-
-    def __init__(self, data: Any = None, *, person: Any, row: CuttingLimits, **rest: Any) -> None:
-        first = {name: getattr(row, name) for name in ("care_below", "hold_below", "days_ahead")}
-        super().__init__(data, person=person, row=row, initial=first, **rest)

@@ -34,7 +34,7 @@ def add_item(request: PersonRequest) -> HttpResponse:
 @writes(actions.change_item)
 def change_item(request: PersonRequest, pk: int) -> HttpResponse:
     item = get_object_or_404(Item, pk=pk)
-    form = ChangeItemForm(request.POST or None, person=request.user, item=item)
+    form = ChangeItemForm(request.POST or None, person=request.user, row=item)
     if request.method == "POST" and form.press(actions.change_item, by=request.user, item=item) is not None:
         messages.success(request, "Saved.")
         return redirect(item)
@@ -61,7 +61,7 @@ def add_supplier(request: PersonRequest) -> HttpResponse:
 @writes(actions.change_supplier)
 def change_supplier(request: PersonRequest, pk: int) -> HttpResponse:
     supplier = get_object_or_404(Supplier, pk=pk)
-    form = ChangeSupplierForm(request.POST or None, person=request.user, supplier=supplier)
+    form = ChangeSupplierForm(request.POST or None, person=request.user, row=supplier)
     if request.method == "POST" and form.press(actions.change_supplier, by=request.user, supplier=supplier) is not None:
         messages.success(request, "Saved.")
         return redirect("stock:suppliers")
@@ -87,7 +87,7 @@ def add_defect(request: PersonRequest) -> HttpResponse:
 @writes(actions.change_defect)
 def change_defect(request: PersonRequest, pk: int) -> HttpResponse:
     defect = get_object_or_404(Defect, pk=pk)
-    form = ChangeDefectForm(request.POST or None, person=request.user, defect=defect)
+    form = ChangeDefectForm(request.POST or None, person=request.user, row=defect)
     if request.method == "POST" and form.press(actions.change_defect, by=request.user, defect=defect) is not None:
         messages.success(request, "Saved.")
         return redirect("stock:defects")

@@ -146,7 +146,7 @@ def release_lot(request: PersonRequest, pk: int) -> HttpResponse:
 @writes(actions.correct_lot)
 def correct_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
-    form = CorrectLotForm(request.POST or None, person=request.user, lot=kept)
+    form = CorrectLotForm(request.POST or None, person=request.user, row=kept)
     if request.method == "POST" and form.press(actions.correct_lot, by=request.user, lot=kept) is not None:
         messages.success(request, "Put right. What it was before is kept below.")
         return redirect(kept)
