@@ -90,11 +90,7 @@ class GaugeForm(PressForm):
 def drawn(form: PressForm) -> str:
     """The form as a page shows it: base.html puts the summary of errors above the page's own content."""
     page = '{% extends "base.html" %}{% block main %}{% include "parts/form.html" with submit="Keep" %}{% endblock %}'
-    return (
-        engines["django"]
-        .from_string(page)
-        .render({"form": form}, RequestFactory().get("/room/"))
-    )
+    return engines["django"].from_string(page).render({"form": form}, RequestFactory().get("/room/"))
 
 
 def test_a_form_says_unit_and_hints_of_each_box(assistant: Person) -> None:

@@ -27,8 +27,15 @@ WHEN = datetime(2027, 5, 11, 8, 5, tzinfo=ZoneInfo(cast.ZONE))
 PHONE, DESK = (390, 844), (1440, 900)
 COLOURS = 128
 
-FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync")
-FLAGS += ("--disable-background-networking", "--disable-component-update")
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-sync",
+    "--disable-background-networking",
+    "--disable-component-update",
+)
 
 
 class Command(BaseCommand):
@@ -90,6 +97,7 @@ class Command(BaseCommand):
             _morning(sit(PHONE), shoot)
             dark = sit(PHONE, dark=True)
             dark.goto(stylus)
+            dark.locator("figcaption").evaluate("(e) => e.scrollIntoView({ block: 'end' })")
             shoot(dark, "stylus-dark.png")
             desk = sit(DESK, scale=1)
             desk.goto("/")
@@ -103,7 +111,7 @@ def _serve() -> str:
     from shop.wsgi import application  # not sooner: it looks through the static files as they are now
 
     door = server.bind("127.0.0.1:0")
-    waiter = create_server(standing(application, WHEN), sockets=[door], threads=4, ident=None)
+    waiter = create_server(standing(application, WHEN), sockets=[door], threads=server.THREADS, ident=None)
     Thread(target=waiter.run, daemon=True).start()
     return server.address_of(door)
 
