@@ -10,7 +10,7 @@ from shop.duties import actions, queries
 from shop.duties.forms import ChangeMeterForm, ResetMeterForm
 from shop.duties.models import Meter
 from shop.people.requests import PersonRequest
-from shop.press.pages import may, writes
+from shop.press.pages import may, press_page, writes
 
 
 @require_safe
@@ -59,7 +59,11 @@ def reset_meter(request: PersonRequest, pk: int) -> HttpResponse:
 def change_meter(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Meter, pk=pk)
     form = ChangeMeterForm(request.POST or None, person=request.user, row=shown)
-    if request.method == "POST" and form.press(actions.change_meter, by=request.user, meter=shown) is not None:
-        messages.success(request, f"{shown.name}: the shop's own limits and words are saved.")
-        return redirect(shown)
-    return render(request, "duties/change_meter.html", {"form": form, "meter": shown}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.change_meter,
+        said=f"{shown.name}: the shop's own limits and words are saved.",
+        to=shown,
+        meter=shown,
+    )

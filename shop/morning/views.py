@@ -26,7 +26,7 @@ from shop.paper import PaperMissing
 from shop.people.queries import the_room
 from shop.people.requests import PersonRequest
 from shop.press.forms import PressForm
-from shop.press.pages import may, writes
+from shop.press.pages import may, press_page, writes
 from shop.room.queries import latest_all
 
 log = logging.getLogger(__name__)
@@ -52,11 +52,14 @@ def make_check(request: PersonRequest) -> HttpResponse:
     form = MakeCheckForm(
         request.POST or None, person=request.user, questions=queries.questions(), previous=latest_all()
     )
-    if request.method == "POST" and (check := form.press(actions.make_check, by=request.user)):
-        messages.success(request, f"The check is signed: {check.get_verdict_display()}.")
-        return redirect("morning:today")
-    context = {"form": form, "earlier": queries.standing_check(clock.today())}
-    return render(request, "morning/make_check.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.make_check,
+        said=lambda check: f"The check is signed: {check.get_verdict_display()}.",
+        to="morning:today",
+        more={"earlier": queries.standing_check(clock.today())},
+    )
 
 
 @writes(actions.correct_check)
@@ -69,11 +72,14 @@ def correct_check(request: PersonRequest, pk: int) -> HttpResponse:
         previous=latest_all(),
         given=queries.given_answers(check),
     )
-    if request.method == "POST" and (fresh := form.press(actions.correct_check, by=request.user, check=check)):
-        messages.success(request, f"The check is signed anew: {fresh.get_verdict_display()}.")
-        return redirect(fresh)
-    context = {"form": form, "check": check, "is_over": check.day != clock.today()}
-    return render(request, "morning/correct_check.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.correct_check,
+        said=lambda fresh: f"The check is signed anew: {fresh.get_verdict_display()}.",
+        more={"is_over": check.day != clock.today()},
+        check=check,
+    )
 
 
 @require_safe
@@ -89,10 +95,14 @@ def correct_latest_check(request: PersonRequest) -> HttpResponse:
 def overrule_check(request: PersonRequest, pk: int) -> HttpResponse:
     check = get_object_or_404(queries.checks(), pk=pk)
     form = OverruleCheckForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.overrule_check, by=request.user, check=check) is not None:
-        messages.success(request, "Your word and your reason are kept with the check.")
-        return redirect(check)
-    return render(request, "morning/overrule_check.html", {"form": form, "check": check}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.overrule_check,
+        said="Your word and your reason are kept with the check.",
+        to=check,
+        check=check,
+    )
 
 
 @require_safe
@@ -170,21 +180,27 @@ def _questions_page(request: PersonRequest, form: PressForm) -> HttpResponse:
 @writes(actions.add_question)
 def add_question(request: PersonRequest) -> HttpResponse:
     form = AddQuestionForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.add_question, by=request.user) is not None:
-        messages.success(request, "The question is at the end of the list, and asked from the next check on.")
-        return redirect("morning:change-questions")
-    return render(request, "morning/add_question.html", {"form": form}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.add_question,
+        said="The question is at the end of the list, and asked from the next check on.",
+        to="morning:change-questions",
+    )
 
 
 @writes(actions.change_question)
 def change_question(request: PersonRequest, pk: int) -> HttpResponse:
     question = get_object_or_404(Question, pk=pk)
     form = ChangeQuestionForm(request.POST or None, person=request.user, row=question)
-    if request.method == "POST" and form.press(actions.change_question, by=request.user, question=question) is not None:
-        messages.success(request, "Saved. Checks already signed keep their wording.")
-        return redirect("morning:change-questions")
-    context = {"form": form, "question": question}
-    return render(request, "morning/change_question.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.change_question,
+        said="Saved. Checks already signed keep their wording.",
+        to="morning:change-questions",
+        question=question,
+    )
 
 
 @require_POST

@@ -24,7 +24,7 @@ from shop.people.models import Person
 from shop.people.queries import the_room
 from shop.people.requests import PersonRequest
 from shop.people.tables import PeopleTable
-from shop.press.pages import writes
+from shop.press.pages import press_page, writes
 
 
 class SignIn(LoginView):
@@ -78,10 +78,13 @@ def people(request: PersonRequest) -> HttpResponse:
 @writes(actions.add_person)
 def add_person(request: PersonRequest) -> HttpResponse:
     form = AddPersonForm(request.POST or None, person=request.user)
-    if request.method == "POST" and (added := form.press(actions.add_person, by=request.user)):
-        messages.success(request, f"{added.name} may sign in now, as “{added.sign_in}”.")
-        return redirect("people:people")
-    return render(request, "people/add_person.html", {"form": form}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.add_person,
+        said=lambda added: f"{added.name} may sign in now, as “{added.sign_in}”.",
+        to="people:people",
+    )
 
 
 @writes(actions.change_person)
@@ -112,7 +115,10 @@ def set_password(request: PersonRequest, pk: int) -> HttpResponse:
 def change_room(request: PersonRequest) -> HttpResponse:
     room = the_room()
     form = ChangeRoomForm(request.POST or None, person=request.user, row=room)
-    if request.method == "POST" and (changed := form.press(actions.change_room, by=request.user)):
-        messages.success(request, f"The room is saved: {changed.name}, {changed.zone}.")
-        return redirect("people:change-room")
-    return render(request, "people/change_room.html", {"form": form}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.change_room,
+        said=lambda changed: f"The room is saved: {changed.name}, {changed.zone}.",
+        to="people:change-room",
+    )

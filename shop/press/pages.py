@@ -1,15 +1,19 @@
-"""Who may open a page that writes: the same people whose role its action takes."""
+"""Pages that write: who may open one (the people whose role its action takes), and what each does with a press."""
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any
+from typing import Any, TypeVar
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
+from shop.press.forms import PressForm
 from shop.refusal import NotAllowed
 
 View = Callable[..., HttpResponse]
+R = TypeVar("R")
 
 
 def may(person: Any, act: Callable[..., Any]) -> bool:
@@ -31,3 +35,27 @@ def writes(act: Callable[..., Any]) -> Callable[[View], View]:
         return page
 
     return dress
+
+
+def press_page(
+    request: HttpRequest,
+    form: PressForm,
+    act: Callable[..., R],
+    *,
+    said: str | Callable[[R], str],
+    to: Any = None,
+    more: dict[str, Any] | None = None,
+    **about: Any,
+) -> HttpResponse:
+    """The page of an action and its form: shown until a press goes through; then one sentence, and onwards.
+
+    The template is the action's namesake in its app. said: the sentence, or what makes it of the record that the action
+    gave; to: where to go, an address's name or a row (that record, if not told); about: the rows it is done to, for the
+    action and the template; more: what else the template needs.
+    """
+    if request.method == "POST" and (done := form.press(act, by=request.user, **about)) is not None:
+        messages.success(request, said(done) if callable(said) else said)
+        onwards: Any = done if to is None else to
+        return redirect(onwards)
+    template = f"{act.__module__.split('.')[1]}/{act.__name__}.html"
+    return render(request, template, {**about, **(more or {}), "form": form}, status=form.http_status)

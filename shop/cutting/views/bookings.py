@@ -22,7 +22,7 @@ from shop.cutting.forms import (
 from shop.cutting.models import Booking, DiscSize, Speed
 from shop.cutting.tables import BookingTable
 from shop.people.requests import PersonRequest
-from shop.press.pages import may, writes
+from shop.press.pages import may, press_page, writes
 
 STATES = (("open", "Open"), ("finished", "Finished"), ("cancelled", "Cancelled"), ("all", "All"))
 
@@ -102,31 +102,38 @@ def change_booking(request: PersonRequest, pk: int) -> HttpResponse:
 def finish_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     form = FinishBookingForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.finish_booking, by=request.user, booking=shown) is not None:
-        messages.success(request, f"Booking {shown.code} is finished. It takes no more blanks.")
-        return redirect(shown)
-    context = {"form": form, "booking": shown, "uncut": queries.uncut_of(shown)}
-    return render(request, "cutting/finish_booking.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.finish_booking,
+        said=f"Booking {shown.code} is finished. It takes no more blanks.",
+        to=shown,
+        more={"uncut": queries.uncut_of(shown)},
+        booking=shown,
+    )
 
 
 @writes(actions.cancel_booking)
 def cancel_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     form = CancelBookingForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.cancel_booking, by=request.user, booking=shown) is not None:
-        messages.success(request, f"Booking {shown.code} is cancelled. What was cut of it stays on record.")
-        return redirect(shown)
-    return render(request, "cutting/cancel_booking.html", {"form": form, "booking": shown}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.cancel_booking,
+        said=f"Booking {shown.code} is cancelled. What was cut of it stays on record.",
+        to=shown,
+        booking=shown,
+    )
 
 
 @writes(actions.reopen_booking)
 def reopen_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     form = ReopenBookingForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.reopen_booking, by=request.user, booking=shown) is not None:
-        messages.success(request, f"Booking {shown.code} is open again.")
-        return redirect(shown)
-    return render(request, "cutting/reopen_booking.html", {"form": form, "booking": shown}, status=form.http_status)
+    return press_page(
+        request, form, actions.reopen_booking, said=f"Booking {shown.code} is open again.", to=shown, booking=shown
+    )
 
 
 #: What the page starts with: an invented side that just fits.

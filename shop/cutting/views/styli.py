@@ -1,9 +1,8 @@
 """Pages of styli."""
 
-from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from shop import clock
@@ -12,7 +11,7 @@ from shop.cutting.forms import AddStylusForm, FitStylusForm, ReinstateStylusForm
 from shop.cutting.models import Lathe, Stylus
 from shop.cutting.pictures import curve_points, describe, life_picture
 from shop.people.requests import PersonRequest
-from shop.press.pages import may, writes
+from shop.press.pages import may, press_page, writes
 
 
 @require_safe
@@ -62,48 +61,58 @@ def stylus(request: PersonRequest, pk: int) -> HttpResponse:
 @writes(actions.add_stylus)
 def add_stylus(request: PersonRequest) -> HttpResponse:
     form = AddStylusForm(request.POST or None, person=request.user)
-    if request.method == "POST" and (made := form.press(actions.add_stylus, by=request.user)):
-        messages.success(request, f"{made} is entered. Fit it when its turn comes.")
-        return redirect(made)
-    return render(request, "cutting/add_stylus.html", {"form": form}, status=form.http_status)
+    return press_page(
+        request, form, actions.add_stylus, said=lambda made: f"{made} is entered. Fit it when its turn comes."
+    )
 
 
 @writes(actions.fit_stylus)
 def fit_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = FitStylusForm(request.POST or None, person=request.user)
-    if request.method == "POST" and (fitting := form.press(actions.fit_stylus, by=request.user, stylus=shown)):
-        messages.success(request, f"{shown} is in the head of {fitting.lathe}.")
-        return redirect(shown)
-    context = {"form": form, "stylus": shown, "fitted": queries.fitted_lives()}
-    return render(request, "cutting/fit_stylus.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.fit_stylus,
+        said=lambda fitting: f"{shown} is in the head of {fitting.lathe}.",
+        to=shown,
+        more={"fitted": queries.fitted_lives()},
+        stylus=shown,
+    )
 
 
 @writes(actions.take_off_stylus)
 def take_off_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = TakeOffStylusForm(request.POST or None, person=request.user)
-    if request.method == "POST" and (fitting := form.press(actions.take_off_stylus, by=request.user, stylus=shown)):
-        messages.success(request, f"{shown} is out of the head of {fitting.lathe}. Its life goes on.")
-        return redirect(shown)
-    return render(request, "cutting/take_off_stylus.html", {"form": form, "stylus": shown}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.take_off_stylus,
+        said=lambda fitting: f"{shown} is out of the head of {fitting.lathe}. Its life goes on.",
+        to=shown,
+        stylus=shown,
+    )
 
 
 @writes(actions.retire_stylus)
 def retire_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = RetireStylusForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.retire_stylus, by=request.user, stylus=shown) is not None:
-        messages.success(request, f"{shown} is retired, and its life is ended.")
-        return redirect(shown)
-    return render(request, "cutting/retire_stylus.html", {"form": form, "stylus": shown}, status=form.http_status)
+    return press_page(
+        request, form, actions.retire_stylus, said=f"{shown} is retired, and its life is ended.", to=shown, stylus=shown
+    )
 
 
 @writes(actions.reinstate_stylus)
 def reinstate_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
     form = ReinstateStylusForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.reinstate_stylus, by=request.user, stylus=shown) is not None:
-        messages.success(request, f"{shown} is back in the drawer, and its life goes on.")
-        return redirect(shown)
-    return render(request, "cutting/reinstate_stylus.html", {"form": form, "stylus": shown}, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.reinstate_stylus,
+        said=f"{shown} is back in the drawer, and its life goes on.",
+        to=shown,
+        stylus=shown,
+    )

@@ -1,14 +1,13 @@
 """Pages of the gas cylinders."""
 
-from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from shop import clock, paging
 from shop.people.models import Units
 from shop.people.requests import PersonRequest
-from shop.press.pages import may, writes
+from shop.press.pages import may, press_page, writes
 from shop.room import actions, queries
 from shop.room.contents import REFERENCE, gauge_marks
 from shop.room.forms import AddCylinderForm, ConnectCylinderForm, EmptyCylinderForm, ReturnCylinderForm
@@ -78,40 +77,47 @@ def _course_words(gauges: list[queries.Point], reader: Units) -> str:
 @writes(actions.add_cylinder)
 def add_cylinder(request: PersonRequest) -> HttpResponse:
     form = AddCylinderForm(request.POST or None, person=request.user)
-    if request.method == "POST" and (added := form.press(actions.add_cylinder, by=request.user)):
-        messages.success(request, f"Cylinder {added.mark} is here, full.")
-        return redirect(added)
-    return render(request, "room/add_cylinder.html", {"form": form}, status=form.http_status)
+    return press_page(request, form, actions.add_cylinder, said=lambda added: f"Cylinder {added.mark} is here, full.")
 
 
 @writes(actions.connect_cylinder)
 def connect_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Cylinder, pk=pk)
     form = ConnectCylinderForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.connect_cylinder, by=request.user, cylinder=one) is not None:
-        messages.success(request, f"Cylinder {one.mark} is connected. Read its gauge now.")
-        return redirect(one)
-    context = {"form": form, "cylinder": one, "connected": queries.connected_cylinder()}
-    return render(request, "room/connect_cylinder.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.connect_cylinder,
+        said=f"Cylinder {one.mark} is connected. Read its gauge now.",
+        to=one,
+        more={"connected": queries.connected_cylinder()},
+        cylinder=one,
+    )
 
 
 @writes(actions.empty_cylinder)
 def empty_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Cylinder, pk=pk)
     form = EmptyCylinderForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.empty_cylinder, by=request.user, cylinder=one) is not None:
-        messages.success(request, f"Cylinder {one.mark} is marked empty. Connect a full one next.")
-        return redirect("room:cylinders")
-    context = {"form": form, "cylinder": one}
-    return render(request, "room/empty_cylinder.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.empty_cylinder,
+        said=f"Cylinder {one.mark} is marked empty. Connect a full one next.",
+        to="room:cylinders",
+        cylinder=one,
+    )
 
 
 @writes(actions.return_cylinder)
 def return_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Cylinder, pk=pk)
     form = ReturnCylinderForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.press(actions.return_cylinder, by=request.user, cylinder=one) is not None:
-        messages.success(request, f"Cylinder {one.mark} went back.")
-        return redirect("room:cylinders")
-    context = {"form": form, "cylinder": one}
-    return render(request, "room/return_cylinder.html", context, status=form.http_status)
+    return press_page(
+        request,
+        form,
+        actions.return_cylinder,
+        said=f"Cylinder {one.mark} went back.",
+        to="room:cylinders",
+        cylinder=one,
+    )

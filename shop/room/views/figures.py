@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop.people.requests import PersonRequest
-from shop.press.pages import may, writes
+from shop.press.pages import may, press_page, writes
 from shop.room import actions, queries
 from shop.room.forms import ChangeGasUseForm, ChangeLimitForm
 from shop.room.kinds import LIMITED
@@ -52,7 +52,6 @@ def change_limit(request: PersonRequest, kind: LimitKind) -> HttpResponse:
 @writes(actions.change_gas_use)
 def change_gas_use(request: PersonRequest) -> HttpResponse:
     form = ChangeGasUseForm(request.POST or None, person=request.user, row=queries.gas_use())
-    if request.method == "POST" and form.press(actions.change_gas_use, by=request.user) is not None:
-        messages.success(request, "The figures for gas are saved.")
-        return redirect("room:change-limits")
-    return render(request, "room/change_gas_use.html", {"form": form}, status=form.http_status)
+    return press_page(
+        request, form, actions.change_gas_use, said="The figures for gas are saved.", to="room:change-limits"
+    )

@@ -1,17 +1,19 @@
 """One lot, and what can be done with it."""
 
+from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
-from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from shop import clock
 from shop.paging import leaf
 from shop.people.models import Person
 from shop.people.requests import PersonRequest
-from shop.press.pages import writes
+from shop.press.forms import PressForm
+from shop.press.pages import press_page, writes
 from shop.stock import actions, queries
 from shop.stock.amounts import change_in_words, in_words
 from shop.stock.forms import (
@@ -76,83 +78,66 @@ def lot(request: PersonRequest, pk: int) -> HttpResponse:
 def use_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = UseStockForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and (movement := form.press(actions.use_stock, by=request.user, lot=kept)):
-        messages.success(request, _told(movement, request.user))
-        return redirect(kept)
-    return _form_page(request, "stock/use_stock.html", form, kept)
+    return _page(request, form, actions.use_stock, kept, said=lambda movement: _told(movement, request.user))
 
 
 @writes(actions.test_stock)
 def test_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = TestStockForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and (movement := form.press(actions.test_stock, by=request.user, lot=kept)):
-        messages.success(request, _told(movement, request.user))
-        return redirect(kept)
-    return _form_page(request, "stock/test_stock.html", form, kept)
+    return _page(request, form, actions.test_stock, kept, said=lambda movement: _told(movement, request.user))
 
 
 @writes(actions.spoil_stock)
 def spoil_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = SpoilStockForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and (movement := form.press(actions.spoil_stock, by=request.user, lot=kept)):
-        messages.success(request, _told(movement, request.user))
-        return redirect(kept)
-    return _form_page(request, "stock/spoil_stock.html", form, kept)
+    return _page(request, form, actions.spoil_stock, kept, said=lambda movement: _told(movement, request.user))
 
 
 @writes(actions.return_stock)
 def return_stock(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = ReturnStockForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and (movement := form.press(actions.return_stock, by=request.user, lot=kept)):
-        messages.success(request, _told(movement, request.user))
-        return redirect(kept)
-    return _form_page(request, "stock/return_stock.html", form, kept)
+    return _page(request, form, actions.return_stock, kept, said=lambda movement: _told(movement, request.user))
 
 
 @writes(actions.count_lot)
 def count_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = CountLotForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and (movement := form.press(actions.count_lot, by=request.user, lot=kept)):
+
+    def said(counted: Movement) -> str:
         agrees = "The count agrees with the ledger; that is kept too."
-        messages.success(request, _told(movement, request.user) if movement.change else agrees)
-        return redirect(kept)
-    return _form_page(request, "stock/count_lot.html", form, kept)
+        return _told(counted, request.user) if counted.change else agrees
+
+    return _page(request, form, actions.count_lot, kept, said=said)
 
 
 @writes(actions.hold_lot)
 def hold_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = HoldLotForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and form.press(actions.hold_lot, by=request.user, lot=kept) is not None:
-        messages.success(request, f"Lot {kept.code} is on hold.")
-        return redirect(kept)
-    return _form_page(request, "stock/hold_lot.html", form, kept)
+    return _page(request, form, actions.hold_lot, kept, said=f"Lot {kept.code} is on hold.")
 
 
 @writes(actions.release_lot)
 def release_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = ReleaseLotForm(request.POST or None, person=request.user, lot=kept)
-    if request.method == "POST" and form.press(actions.release_lot, by=request.user, lot=kept) is not None:
-        messages.success(request, f"Lot {kept.code} may be used again.")
-        return redirect(kept)
-    return _form_page(request, "stock/release_lot.html", form, kept)
+    return _page(request, form, actions.release_lot, kept, said=f"Lot {kept.code} may be used again.")
 
 
 @writes(actions.correct_lot)
 def correct_lot(request: PersonRequest, pk: int) -> HttpResponse:
     kept = _lot(pk)
     form = CorrectLotForm(request.POST or None, person=request.user, row=kept)
-    if request.method == "POST" and form.press(actions.correct_lot, by=request.user, lot=kept) is not None:
-        messages.success(request, "Put right. What it was before is kept below.")
-        return redirect(kept)
-    return _form_page(request, "stock/correct_lot.html", form, kept)
+    return _page(request, form, actions.correct_lot, kept, said="Put right. What it was before is kept below.")
 
 
-def _form_page(request: PersonRequest, template: str, form: object, kept: Lot) -> HttpResponse:
-    context = {"form": form, "lot": kept, "item": kept.item, "line": queries.LotLine(kept, clock.today())}
-    return render(request, template, context, status=form.http_status)  # type: ignore[attr-defined]
+def _page(
+    request: PersonRequest, form: PressForm, act: Callable[..., Any], kept: Lot, *, said: str | Callable[[Any], str]
+) -> HttpResponse:
+    """The page of something done to a lot, which it leads back to."""
+    more = {"item": kept.item, "line": queries.LotLine(kept, clock.today())}
+    return press_page(request, form, act, said=said, to=kept, more=more, lot=kept)
