@@ -13,17 +13,19 @@ from shop.cutting.queries import is_withdrawn
 from shop.cutting.wording import minutes_words
 
 NUM = {"td": {"class": "num"}, "th": {"class": "num"}}
+#: Cells that are not broken into lines.
+WHOLE = {"td": {"class": "whole"}}
 
 
 class SideTable(tables.Table):
     at = tables.Column(verbose_name="Cut")
     wanted = tables.Column(verbose_name="Booking", default="none")
-    disc_in = tables.Column(verbose_name="Size")
+    disc_in = tables.Column(verbose_name="Size", attrs=WHOLE)
     cut_s = tables.Column(verbose_name="Length", attrs=NUM)
     outcome = tables.Column(verbose_name="Outcome")
     life = tables.Column(verbose_name="Stylus", accessor="life__stylus")
     lot = tables.Column(verbose_name="Lot")
-    by = tables.Column(verbose_name="By")
+    by = tables.Column(verbose_name="By", attrs=WHOLE)
 
     class Meta:
         orderable = False

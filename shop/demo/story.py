@@ -349,7 +349,8 @@ class Story:
             stock.receive_delivery,
             by=self.juno,
             item=self.supplies.blank(14),
-            code="borrowed from the Ninefold room",
+            code="NR-LENT",
+            note="borrowed from the Ninefold room",
             quantity=3,
             made_on=self.today - timedelta(days=70),
         )

@@ -10,11 +10,12 @@ from shop.people.models import ENGINEERS, EVERYONE, OWNERS
 
 @dataclass(frozen=True)
 class Way:
-    """A link. name: of its address; roles: whom it is shown to."""
+    """A link. name: of its address; roles: whom it is shown to; below: pages under it that its address does not tell."""
 
     label: str
     name: str
     roles: frozenset[str] = field(default=EVERYONE)
+    below: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,7 @@ PLACES = (
         ("people",),
         "people:more",
         (
-            Way("My settings", "people:settings"),
+            Way("My settings", "people:settings", below=("people:change-password",)),
             Way("People", "people:people"),
             Way("The room", "people:change-room", OWNERS),
         ),
@@ -109,7 +110,8 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
     found: list[dict[str, object]] = []
     for place in PLACES:
         ways = {reverse(way.name): way for way in place.pages if role in way.roles}
-        nearest = _nearest(list(ways), request.path)
+        told = [address for address, way in ways.items() if here in way.below]
+        nearest = told[0] if told else "" if here == place.first else _nearest(list(ways), request.path)
         found.append(
             {
                 "label": place.label,

@@ -43,7 +43,7 @@ def about_blanks(stock: queries.BlankStock) -> Concern | None:
         counted += f", {stock.claimed} wanted by bookings"
     counted += f"; the minimum is {stock.minimum}." if stock.minimum else "."
     if short is not None:
-        headline = f"{-stock.free} {stock.size} {'blank' if stock.free == -1 else 'blanks'} short for what is booked"
+        headline = f"{-stock.free} {'blank' if stock.free == -1 else 'blanks'} of {stock.size} short for what is booked"
         counted += f" They run out at {short.label} on {in_full(short.day)}."
     elif stock.usable == 0:
         headline = f"No usable {stock.size} blanks"

@@ -59,7 +59,7 @@ def test_blanks_that_bookings_want_are_not_free(engineer, claimed, at):
         assert (low.grade, low.headline) == (Grade.NOTE, "1 14 inch blank free, below 2")
         claimed.append(Claim(14, 3, day("2025-03-11"), "B3", "/3"))
         [low] = found().values()
-        assert (low.grade, low.headline) == (Grade.CARE, "2 14 inch blanks short for what is booked")
+        assert (low.grade, low.headline) == (Grade.CARE, "2 blanks of 14 inch short for what is booked")
         assert "run out at B3 on 11 March 2025" in low.reason
         assert low.by == clock.day_bounds(day("2025-03-11"))[0]
 
