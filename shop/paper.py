@@ -5,7 +5,7 @@ that no text that finds its way into a paper can make the server read a file or 
 """
 
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from email.message import EmailMessage
 from functools import cache
 from mimetypes import guess_type
@@ -74,13 +74,19 @@ def pdf(template: str, context: Mapping[str, Any], page_size: str) -> bytes:
 
 
 def pdf_response(request: HttpRequest, template: str, context: Mapping[str, Any], *, name: str) -> HttpResponse:
-    """The template as a PDF in the room's paper and the reader's units, or a page that says what to install.
+    """The template as a PDF in the room's paper and the reader's units, or a page that says what to install."""
+    room = request.room  # type: ignore[attr-defined]
+    whole = {"room": room, "reader": request.user, **context}
+    return hand_out(request, lambda: pdf(template, whole, room.paper), name=name)
+
+
+def hand_out(request: HttpRequest, make: Callable[[], bytes], *, name: str) -> HttpResponse:
+    """The PDF that `make` gives, or, where it raises PaperMissing, a page that says what to install.
 
     name: what the file is called, without ".pdf".
     """
-    room = request.room  # type: ignore[attr-defined]
     try:
-        made = pdf(template, {"room": room, "reader": request.user, **context}, room.paper)
+        made = make()
     except PaperMissing:
         log.warning("a PDF was asked for, but Pango is not installed")
         return render(request, "paper_missing.html", status=503)

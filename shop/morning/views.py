@@ -1,5 +1,3 @@
-import logging
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -22,14 +20,12 @@ from shop.morning.tables import CheckFilter, CheckTable
 from shop.morning.today import by_booking, todays_page
 from shop.morning.verdict import MEANING
 from shop.paging import leaf
-from shop.paper import PaperMissing
+from shop.paper import hand_out
 from shop.people.queries import the_room
 from shop.people.requests import PersonRequest
 from shop.press.forms import PressForm
 from shop.press.pages import may, press_page, writes
 from shop.room.queries import latest_all
-
-log = logging.getLogger(__name__)
 
 
 @require_safe
@@ -144,18 +140,11 @@ def check_paper(request: PersonRequest, pk: int) -> HttpResponse:
 @require_safe
 def check_pdf(request: PersonRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(queries.checks(), pk=pk)
-    try:
-        made = paper.check_pdf(
-            found,
-            reader=request.user,
-            page_size=the_room().paper,
-        )
-    except PaperMissing:
-        log.warning("the paper of a check was asked for, but Pango is not installed")
-        return render(request, "paper_missing.html", status=503)
-    answer = HttpResponse(made, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="check-{found.day}-{found.pk}.pdf"'
-    return answer
+    return hand_out(
+        request,
+        lambda: paper.check_pdf(found, reader=request.user, page_size=the_room().paper),
+        name=f"check-{found.day}-{found.pk}",
+    )
 
 
 # The room's own list --------------------------------------------------------------------------------------------------
