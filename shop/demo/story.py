@@ -328,7 +328,9 @@ class Story:
 
     def _this_morning(self) -> None:
         """Set the scene: a double album today, its blanks on hold; a loud side that will not fit, later this week."""
-        eve = self._at(self.today, 7, 20)
+        eve, now = self._at(self.today, 7, 20), clock.now()
+        if self._at(self.today, 0, 0) <= now < eve:  # built by somebody who is up early: nothing lies ahead of them
+            eve = now
         with clock.moved(eve):
             for booking in Booking.objects.filter(cut_on__lte=self.today, finished_at=None, cancelled_at=None):
                 self.hands.do(cutting.cancel_booking, by=self.owner, booking=booking, note="moved by the customer")

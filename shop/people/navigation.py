@@ -10,7 +10,7 @@ from shop.people.models import ENGINEERS, EVERYONE, OWNERS
 
 @dataclass(frozen=True)
 class Way:
-    """A link. name: of its address; roles: whom it is shown to; below: pages under it that its address does not tell."""
+    """A link. name: of its address; roles: whom it is shown to; below: pages under it whose addresses do not say so."""
 
     label: str
     name: str
