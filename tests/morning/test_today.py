@@ -121,6 +121,21 @@ def test_what_came_up_since_stands_apart_and_may_weigh_more(working, assistant, 
         seen = words(client_of(assistant))
         assert "Since the check" in seen
         assert "As things stand now: <b>Hold</b>" in seen
+        assert seen.index("As things stand now") < seen.index("Since the check")
+
+
+@pytest.mark.parametrize("no", [[], [LAMP]])
+def test_nothing_is_said_to_speak_against_it_where_something_came_up_since(
+    no, working, assistant, engineer, client_of, at
+):
+    set_limit("room_rh", care_above=60.0)
+    make_check(assistant, no=no)
+    with at("2025-03-03 10:00"):
+        take(engineer, room_rh=70.0)
+        assert (len(page().came), len(page().reasons), len(page().notes)) == (1, 0, len(no))
+        seen = words(client_of(assistant))
+        assert "speaks against it" not in seen
+        assert ("Known at the check" in seen) == bool(no)
 
 
 def test_one_that_got_graver_since_counts_as_new(working, assistant, engineer, at):
@@ -142,7 +157,10 @@ def test_what_was_settled_since_is_told_but_the_verdict_stays(working, assistant
         seen = words(client_of(assistant))
         assert "Cut with care" in seen
         assert "1 settled since the check" in seen
-        assert "The verdict stays as it was signed" in seen
+        assert "Nothing speaks against it any more" in seen
+        assert "The reasons below" not in seen
+        for part in ("it would be: <b>Clear to cut</b>", "The verdict stays as it was signed", "Bring it up to date"):
+            assert seen.index("Cut with care</b>") < seen.index(part) < seen.index('id="reasons"'), part
 
 
 def test_the_last_check_signed_is_the_one_that_counts(asked, assistant):
