@@ -31,6 +31,12 @@ def day_of(moment: datetime) -> date:
     return timezone.localdate(moment)
 
 
+def monday_of(moment: datetime) -> date:
+    """The Monday of the week a moment falls in, in the room's zone."""
+    day = day_of(moment)
+    return day - timedelta(days=day.weekday())
+
+
 def day_bounds(day: date) -> tuple[datetime, datetime]:
     """First instant of `day` and of the day after it, in the zone now active: 23 to 25 hours apart."""
     zone = timezone.get_current_timezone()

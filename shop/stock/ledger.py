@@ -8,7 +8,7 @@ new line.
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.db.models import F
@@ -19,7 +19,7 @@ from shop.press.rules import words
 from shop.refusal import NotEnough, Refused
 from shop.stock import rules
 from shop.stock.amounts import in_words
-from shop.stock.models import Defect, Lot, Movement, MovementKind
+from shop.stock.models import USE, Defect, Lot, Movement, MovementKind, WeekUse
 
 
 @dataclass(frozen=True)
@@ -73,6 +73,10 @@ def move(
         there = Lot.objects.values_list("on_hand", flat=True).get(pk=lot.pk)
         raise NotEnough(_too_few(lot, there=there, wanted=-change, by=by), field="quantity")
     lot.on_hand = Lot.objects.values_list("on_hand", flat=True).get(pk=lot.pk)
+    if kind in USE:
+        _add_to_week(lot, at=at, quantity=-change)
+    elif reverses is not None and reverses.kind in USE:
+        _take_from_week(lot, at=reverses.at, quantity=change)
     return Movement.objects.create(
         lot=lot,
         item_id=lot.item_id,
@@ -86,6 +90,28 @@ def move(
         reverses=reverses,
         note=note,
     )
+
+
+def _add_to_week(lot: Lot, *, at: datetime, quantity: int) -> None:
+    """Add to what was used in the week of `at`."""
+    week = {"item_id": lot.item_id, "monday": clock.monday_of(at)}
+    own = WeekUse.objects.filter(**week)
+    if not own.update(quantity=F("quantity") + quantity):
+        WeekUse.objects.get_or_create(**week, defaults={"quantity": 0})  # another may have begun the week just now
+        own.update(quantity=F("quantity") + quantity)
+
+
+def _take_from_week(lot: Lot, *, at: datetime, quantity: int) -> None:
+    """Take off what was undone in the week of `at`.
+
+    The room's zone may have changed since it was written down: then it stands in the week before or after.
+    """
+    monday = clock.monday_of(at)
+    for day in (monday, monday - timedelta(days=7), monday + timedelta(days=7)):
+        own = WeekUse.objects.filter(item=lot.item_id, monday=day, quantity__gte=quantity)
+        if own.update(quantity=F("quantity") - quantity):
+            return
+    raise RuntimeError(f"the weeks of item {lot.item_id} do not hold what is undone in that of {monday}")
 
 
 def _too_few(lot: Lot, *, there: int, wanted: int, by: Person) -> str:

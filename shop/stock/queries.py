@@ -9,7 +9,7 @@ from django.db.models.functions import Coalesce
 
 from shop.recall import recalled
 from shop.stock.claims import Claim, all_claims
-from shop.stock.models import BlankSize, Item, ItemKind, Lot, Movement, MovementKind
+from shop.stock.models import USE, BlankSize, Item, ItemKind, Lot, Movement, MovementKind, WeekUse
 
 #: First expired, first out. Lots without a date come last; ties go to the older delivery, then to the one entered
 #: first.
@@ -371,4 +371,18 @@ def ledger_faults() -> list[str]:
             )
         if item_id != lot_item_id:
             found.append(f"Movement {pk}: filed under item {item_id}, but its lot is of item {lot_item_id}.")
+    found += _week_faults()
     return found
+
+
+def _week_faults() -> list[str]:
+    """Where the weeks of an item add up to something else than what of it was used and not undone."""
+    use = Movement.objects.filter(kind__in=USE, reversed_by__isnull=True).order_by()
+    used = dict(use.values_list("item_id").annotate(Sum("change")))
+    kept = dict(WeekUse.objects.order_by().values_list("item_id").annotate(Sum("quantity")))
+    names = Item.objects.in_bulk(used.keys() | kept.keys())
+    return [
+        f"{names[item].name} (id {item}): its weeks add up to {kept.get(item, 0)}, its ledger to {-used.get(item, 0)}."
+        for item in sorted(used.keys() | kept.keys())
+        if kept.get(item, 0) != -used.get(item, 0)
+    ]
