@@ -290,6 +290,17 @@ def test_a_lot_that_should_wait_its_turn_is_asked_about(bench):
     assert fresh.code in doubt.sentence
 
 
+def test_the_last_blank_of_the_lot_whose_turn_it_is_is_not_asked_about(bench):
+    first = make_lot(bench.engineer, bench.item, 1, code="L0", best_before=moment("2025-06-01 00:00").date())
+    assert cut(bench, lot=first).movement.balance == 0
+
+
+def test_an_empty_lot_is_refused_not_asked_about(bench):
+    later = make_lot(bench.engineer, bench.item, 1, code="L9")
+    stock.use_stock(by=bench.engineer, once=once(), lot=later, quantity=1, sure=[f"out-of-turn:{bench.lot.pk}"])
+    assert "none left in lot L9" in refusal(bench, lot=later).sentence
+
+
 # Presses --------------------------------------------------------------------------------------------------------------
 
 

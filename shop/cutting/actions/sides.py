@@ -69,8 +69,8 @@ def log_side(
 
     1. checks the figures, and that the side fits its disc; 2. holds the booking and refuses one that is not open;
     3. finds the stylus that was in the lathe's head then; 4. takes the blank from its lot (used, tested or spoiled);
-    5. asks about what looks wrong: nothing stays if it does; 6. adds hours and metres to the stylus's life, chip to
-    the trap, hours to the vacuum line; 7. finishes the booking if this was its last side.
+    5. asks about what looked wrong before that: nothing stays if it does; 6. adds hours and metres to the stylus's
+    life, chip to the trap, hours to the vacuum line; 7. finishes the booking if this was its last side.
 
     pitch_um: None for the usual one. at: when the cut ended, None for now. stylus: the one the person saw in the head,
     if given: another one there is refused. overrule: an engineer's reason for a side that is longer than its disc
@@ -88,8 +88,11 @@ def log_side(
     overruled = _fits_or_overruled(cut, by=by, overrule=overrule)
     held = _blank(lot)
     overruled = stock_rules.fit_to_use(held, day=clock.day_of(at), by=by, overrule=overrule) or overruled
+    # Seen before the blank is gone, for a lot's last one is in its turn too; asked after, for a lot that is empty by
+    # now is refused, not asked about.
+    doubts = _doubts(wanted, cut, held, outcome, at=at, by=by)
     movement = _take_blank(held, outcome=outcome, at=at, by=by, note=reason.name if reason else _for(wanted, outcome))
-    ask_unless_sure(_doubts(wanted, cut, held, outcome, at=at, by=by), sure)
+    ask_unless_sure(doubts, sure)
 
     length_mm = round(cut.plan.length_m * 1000)
     side = Side.objects.create(
