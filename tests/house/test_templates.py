@@ -74,9 +74,16 @@ def _pages():
     return [path.removeprefix("templates/") for path in TEMPLATES if re.match(r"templates/.*\.html$", path)]
 
 
+def _actions_with_pages():
+    """App and name of each action that dresses a page (`@writes(actions.hold_lot)`): it may name no template."""
+    for path in [*(ROOT / "shop").glob("*/views.py"), *(ROOT / "shop").glob("*/views/*.py")]:
+        app = path.relative_to(ROOT / "shop").parts[0]
+        yield from ((app, act) for act in re.findall(r"@writes\(actions\.(\w+)\)", path.read_text()))
+
+
 def test_no_template_lies_unused():
-    """Every template is named by a view, a form or another template."""
-    named = set()
+    """Every template is named by a view, a form or another template, or is the namesake of an action with a page."""
+    named = {f"{app}/{act}.html" for app, act in _actions_with_pages()}
     for file in project_files(".py", ".html", ".toml"):
         named |= set(re.findall(r"""["']([\w/.-]+\.html)["']""", file.read_text()))
     assert [name for name in _pages() if name not in named and not name.startswith("django/")] == []
