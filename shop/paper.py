@@ -58,19 +58,22 @@ def load() -> tuple[Any, Any]:
     return weasyprint, OwnFilesOnly
 
 
-def pdf(template: str, context: Mapping[str, Any], page_size: str) -> bytes:
+def pdf(template: str, context: Mapping[str, Any], page_size: str, *, on_one: bool = False) -> bytes:
     """The template as a PDF. page_size: a key of PAGE_SIZES.
 
-    The context should hold `room` and `reader`, the person whose units it speaks. Raises PaperMissing without Pango,
+    on_one: where it takes more than one page, lay it out again with `tight` true in the context. The context should hold `room` and `reader`, the person whose units it speaks. Raises PaperMissing without Pango,
     ValueError for an unknown page size.
     """
     if page_size not in PAGE_SIZES:
         raise ValueError(f"page_size must be one of {', '.join(PAGE_SIZES)}; it was {page_size!r}")
     weasyprint, fetcher = load()
-    html = render_to_string(template, {"printed_at": clock.now(), **context})
     size = weasyprint.CSS(string=f"@page {{ size: {PAGE_SIZES[page_size]} }}", url_fetcher=fetcher())
-    document = weasyprint.HTML(string=html, url_fetcher=fetcher())
-    return bytes(document.write_pdf(stylesheets=[size]))
+    for tight in (False, True):
+        html = render_to_string(template, {"printed_at": clock.now(), "tight": tight, **context})
+        laid_out = weasyprint.HTML(string=html, url_fetcher=fetcher()).render(stylesheets=[size])
+        if not on_one or len(laid_out.pages) == 1:
+            break
+    return bytes(laid_out.write_pdf())
 
 
 def pdf_response(request: HttpRequest, template: str, context: Mapping[str, Any], *, name: str) -> HttpResponse:

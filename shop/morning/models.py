@@ -133,6 +133,11 @@ class Answer(models.Model):
         return self.yes is None and self.reading_id is None
 
     @property
+    def is_reason(self) -> bool:
+        """Whether it is one of the check's concerns (answers.concerns_of_answers), which then holds its note too."""
+        return self.yes is False or self.was_left_out
+
+    @property
     def quantity_kind(self) -> str:
         """The kind of quantity (of shop.calc.units) of its reading."""
         return KINDS[ReadingKind(self.reading.kind)].quantity if self.reading else ""

@@ -1,15 +1,19 @@
 """The paper of a check: one page, made once, kept."""
 
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
 from django.conf import settings
 from pypdf import PdfReader
 
+from shop import clock
 from shop import paper as papers
 from shop.morning import paper
-from shop.morning.queries import checks
+from shop.morning.models import AnswerKind, Question, Verdict
+from shop.morning.queries import check_in_full, checks
 from shop.people.models import Room
+from shop.stock.actions import hold_lot
 from tests.morning.makers import (
     CAN,
     blanks,
@@ -21,6 +25,7 @@ from tests.morning.makers import (
     overrule,
     room_in_order,
 )
+from tests.stock.makers import make_lot, once
 
 
 @pytest.fixture(autouse=True)
@@ -74,6 +79,52 @@ def test_one_page_with_verdict_reasons_answers_plan_and_signature(check, assista
     ):
         assert part in text, part
     assert " safe " not in text.lower()
+
+
+@pytest.fixture
+def bad_morning(engineer, assistant, at):
+    """A hold with much to say: four noes with notes, too few blanks, lots on hold, sides too long, a worn edge."""
+    with at("2025-03-03 08:05"):
+        load_starter()
+        room_in_order(engineer)
+        fit(engineer, expected_h=2.0)
+        few = blanks(engineer, 2)
+        for number in range(3):
+            lot = make_lot(engineer, few.item, 30, code=f"TL-2634{number}")
+            hold_lot(by=engineer, once=once(), lot=lot, why="The store got warm overnight: look at ten before any.")
+        book(engineer, "A", "B", "C", "D")
+        book(engineer, "A", "B", code="B-0002", on=clock.today() + timedelta(days=2), play_s=1800)
+        noes = list(Question.objects.filter(is_active=True, kind=AnswerKind.YES_NO).values_list("text", flat=True))[:4]
+        yield make_check(
+            assistant, no=noes, notes=dict.fromkeys(noes, "Found it so at eight; the engineer is told and comes down."),
+            hold_down_kpa=60.0, chip_kpa=12.0, heater_ma=600.0,
+        )  # fmt: skip
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_a_bad_morning_keeps_to_one_page_too(bad_morning, assistant, size):
+    assert bad_morning.verdict == Verdict.HOLD
+    assert len(bad_morning.concerns) >= 9
+    loose = papers.pdf(
+        "print/check.html", paper.context(check_in_full().get(pk=bad_morning.pk), reader=assistant), size
+    )
+    assert text_of(loose)[0] == 2  # else this morning is not bad enough to show anything
+    count, text = text_of(made_for(bad_morning, assistant, size))
+    assert count == 1
+    assert "Signature, Asta Pellow" in text
+    for one in bad_morning.concerns:
+        assert one["what_to_do"].split()[0] in text
+
+
+def test_each_reason_names_its_subject(bad_morning, assistant):
+    text = text_of(made_for(bad_morning, assistant))[1]
+    for one in bad_morning.concerns:
+        assert one["subject"] in text, one
+    assert "14-inch blank, lot TL-26340: Lot TL-26340 is on hold" in text
+
+
+def test_a_note_to_a_no_is_said_once(bad_morning, assistant):
+    assert text_of(made_for(bad_morning, assistant))[1].count("Found it so at eight") == 4
 
 
 def test_is_made_once_and_then_read_from_its_file(check, assistant, tmp_path, monkeypatch):
