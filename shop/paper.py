@@ -61,8 +61,9 @@ def load() -> tuple[Any, Any]:
 def pdf(template: str, context: Mapping[str, Any], page_size: str, *, on_one: bool = False) -> bytes:
     """The template as a PDF. page_size: a key of PAGE_SIZES.
 
-    on_one: where it takes more than one page, lay it out again with `tight` true in the context. The context should hold `room` and `reader`, the person whose units it speaks. Raises PaperMissing without Pango,
-    ValueError for an unknown page size.
+    on_one: where it takes more than one page, lay it out again with `tight` true in the context. The context should
+    hold `room` and `reader`, the person whose units it speaks. Raises PaperMissing without Pango, ValueError for an
+    unknown page size.
     """
     if page_size not in PAGE_SIZES:
         raise ValueError(f"page_size must be one of {', '.join(PAGE_SIZES)}; it was {page_size!r}")
