@@ -1,0 +1,45 @@
+"""Boxes for quantities and costs of an item, which the forms of stock share."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from shop.people.fields import QuantityField
+from shop.press.fields import NumberField
+from shop.stock.amounts import MOST, kind_of
+from shop.stock.models import Item, StockUnit
+
+
+class WholeQuantityField(QuantityField):
+    """A quantity typed in the person's unit that is kept in whole stored units: rounds to the nearest."""
+
+    def to_python(self, value: Any) -> int | None:
+        number = super().to_python(value)
+        return None if number is None else round(number)
+
+
+def amount_field(item: Item, *, label: str, low: int = 1, **rest: Any) -> NumberField:
+    """A box for a quantity of the item: counted, or in the person's unit."""
+    kind = kind_of(item)
+    if kind is None:
+        return NumberField(label=label, low=low, high=MOST, whole=True, **rest)
+    # Below half a stored unit is nothing; the action says so of what rounds to it.
+    return WholeQuantityField(kind, label=label, low=0, high=MOST, **rest)
+
+
+def note_field(label: str = "Note") -> forms.CharField:
+    return forms.CharField(label=label, max_length=300, required=False)
+
+
+class CostField(NumberField):
+    """An amount of money, to a hundredth of a cent."""
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        number = super().to_python(value)
+        return None if number is None else Decimal(str(number)).quantize(Decimal("0.0001"))
+
+
+def cost_field(item: Item) -> CostField:
+    each = "each" if item.unit == StockUnit.EACH else f"of one {item.get_unit_display()}"
+    return CostField(label=f"Cost {each}", low=0, high=999_999, required=False)

@@ -1,0 +1,41 @@
+"""Where what is kept beside the ledger differs from it. Reads the whole ledger."""
+
+from django.db.models import F, Sum
+from django.db.models.functions import Coalesce
+
+from shop.stock.models import USE, Item, Lot, Movement, WeekUse
+
+
+def ledger_faults() -> list[str]:
+    """Where the kept balances differ from the sums of the ledger, one sentence each. Reads the whole ledger."""
+    found = []
+    summed = Lot.objects.annotate(moved=Coalesce(Sum("movements__change"), 0)).exclude(moved=F("on_hand"))
+    for lot in summed.select_related("item").order_by("id"):
+        found.append(
+            f"Lot {lot.code} ({lot.item}, id {lot.pk}): {lot.on_hand} on hand, but its movements add up to {lot.moved}."
+        )
+    running: dict[int, int] = {}
+    lines = Movement.objects.order_by("id").values_list("id", "lot_id", "change", "balance", "item_id", "lot__item_id")
+    for pk, lot_id, change, balance, item_id, lot_item_id in lines.iterator(chunk_size=5000):
+        running[lot_id] = running.get(lot_id, 0) + change
+        if running[lot_id] != balance:
+            found.append(
+                f"Movement {pk}: balance {balance}, but the lot's movements up to it add up to {running[lot_id]}."
+            )
+        if item_id != lot_item_id:
+            found.append(f"Movement {pk}: filed under item {item_id}, but its lot is of item {lot_item_id}.")
+    found += _week_faults()
+    return found
+
+
+def _week_faults() -> list[str]:
+    """Where the weeks of an item add up to something else than what of it was used and not undone."""
+    use = Movement.objects.filter(kind__in=USE, reversed_by__isnull=True).order_by()
+    used = dict(use.values_list("item_id").annotate(Sum("change")))
+    kept = dict(WeekUse.objects.order_by().values_list("item_id").annotate(Sum("quantity")))
+    names = Item.objects.in_bulk(used.keys() | kept.keys())
+    return [
+        f"{names[item].name} (id {item}): its weeks add up to {kept.get(item, 0)}, its ledger to {-used.get(item, 0)}."
+        for item in sorted(used.keys() | kept.keys())
+        if kept.get(item, 0) != -used.get(item, 0)
+    ]

@@ -1,0 +1,121 @@
+"""Items, lots and movements as the pages list them."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Case, F, QuerySet, Value, When
+
+from shop.stock.models import Item, ItemKind, Lot, Movement, MovementKind
+from shop.stock.queries.levels import Level, full_at
+from shop.stock.queries.picking import PICKING_ORDER
+
+
+def items() -> QuerySet[Item]:
+    """Items in the order of the shelf: blanks from the largest, then styli, liquids, parts, each by name."""
+    shelf = Case(*[When(kind=kind, then=Value(place)) for place, kind in enumerate(ItemKind.values)])
+    return Item.objects.select_related("supplier").order_by(shelf, F("blank_in").desc(nulls_last=True), "name")
+
+
+def lots_on_hand(item: Item) -> QuerySet[Lot]:
+    """The item's lots with something in them, held and past ones too, in picking order."""
+    return (
+        Lot.objects.filter(item=item, on_hand__gt=0)
+        .select_related("item", "supplier", "held_by")
+        .order_by(*PICKING_ORDER)
+    )
+
+
+@dataclass(frozen=True)
+class ItemLine:
+    """An item and its level on `day`, as a list draws it."""
+
+    item: Item
+    level: Level
+    day: date
+
+    @property
+    def share(self) -> float:
+        """How full it is drawn, 0 to 1."""
+        return self.level.usable / full_at(self.item.minimum, self.level.usable)
+
+    @property
+    def mark(self) -> float | None:
+        """Where the minimum is drawn, 0 to 1; None if there is none."""
+        return self.item.minimum / full_at(self.item.minimum, self.level.usable) if self.item.minimum else None
+
+    @property
+    def is_low(self) -> bool:
+        return self.level.usable < self.item.minimum
+
+    @property
+    def days_left(self) -> int | None:
+        """Days until the nearest last day of a usable lot."""
+        return (self.level.next_last_day - self.day).days if self.level.next_last_day else None
+
+
+@dataclass(frozen=True)
+class LotLine:
+    """A lot as it stands on `day`. is_next: it is the one to take from."""
+
+    lot: Lot
+    day: date
+    is_next: bool = False
+
+    @property
+    def age_days(self) -> int:
+        """Days since it was made or, where that is unknown, since it came in."""
+        return (self.day - (self.lot.made_on or self.lot.received_on)).days
+
+    @property
+    def days_left(self) -> int | None:
+        """Days it may be used after today: 0 on its last day, below zero past it; None without a date."""
+        return None if self.lot.last_day is None else (self.lot.last_day - self.day).days
+
+    @property
+    def is_past(self) -> bool:
+        return self.lot.is_past_date(self.day)
+
+    @property
+    def is_near(self) -> bool:
+        return self.days_left is not None and 0 <= self.days_left <= self.lot.item.warn_days
+
+    @property
+    def life_left(self) -> float | None:
+        """The share of its shelf life still to come, 0 to 1; None without a date."""
+        if self.days_left is None:
+            return None
+        whole = self.days_left + self.age_days + 1
+        return min(1.0, max(0.0, (self.days_left + 1) / whole)) if whole > 0 else 0.0
+
+
+def lot_lines(item: Item, day: date) -> list[LotLine]:
+    """The item's lots with something in them, in picking order, with the next to take marked."""
+    lots = list(lots_on_hand(item))
+    fit = [lot.pk for lot in lots if not lot.is_held and not lot.is_past_date(day)]
+    return [LotLine(lot, day, is_next=lot.pk in fit[:1]) for lot in lots]
+
+
+def empty_lots(item: Item) -> QuerySet[Lot]:
+    """The item's lots with nothing left, latest delivery first."""
+    return Lot.objects.filter(item=item, on_hand=0).select_related("item", "supplier").order_by("-received_on", "-id")
+
+
+def movements() -> QuerySet[Movement]:
+    """The ledger with all that a line shows, latest first by when it happened.
+
+    What reversed a line is asked for the lines shown, not joined: where few lines were ever reversed, SQLite's
+    statistics make it scan the whole ledger for each.
+    """
+    lines = Movement.objects.select_related("lot", "item", "by", "defect", "reverses")
+    return lines.prefetch_related("reversed_by").order_by("-at", "-id")
+
+
+def lot_movements(lot: Lot) -> QuerySet[Movement]:
+    """The lot's ledger, latest first as it was written down, so that the balances run."""
+    return movements().filter(lot=lot).order_by("-id")
+
+
+def is_void(lot: Lot) -> bool:
+    """Whether all that ever happened to the lot was undone, so that its code may be received afresh."""
+    stands = Movement.objects.filter(lot=lot).exclude(kind=MovementKind.REVERSED).filter(reversed_by__isnull=True)
+    return lot.on_hand == 0 and not stands.exists()
