@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from shop.stock.models.catalogue import Defect
 from shop.stock.models.lots import Lot
+from shop.stock.models.movements import Movement
 
 
 class Outcome(models.TextChoices):
@@ -43,11 +44,15 @@ class Inspection(models.Model):
 
 
 class InspectionDefect(models.Model):
-    """So many of those looked at had this defect. Only ever added."""
+    """So many of those looked at had this defect. Only ever added.
+
+    movement: the line of the ledger that wrote them off, None if they were left in the lot or went back with it.
+    """
 
     inspection = models.ForeignKey(Inspection, on_delete=models.PROTECT, related_name="found")
     defect = models.ForeignKey(Defect, on_delete=models.PROTECT, related_name="+")
     quantity = models.PositiveIntegerField()
+    movement = models.OneToOneField(Movement, on_delete=models.PROTECT, null=True, blank=True, related_name="found_by")
 
     class Meta:
         ordering: ClassVar = ["id"]
