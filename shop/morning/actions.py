@@ -1,7 +1,6 @@
 """Everything morning writes: checks, corrections, overrulings, and the room's own list of questions."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import F, Max
@@ -18,7 +17,7 @@ from shop.people.queries import the_room
 from shop.press.action import action
 from shop.press.rules import CHANGED
 from shop.recall import looking
-from shop.refusal import Changed, Refused, ask_unless_sure
+from shop.refusal import Changed, Refused
 from shop.room import readings
 from shop.room.models import Cylinder, Reading, ReadingKind
 from shop.room.queries import cylinder_at
@@ -105,7 +104,7 @@ def _take_readings(
     """
     earlier = _earlier_readings(corrects)
     kept: dict[int, Reading] = {}
-    fresh = []
+    fresh: dict[int, readings.Taking] = {}
     for answer in given:
         if answer.value is None:
             continue
@@ -113,30 +112,21 @@ def _take_readings(
         if old is not None and old.value == answer.value:
             kept[answer.question.pk] = old
         else:
-            fresh.append(_Taking(answer.question, answer.value, old, old.at if old else at, _cylinder(answer, old, at)))
-    for one in fresh:
+            fresh[answer.question.pk] = readings.Taking(
+                ReadingKind(answer.question.reading),
+                answer.value,
+                old.at if old else at,
+                cylinder=_cylinder(answer, old, at),
+                corrects=old,
+                field=field_name(answer.question),
+            )
+    for one in fresh.values():
         if sentence := readings.impossible(one.kind, one.value, by):
             raise Refused(sentence, field=one.field)
     celsius = next((a.value for a in given if a.question.reading == ReadingKind.ROOM_C), None)
-    ask_unless_sure(
-        [
-            doubt
-            for one in fresh
-            for doubt in readings.doubts_about(
-                one.kind,
-                one.value,
-                at=one.at,
-                by=by,
-                cylinder=one.cylinder,
-                celsius=celsius,
-                leave_out=one.corrects,
-                field=one.field,
-            )
-        ],
-        sure,
-    )
-    for one in fresh:
-        kept[one.question.pk] = readings.take(
+    readings.ask_about(list(fresh.values()), by=by, sure=sure, celsius=celsius)
+    for question, one in fresh.items():
+        kept[question] = readings.take(
             kind=one.kind,
             value=one.value,
             at=one.at,
@@ -146,23 +136,6 @@ def _take_readings(
             field=one.field,
         )
     return kept
-
-
-@dataclass(frozen=True)
-class _Taking:
-    question: Question
-    value: float
-    corrects: Reading | None
-    at: datetime
-    cylinder: Cylinder | None
-
-    @property
-    def kind(self) -> ReadingKind:
-        return ReadingKind(self.question.reading)
-
-    @property
-    def field(self) -> str:
-        return field_name(self.question)
 
 
 def _cylinder(answer: Given, corrects: Reading | None, at: datetime) -> Cylinder | None:

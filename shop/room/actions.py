@@ -34,7 +34,7 @@ def take_readings(
     """Keep any number of readings of one moment, in stored units; see readings.take_all. Returns the first of them."""
     if not values:
         raise Refused("Type at least one reading.")
-    taken = take_all(values=values, at=at or clock.now(), by=by, sure=sure, note=note)
+    taken = take_all(values=values, at=happened_at(at), by=by, sure=sure, note=note)
     return next(iter(taken.values()))
 
 

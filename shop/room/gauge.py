@@ -78,14 +78,22 @@ def gauge_doubts(
         return [doubt("rose", _rose(cylinder, gauge_bar, expected, now_c, then_c, before, reader))]
     if not _likely(cylinder, gauge_bar, expected, then_kg, now_c, at, before):
         since = f"than {when(before.reading)}" if before.reading else "than a full cylinder shows"
+        same_gas = ""
+        if _differ(now_c, then_c):
+            same_gas = f"; with the same gas in it {say(expected)} at {said('temperature', now_c, reader)}"
         return [
             doubt(
                 "fell",
-                f"{say(gauge_bar)} is much less {since} ({say(before.gauge_bar)}). Read it again; if it is right, "
-                "look for a leak.",
+                f"{say(gauge_bar)} is much less {since} ({say(before.gauge_bar)}{same_gas}). Read it again; if it is "
+                "right, look for a leak.",
             )
         ]
     return []
+
+
+def _differ(now_c: float, then_c: float) -> bool:
+    """Whether two temperatures differ by enough to be told."""
+    return abs(now_c - then_c) >= 0.5
 
 
 def _service_at(cylinder: Cylinder, celsius: float) -> float:
@@ -133,10 +141,14 @@ def _rose(
             f"{say(gauge_bar)} is more than cylinder {cylinder.mark} shows when full: {say(expected)} at "
             f"{said('temperature', now_c, reader)}."
         )
-    warming = ""
-    if now_c > then_c:
-        warming = f"; warming to {said('temperature', now_c, reader)} explains {say(expected)}"
-    return (
-        f"The gauge stood at {say(before.gauge_bar)} {when(before.reading)} and does not rise by itself to "
-        f"{say(gauge_bar)}{warming}. If the cylinder was changed, connect the new one first."
-    )
+    at = said("temperature", now_c, reader)
+    stood = f"The gauge stood at {say(before.gauge_bar)} {when(before.reading)}"
+    if _differ(now_c, then_c) and now_c < then_c:
+        fact = (
+            f"{stood}. Cooling from {said('temperature', then_c, reader)} to {at} leaves {say(expected)} of that, "
+            f"and {say(gauge_bar)} is more; it does not rise by itself."
+        )
+    else:
+        warming = f"; warming to {at} explains {say(expected)}" if _differ(now_c, then_c) else ""
+        fact = f"{stood} and does not rise by itself to {say(gauge_bar)}{warming}."
+    return f"{fact} If the cylinder was changed, connect the new one first."

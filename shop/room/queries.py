@@ -1,7 +1,7 @@
 """Reading the room: its latest readings, its cylinders, what is left in them, how values went."""
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import NamedTuple
@@ -56,6 +56,12 @@ def reading_before(
     if leave_out is not None:
         earlier = earlier.exclude(pk=leave_out.pk)
     return earlier.order_by("-at", "-id").first()
+
+
+def latest_after(at: datetime, *, kinds: Iterable[ReadingKind], cylinder: Cylinder | None = None) -> Reading | None:
+    """The last reading of any of these kinds that was taken after a moment; of gauges, only those of that cylinder."""
+    later = readings().filter(kind__in=list(kinds), at__gt=at)
+    return later.filter(Q(cylinder=cylinder) | Q(cylinder=None)).order_by("-at", "-id").first()
 
 
 def last_gauge(cylinder: Cylinder) -> Reading | None:

@@ -4,7 +4,8 @@ Plain functions, not actions: a reading taken alone (actions.take_readings) and 
 same way.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from shop import clock
@@ -16,10 +17,12 @@ from shop.room.contents import GAS_C
 from shop.room.gauge import before_of, gauge_doubts
 from shop.room.kinds import KINDS
 from shop.room.models import Cylinder, Reading, ReadingKind
-from shop.room.wording import said, unit_slip, when
+from shop.room.wording import moment_words, said, unit_slip, when
 
 #: For how long a reading is one to compare the next with.
 COMPARED_FOR = timedelta(days=7)
+#: A reading entered later than this after it was taken is asked about: our own choice.
+ENTERED_WITHIN = timedelta(days=3)
 
 
 def impossible(kind: ReadingKind, value: float, reader: Units) -> str:
@@ -74,6 +77,49 @@ def doubts_about(
     return _implausible(kind, value, by, field) or _jumped(kind, value, at, by, leave_out, field)
 
 
+@dataclass(frozen=True)
+class Taking:
+    """A reading about to be taken. cylinder: whose gauge it is; corrects: the one it replaces; field: of the form."""
+
+    kind: ReadingKind
+    value: float
+    at: datetime
+    cylinder: Cylinder | None = None
+    corrects: Reading | None = None
+    field: str = ""
+
+
+def ask_about(
+    takings: Sequence[Taking],
+    *,
+    by: Units,
+    sure: Collection[str],
+    celsius: float | None = None,
+    also: Iterable[Doubt] = (),
+) -> None:
+    """Ask (Doubtful) at once about all that looks wrong in readings taken together, less what is in `sure`.
+
+    celsius: the room's temperature among them. The gauge is judged by it, and so is let be while it is itself in
+    doubt. also: doubts about other things of the same form.
+    """
+    found = {
+        taking.kind: doubts_about(
+            taking.kind,
+            taking.value,
+            at=taking.at,
+            by=by,
+            cylinder=taking.cylinder,
+            celsius=celsius,
+            leave_out=taking.corrects,
+            field=taking.field,
+        )
+        for taking in takings
+    }
+    if any(doubt.key not in sure for doubt in found.get(ReadingKind.ROOM_C, ())):
+        found.pop(ReadingKind.NITROGEN_BAR, None)
+    ask_unless_sure([*(doubt for doubts in found.values() for doubt in doubts), *also], sure)
+
+
 def _of_gas(celsius: float | None) -> float | None:
     """A room temperature that a cylinder can have; None for one that cannot be reckoned with."""
     return celsius if celsius is not None and GAS_C[0] <= celsius <= GAS_C[1] else None
@@ -117,6 +163,21 @@ def _jumped(
                 f"{said(about.quantity, value, reader)}. Is that right?"
             ),
         )
+    ]
+
+
+def _late(kinds: Iterable[ReadingKind], at: datetime, cylinder: Cylinder | None) -> list[Doubt]:
+    """What looks wrong about the moment: one of these kinds was read after it already, or it is long gone by."""
+    later = queries.latest_after(at, kinds=kinds, cylinder=cylinder)
+    if later is not None:
+        name = KINDS[ReadingKind(later.kind)].name
+        lead = f"{name} was read after that already, {when(later)}."
+    elif clock.now() - at > ENTERED_WITHIN:
+        lead = f"That is {(clock.today() - clock.day_of(at)).days} days ago."
+    else:
+        return []
+    return [
+        Doubt(key=f"at:late:{at.isoformat()}", field="at", sentence=f"{lead} Was it read {moment_words(at)}, as typed?")
     ]
 
 
@@ -178,13 +239,13 @@ def take_all(
                 "No cylinder was connected then. Connect it first; its gauge can be read after that.",
                 field=ReadingKind.NITROGEN_BAR,
             )
-    celsius = values.get(ReadingKind.ROOM_C)
-    doubts = [
-        doubt
-        for kind, value in values.items()
-        for doubt in doubts_about(kind, value, at=at, by=by, cylinder=cylinder, celsius=celsius)
-    ]
-    ask_unless_sure(doubts, sure)
+    ask_about(
+        [Taking(kind, value, at, cylinder=cylinder) for kind, value in values.items()],
+        by=by,
+        sure=sure,
+        celsius=values.get(ReadingKind.ROOM_C),
+        also=_late(values, at, cylinder),
+    )
     return {
         kind: take(kind=kind, value=value, at=at, by=by, cylinder=cylinder, note=note) for kind, value in values.items()
     }

@@ -1,6 +1,7 @@
 """Room values in words: in the units of whoever reads, with the slip of a unit noticed."""
 
 from collections.abc import Callable
+from datetime import datetime
 
 from django.utils import timezone
 
@@ -19,7 +20,12 @@ def said(quantity: str, value: float, reader: Units) -> str:
 
 def when(reading: Reading) -> str:
     """When a reading was taken, short: "today at 08:04", "yesterday at 08:10", "on 21 Nov at 08:02"."""
-    local = timezone.localtime(reading.at)
+    return moment_words(reading.at)
+
+
+def moment_words(at: datetime) -> str:
+    """A moment in the words of `when`."""
+    local = timezone.localtime(at)
     day, today = local.date(), clock.today()
     days_ago = (today - day).days
     if days_ago == 0:

@@ -5,6 +5,7 @@ from typing import Any
 from uuid import uuid4
 
 from shop.people.models import Person
+from shop.refusal import Doubtful
 from shop.room import actions
 from shop.room.models import Cylinder, Limit, Reading, ReadingKind
 
@@ -35,14 +36,14 @@ def take(by: Person, *, sure: tuple[str, ...] = (), at: datetime | None = None, 
     )
 
 
-def take_anyway(by: Person, **values: float) -> Reading:
+def take_anyway(by: Person, *, at: datetime | None = None, **values: float) -> Reading:
     """Readings that the room would ask about, confirmed."""
-    from shop.refusal import Doubtful
-
-    try:
-        return take(by, **values)
-    except Doubtful as asked:
-        return take(by, sure=tuple(doubt.key for doubt in asked.doubts), **values)
+    sure: tuple[str, ...] = ()
+    while True:
+        try:
+            return take(by, at=at, sure=sure, **values)
+        except Doubtful as asked:  # the gauge may be asked about once the temperature is confirmed
+            sure = (*sure, *(doubt.key for doubt in asked.doubts))
 
 
 def set_limit(kind: str, **limits: Any) -> Limit:
