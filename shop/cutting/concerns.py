@@ -1,4 +1,4 @@
-"""What cutting worries about: styli, blanks for what is booked, sides that don't fit, bookings gone by."""
+"""What cutting worries about: styli, their edges, blanks for what is booked, sides that don't fit, bookings gone by."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
@@ -13,26 +13,30 @@ from shop.concern import Concern, Grade
 from shop.cutting import queries
 from shop.cutting.models import BookingSide, CuttingLimits, Fitting
 from shop.cutting.plans import plan_of
+from shop.cutting.rules import clock_words
 from shop.cutting.wording import chance_words, fit_words, minutes_words
 from shop.people.queries import the_room
+from shop.recall import looking
 from shop.stock.models import Lot
 from shop.stock.queries import lots_on_shelf
 
 
 def concerns(now: datetime) -> list[Concern]:
     """Everything cutting is worried about at `now`: six queries, however many bookings and styli there are."""
-    today = clock.day_of(now)
-    limits = queries.limits()
-    uncut = queries.uncut(today + timedelta(days=limits.days_ahead))
-    due = [side for side in uncut if side.booking.cut_on <= today]
-    fitted = queries.fitted_lives()
-    return [
-        *_empty_heads(fitted, due),
-        *_lives(fitted, due, limits),
-        *_blanks(uncut, today),
-        *_not_fitting(uncut, today),
-        *_gone_by(due, today),
-    ]
+    with looking():  # several of them look at what is in the heads
+        today = clock.day_of(now)
+        limits = queries.limits()
+        uncut = queries.uncut(today + timedelta(days=limits.days_ahead))
+        due = [side for side in uncut if side.booking.cut_on <= today]
+        fitted = queries.fitted_lives()
+        return [
+            *_empty_heads(fitted, due),
+            *_edges(),
+            *_lives(fitted, due, limits),
+            *_blanks(uncut, today),
+            *_not_fitting(uncut, today),
+            *_gone_by(due, today),
+        ]
 
 
 def _empty_heads(fitted: list[Fitting], due: list[BookingSide]) -> Iterator[Concern]:
@@ -50,6 +54,26 @@ def _empty_heads(fitted: list[Fitting], due: list[BookingSide]) -> Iterator[Conc
             reason=waiting,
             what_to_do="Fit a stylus, or record the one that is in it.",
             link=reverse("cutting:styli"),
+        )
+
+
+def _edges() -> Iterator[Concern]:
+    """A stylus in a head that a side was rejected for, until its edge was looked over: hold if it is said to be
+    chipped, care else. On whichever lathe: a chipped edge comes off, or is seen to be whole, before any head goes down.
+    """
+    for doubt in queries.doubts_in_heads():
+        stylus = doubt.life.stylus
+        yield Concern(
+            key=f"cutting:edge:{doubt.life.pk}",
+            grade=Grade.HOLD if doubt.chipped else Grade.CARE,
+            subject=str(stylus),
+            headline=f"The edge of {stylus} {'may be chipped' if doubt.chipped else 'is in doubt'}",
+            reason=(
+                f"A side cut at {clock_words(doubt.at)} was rejected: {doubt.reason}. Nobody has looked the edge over "
+                "since."
+            ),
+            what_to_do="Look its edge over, and say so if it is whole. Else take it off.",
+            link=stylus.get_absolute_url(),
         )
 
 

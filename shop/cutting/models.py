@@ -178,10 +178,31 @@ class Fitting(models.Model):
         return f"{self.life} in {self.lathe}"
 
 
+class EdgeLook(models.Model):
+    """Somebody's word that a life's edge was looked over and is whole, and what was seen; only ever added."""
+
+    life = models.ForeignKey(Life, on_delete=models.PROTECT, related_name="looks")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    seen = models.CharField("what was seen", max_length=300)
+
+    class Meta:
+        ordering: ClassVar = ["-at", "-id"]
+        constraints: ClassVar = [models.CheckConstraint(condition=~Q(seen=""), name="cutting_look_says_what")]
+
+    def __str__(self) -> str:
+        return f"look at {self.life}"
+
+
 class Blame(models.TextChoices):
     BLANK = "blank", "the blank"
     STYLUS = "stylus", "the stylus"
+    EDGE = "edge", "the stylus, its edge chipped"
     OTHER = "other", "something else"
+
+
+#: What speaks against the stylus. Once a side was rejected for it, the edge is in doubt until somebody looked it over.
+AGAINST_STYLUS = (Blame.STYLUS, Blame.EDGE)
 
 
 class RejectReason(models.Model):

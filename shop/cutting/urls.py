@@ -21,6 +21,7 @@ urlpatterns = [
     path("styli/<int:pk>/", styli.stylus, name="stylus"),
     path("styli/<int:pk>/fit/", styli.fit_stylus, name="fit-stylus"),
     path("styli/<int:pk>/take-off/", styli.take_off_stylus, name="take-off-stylus"),
+    path("styli/<int:pk>/look-over/", styli.look_over_stylus, name="look-over-stylus"),
     path("styli/<int:pk>/retire/", styli.retire_stylus, name="retire-stylus"),
     path("styli/<int:pk>/reinstate/", styli.reinstate_stylus, name="reinstate-stylus"),
     path("stylus-kinds/", lists.stylus_kinds, name="stylus-kinds"),

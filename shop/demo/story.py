@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from shop import clock
 from shop.cutting import actions as cutting
 from shop.cutting.actions.bookings import WantedSide
-from shop.cutting.models import Booking, EndReason, Lathe, RejectReason, Stylus, StylusKind
+from shop.cutting.models import AGAINST_STYLUS, Booking, EndReason, Lathe, RejectReason, Stylus, StylusKind
 from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
 from shop.demo.hands import Hands
@@ -215,10 +215,17 @@ class Story:
                             width_um=wanted.width_um,
                             cut_text=f"{booking.code} {wanted.label}" if outcome == "good" else "",
                         )
+                        self._look_over(reason)
                     self.services.side_cut()
                     if outcome == "good":
                         break
         return at
+
+    def _look_over(self, reason: RejectReason | None) -> None:
+        """After a side that speaks against the stylus."""
+        if reason is not None and reason.blame in AGAINST_STYLUS:
+            seen = "whole under the microscope; wiped and reheated"
+            self.hands.do(cutting.look_over_stylus, by=self.caspar, stylus=self.fitted, seen=seen)
 
     def _outcome(self, lot: int, last_try: bool) -> tuple[str, RejectReason | None]:
         share = cast.REJECTED_SHARE * (4 if lot in self.supplies.poor else 1)

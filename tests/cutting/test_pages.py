@@ -35,6 +35,7 @@ WRITING = {
     "add-stylus": "assistant",
     "fit-stylus": "assistant",
     "take-off-stylus": "assistant",
+    "look-over-stylus": "assistant",
     "retire-stylus": "assistant",
     "reinstate-stylus": "engineer",
     "add-stylus-kind": "engineer",
@@ -62,7 +63,7 @@ def addresses(bench):
 
     def of(name):
         about = name.partition("-")[2] if "-" in name else name
-        one = {"off-stylus": "stylus"}.get(about, about)
+        one = {"off-stylus": "stylus", "over-stylus": "stylus"}.get(about, about)
         takes = name not in ("log-side", "plan-side", "change-limits") and not name.startswith("add-")
         return address(name, keys[one]) if takes and one in keys else address(name)
 

@@ -7,11 +7,13 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 
 from shop.concern import Grade
+from shop.cutting import actions as cutting
 from shop.morning import actions
 from shop.morning.answers import Given
 from shop.morning.models import Answer, Check, Verdict
 from shop.refusal import Doubtful, NotAllowed, Refused, TokenTrouble
 from shop.room.models import Reading, ReadingKind
+from tests.cutting.makers import cut, make_bench
 from tests.makers import moment
 from tests.morning.makers import CAN, EXITS, LAMP, VALUES, ask, given, make_check, make_list, room_in_order
 from tests.room.makers import set_limit
@@ -72,6 +74,17 @@ def test_the_verdict_is_the_worst_of_all(asked, assistant):
     check = make_check(assistant, no=[CAN, EXITS, LAMP])
     assert check.verdict == Verdict.HOLD
     assert [one["grade"] for one in check.concerns] == [3, 2, 1]
+
+
+@pytest.mark.parametrize(("blame", "verdict"), [("edge", Verdict.HOLD), ("stylus", Verdict.CARE)])
+def test_it_follows_the_edge_of_the_stylus(asked, assistant, engineer, blame, verdict):
+    bench = make_bench(engineer)
+    reason = cutting.add_reject_reason(by=engineer, once=uuid4(), name="Tip chipped", blame=blame)
+    cut(bench, outcome="rejected", reject_reason=reason, cut_s=90)
+    check = make_check(assistant)
+    assert (check.verdict, check.concerns[0]["subject"]) == (verdict, "R-1")
+    cutting.look_over_stylus(by=assistant, once=uuid4(), stylus=bench.stylus, seen="whole at 200 times")
+    assert make_check(assistant).verdict == Verdict.CLEAR
 
 
 def test_a_reading_left_out_needs_a_reason_and_says_so(asked, assistant):

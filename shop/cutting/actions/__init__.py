@@ -18,7 +18,14 @@ from shop.cutting.actions.lists import (
     change_stylus_kind,
 )
 from shop.cutting.actions.sides import log_side, may_withdraw, withdraw_side
-from shop.cutting.actions.styli import add_stylus, fit_stylus, reinstate_stylus, retire_stylus, take_off_stylus
+from shop.cutting.actions.styli import (
+    add_stylus,
+    fit_stylus,
+    look_over_stylus,
+    reinstate_stylus,
+    retire_stylus,
+    take_off_stylus,
+)
 
 __all__ = [
     "WantedSide",
@@ -36,6 +43,7 @@ __all__ = [
     "finish_booking",
     "fit_stylus",
     "log_side",
+    "look_over_stylus",
     "may_withdraw",
     "reinstate_stylus",
     "reopen_booking",

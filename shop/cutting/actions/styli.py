@@ -6,7 +6,7 @@ from django.db.models import Max, QuerySet
 
 from shop import clock
 from shop.cutting import rules
-from shop.cutting.models import EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
+from shop.cutting.models import EdgeLook, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, not_after_today, not_taken, one_of_its_name, words
@@ -88,6 +88,21 @@ def take_off_stylus(*, by: Person, stylus: Stylus, at: datetime | None = None, n
     if fitting is None:
         raise Refused(f"{held} is not in a head: there is nothing to take off.")
     return _take_off(fitting, at=at, by=by, note=words(note, field="note", longest=300))
+
+
+@action(roles=HANDS)
+def look_over_stylus(*, by: Person, stylus: Stylus, seen: str) -> EdgeLook:
+    """Say that the edge was looked over and is whole, and what was seen: it is then no longer in doubt.
+
+    Refuses a retired stylus, and one that was never fitted.
+    """
+    held = _locked(stylus)
+    _not_retired(held)
+    life = held.lives.filter(ended_at__isnull=True).first()
+    if life is None:
+        raise Refused(f"{held} has not been in a head yet: nothing speaks against its edge.")
+    seen = words(seen, field="seen", longest=300, needed=True)
+    return EdgeLook.objects.create(life=life, at=clock.now(), by=by, seen=seen)
 
 
 @action(roles=HANDS)

@@ -21,6 +21,7 @@ from shop.cutting.forms.sides import LogSideForm, WithdrawSideForm
 from shop.cutting.forms.styli import (
     AddStylusForm,
     FitStylusForm,
+    LookOverStylusForm,
     ReinstateStylusForm,
     RetireStylusForm,
     TakeOffStylusForm,
@@ -41,6 +42,7 @@ __all__ = [
     "FinishBookingForm",
     "FitStylusForm",
     "LogSideForm",
+    "LookOverStylusForm",
     "PlanSideForm",
     "ReinstateStylusForm",
     "ReopenBookingForm",

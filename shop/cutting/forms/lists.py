@@ -11,6 +11,11 @@ from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
 from shop.press.forms import PressForm
 
+BLAME_HELP = (
+    "A side rejected for something against the stylus calls for care, for a chipped edge a hold, until somebody has "
+    "looked the edge over."
+)
+
 
 class AddLatheForm(PressForm):
     name = forms.CharField(label="Name", max_length=60)
@@ -54,13 +59,19 @@ class ChangeStylusKindForm(StylusKindFields, ChangeForm):
 class AddRejectReasonForm(PressForm):
     name = forms.CharField(label="Reason", max_length=60)
     blame = forms.ChoiceField(
-        label="It speaks against", choices=Blame.choices, widget=forms.RadioSelect, initial=Blame.OTHER
+        label="It speaks against",
+        choices=Blame.choices,
+        widget=forms.RadioSelect,
+        initial=Blame.OTHER,
+        help_text=BLAME_HELP,
     )
 
 
 class ChangeRejectReasonForm(ChangeForm):
     name = forms.CharField(label="Reason", max_length=60)
-    blame = forms.ChoiceField(label="It speaks against", choices=Blame.choices, widget=forms.RadioSelect)
+    blame = forms.ChoiceField(
+        label="It speaks against", choices=Blame.choices, widget=forms.RadioSelect, help_text=BLAME_HELP
+    )
     is_active = forms.BooleanField(label="In the list", required=False)
 
 

@@ -58,6 +58,12 @@ class TakeOffStylusForm(PressForm):
     note = forms.CharField(label="Note", max_length=300, required=False)
 
 
+class LookOverStylusForm(PressForm):
+    seen = forms.CharField(
+        label="What was seen", max_length=300, help_text="Kept with your name and the time, beside the stylus's life."
+    )
+
+
 class RetireStylusForm(PressForm):
     reason = forms.ChoiceField(
         label="Why",

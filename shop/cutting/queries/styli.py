@@ -2,13 +2,26 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property, lru_cache
+from typing import Any
 
-from django.db.models import FilteredRelation, Prefetch, Q, QuerySet
+from django.db.models import Case, Exists, FilteredRelation, OuterRef, Prefetch, Q, QuerySet, Subquery, When
 
 from shop.calc.life import LifePosterior, LifePrior
-from shop.cutting.models import BookingSide, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
+from shop.cutting.models import (
+    AGAINST_STYLUS,
+    Blame,
+    BookingSide,
+    EdgeLook,
+    EndReason,
+    Fitting,
+    Lathe,
+    Life,
+    Side,
+    Stylus,
+    StylusKind,
+)
 from shop.recall import recalled
 from shop.stock.models import Lot
 
@@ -22,10 +35,21 @@ def fittings() -> QuerySet[Fitting]:
 
 @recalled
 def heads() -> tuple[Lathe, ...]:
-    """Every lathe by name, with what is in its head now as `now`; a lathe with an empty head has none. One query."""
+    """Every lathe by name, with what is in its head now as `now`; a lathe with an empty head has none. One query.
+
+    With what `doubts_in_heads` reads: of the side that speaks against that edge most gravely when it was cut, what it
+    was rejected for and whom that blames, each None where none does.
+    """
     inside = FilteredRelation("fittings", condition=Q(fittings__off_at__isnull=True))
     joined = Lathe.objects.annotate(now=inside).select_related("now__life__stylus__kind")  # type: ignore[misc]
-    return tuple(joined.order_by("name"))
+    chipped_first = Case(When(reject_reason__blame=Blame.EDGE, then=0), default=1)
+    gravest = speaking_against().filter(life=OuterRef("now__life")).order_by(chipped_first, "-at", "-id")
+    doubted = joined.annotate(
+        against_at=Subquery(gravest.values("at")[:1]),
+        against_for=Subquery(gravest.values("reject_reason__name")[:1]),
+        against_what=Subquery(gravest.values("reject_reason__blame")[:1]),
+    )
+    return tuple(doubted.order_by("name"))
 
 
 def fitted_lives() -> list[Fitting]:
@@ -36,6 +60,46 @@ def fitted_lives() -> list[Fitting]:
 def empty_heads() -> list[Lathe]:
     """The lathes in use that have no stylus; see `heads`."""
     return [lathe for lathe in heads() if lathe.is_active and not hasattr(lathe, "now")]
+
+
+# Edges in doubt -------------------------------------------------------------------------------------------------------
+
+
+def speaking_against() -> QuerySet[Side]:
+    """The sides that put their life's edge in doubt: rejected for something against the stylus and not withdrawn, and
+    nobody looked the edge over since."""
+    looked_over = EdgeLook.objects.filter(life=OuterRef("life"), at__gte=OuterRef("at"))
+    rejected = Side.objects.filter(reject_reason__blame__in=AGAINST_STYLUS, withdrawal__isnull=True)
+    return rejected.filter(~Exists(looked_over))
+
+
+@dataclass(frozen=True)
+class EdgeDoubt:
+    """A life in a head whose edge is in doubt: since a side cut `at` was rejected for `reason`."""
+
+    life: Life
+    at: datetime
+    reason: str
+    chipped: bool
+
+
+def doubts_in_heads() -> list[EdgeDoubt]:
+    """The edges in a head that are in doubt, each with the gravest of what speaks against it; see `heads`."""
+    lathes: Iterable[Any] = heads()
+    return [
+        EdgeDoubt(lathe.now.life, lathe.against_at, lathe.against_for, lathe.against_what == Blame.EDGE)
+        for lathe in lathes
+        if lathe.against_at is not None
+    ]
+
+
+def doubted_edges(life_ids: Iterable[int]) -> dict[int, list[Side]]:
+    """Of these lives the open ones whose edge is in doubt, each with the sides that say so, last first. One query."""
+    found: dict[int, list[Side]] = {}
+    against = speaking_against().filter(life__in=list(life_ids), life__ended_at__isnull=True)
+    for side in against.select_related("reject_reason", "wanted__booking").order_by("-at", "-id"):
+        found.setdefault(side.life_id, []).append(side)
+    return found
 
 
 # What is left of a life -----------------------------------------------------------------------------------------------
@@ -200,10 +264,13 @@ def stylus_lots() -> QuerySet[Lot]:
 
 
 def styli_of_any_state() -> QuerySet[Stylus]:
-    """As `styli`, retired or not."""
+    """As `styli`, retired or not, and with the looks at each life's edge."""
     return (
         Stylus.objects.select_related("kind", "lot__item", "retired_by")
-        .prefetch_related(Prefetch("lives", _lives_with_fittings()))
+        .prefetch_related(
+            Prefetch("lives", _lives_with_fittings()),
+            Prefetch("lives__looks", EdgeLook.objects.select_related("by").order_by("at", "id")),
+        )
         .order_by("mark")
     )
 

@@ -11,7 +11,7 @@ from shop import clock
 from shop.cutting import actions, plans, queries, wording
 from shop.cutting.filters import SideFilter
 from shop.cutting.forms import LogSideForm, WithdrawSideForm
-from shop.cutting.models import BookingSide, Outcome, Side
+from shop.cutting.models import AGAINST_STYLUS, BookingSide, Outcome, Side
 from shop.cutting.tables import SideTable
 from shop.paging import leaf
 from shop.people.requests import PersonRequest
@@ -72,6 +72,8 @@ def _logged(side: Side, person: Any) -> str:
         f"{wording.minutes_words(side.cut_s)} on {stylus}, now at {side.life.hours:.1f} h;",
         f"about {side.chip_mg / 1000:.2f} g of chip to the trap.",
     ]
+    if side.reject_reason is not None and side.reject_reason.blame in AGAINST_STYLUS:
+        said.append(f"That speaks against {stylus}: look its edge over before the next side, or take it off.")
     if side.wanted is not None:
         side.wanted.booking.refresh_from_db()
         if side.outcome == Outcome.GOOD and side.wanted.booking.finished_at is not None:
@@ -98,12 +100,21 @@ def side(request: PersonRequest, pk: int) -> HttpResponse:
     context = {
         "side": shown,
         "trail": queries.trail(shown),
+        "in_doubt": _puts_in_doubt(shown),
         "withdrawn": queries.is_withdrawn(shown),
         "may_withdraw": not queries.is_withdrawn(shown) and actions.may_withdraw(shown, request.user),
         "may_log": may(request.user, actions.log_side),
+        "may_look": may(request.user, actions.look_over_stylus),
         "next": _next(queries.uncut(clock.today())),
     }
     return render(request, "cutting/side.html", context)
+
+
+def _puts_in_doubt(side: Side) -> bool:
+    """Whether the side speaks against its stylus, and nobody looked the edge over since."""
+    if side.reject_reason is None or side.reject_reason.blame not in AGAINST_STYLUS:
+        return False
+    return side in queries.doubted_edges([side.life_id]).get(side.life_id, [])
 
 
 @writes(actions.withdraw_side)

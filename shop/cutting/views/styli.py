@@ -7,8 +7,15 @@ from django.views.decorators.http import require_safe
 
 from shop import clock
 from shop.cutting import actions, queries
-from shop.cutting.forms import AddStylusForm, FitStylusForm, ReinstateStylusForm, RetireStylusForm, TakeOffStylusForm
-from shop.cutting.models import Lathe, Stylus
+from shop.cutting.forms import (
+    AddStylusForm,
+    FitStylusForm,
+    LookOverStylusForm,
+    ReinstateStylusForm,
+    RetireStylusForm,
+    TakeOffStylusForm,
+)
+from shop.cutting.models import Lathe, Side, Stylus
 from shop.cutting.pictures import curve_points, describe, life_picture
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
@@ -27,6 +34,7 @@ def styli(request: PersonRequest) -> HttpResponse:
         "page": page,
         "retired": retired,
         "outlooks": queries.outlooks(fitted),
+        "doubted": queries.doubted_edges(state.life.pk for state in states if state.life is not None),
         "empty_heads": Lathe.objects.filter(is_active=True).exclude(fittings__off_at=None, fittings__isnull=False),
         "may_add": may(request.user, actions.add_stylus),
         "may_change": may(request.user, actions.change_stylus_kind),
@@ -47,6 +55,7 @@ def stylus(request: PersonRequest, pk: int) -> HttpResponse:
         "state": state,
         "lives": lives,
         "outlook": outlook,
+        "against": _against(state),
         "chances": queries.chances(outlook, waiting, today) if outlook else [],
         "picture": life_picture(outlook) if outlook else "",
         "described": describe(outlook) if outlook else "",
@@ -56,6 +65,11 @@ def stylus(request: PersonRequest, pk: int) -> HttpResponse:
         "may_reinstate": may(request.user, actions.reinstate_stylus),
     }
     return render(request, "cutting/stylus.html", context)
+
+
+def _against(state: queries.StylusState) -> list[Side]:
+    """The sides that put the edge of the stylus's present life in doubt."""
+    return queries.doubted_edges([state.life.pk]).get(state.life.pk, []) if state.life is not None else []
 
 
 @writes(actions.add_stylus)
@@ -68,7 +82,7 @@ def add_stylus(request: PersonRequest) -> HttpResponse:
 
 @writes(actions.fit_stylus)
 def fit_stylus(request: PersonRequest, pk: int) -> HttpResponse:
-    shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
+    shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
     form = FitStylusForm(request.POST or None, person=request.user)
     return press_page(
         request,
@@ -76,7 +90,7 @@ def fit_stylus(request: PersonRequest, pk: int) -> HttpResponse:
         actions.fit_stylus,
         said=lambda fitting: f"{shown} is in the head of {fitting.lathe}.",
         to=shown,
-        more={"fitted": queries.fitted_lives()},
+        more={"fitted": queries.fitted_lives(), "against": _against(queries.state_of(shown))},
         stylus=shown,
     )
 
@@ -91,6 +105,22 @@ def take_off_stylus(request: PersonRequest, pk: int) -> HttpResponse:
         actions.take_off_stylus,
         said=lambda fitting: f"{shown} is out of the head of {fitting.lathe}. Its life goes on.",
         to=shown,
+        stylus=shown,
+    )
+
+
+@writes(actions.look_over_stylus)
+def look_over_stylus(request: PersonRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
+    state = queries.state_of(shown)
+    form = LookOverStylusForm(request.POST or None, person=request.user)
+    return press_page(
+        request,
+        form,
+        actions.look_over_stylus,
+        said=f"It is kept that the edge of {shown} is whole.",
+        to=shown,
+        more={"state": state, "against": _against(state)},
         stylus=shown,
     )
 
