@@ -217,8 +217,10 @@ def test_keep_an_item_a_supplier_and_a_defect(client_of, engineer):
     item.refresh_from_db()
     assert (item.minimum, item.shelf_days, item.version) == (7, 365, 2)
     assert press(client, "change-item", item.pk, **changed).status_code == 422
-    assert press(client, "add-supplier", name="Nowhere Coatings", lead_days="90").status_code == 302
+    told = {"name": "Nowhere Coatings", "lead_days": "90", "lead_note": "late in winter", "contact": "orders@n.example"}
+    assert press(client, "add-supplier", **told).status_code == 302
     supplier = Supplier.objects.get()
+    assert (supplier.lead_note, supplier.contact) == ("late in winter", "orders@n.example")
     assert press(client, "change-supplier", supplier.pk, name="Nowhere Coatings", version="1").status_code == 302
     supplier.refresh_from_db()
     assert not supplier.is_active

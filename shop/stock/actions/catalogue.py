@@ -143,9 +143,17 @@ def _date_lots_anew(item: Item) -> None:
 
 
 @action(roles=ENGINEERS)
-def add_supplier(*, by: Person, name: str, lead_days: int | None = None, note: str = "") -> Supplier:
-    """Enter a supplier. lead_days: the lead time it promises, None if it promises none."""
-    facts = _supplier_facts(name=name, lead_days=lead_days, note=note)
+def add_supplier(
+    *,
+    by: Person,
+    name: str,
+    lead_days: int | None = None,
+    lead_note: str = "",
+    contact: str = "",
+    note: str = "",
+) -> Supplier:
+    """Enter a supplier. lead_days: the lead time it promises, None if it promises none; contact: where orders go."""
+    facts = _supplier_facts(name=name, lead_days=lead_days, lead_note=lead_note, contact=contact, note=note)
     twice = "There is already a supplier of that name."
     not_taken(Supplier, str(facts["name"]), sentence=twice)
     with one_of_its_name(twice):
@@ -160,12 +168,14 @@ def change_supplier(
     version: int,
     name: str,
     lead_days: int | None = None,
+    lead_note: str = "",
+    contact: str = "",
     note: str = "",
     is_active: bool = True,
 ) -> Supplier:
     """Change what is kept of a supplier. Raises Changed if somebody changed it since `version`."""
     fresh = still_as_read(supplier, version)
-    facts = _supplier_facts(name=name, lead_days=lead_days, note=note)
+    facts = _supplier_facts(name=name, lead_days=lead_days, lead_note=lead_note, contact=contact, note=note)
     twice = "There is already a supplier of that name."
     not_taken(Supplier, str(facts["name"]), sentence=twice, but=fresh)
     for field, value in facts.items():
@@ -177,12 +187,14 @@ def change_supplier(
     return fresh
 
 
-def _supplier_facts(*, name: str, lead_days: int | None, note: str) -> dict[str, object]:
+def _supplier_facts(*, name: str, lead_days: int | None, lead_note: str, contact: str, note: str) -> dict[str, object]:
     if lead_days is not None:
         rules.whole(lead_days, field="lead_days", high=3653)
     return {
         "name": words(name, field="name", longest=80, needed=True),
         "lead_days": lead_days,
+        "lead_note": words(lead_note, field="lead_note", longest=200),
+        "contact": words(contact, field="contact", longest=200),
         "note": words(note, field="note", longest=300),
     }
 

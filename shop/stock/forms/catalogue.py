@@ -60,6 +60,15 @@ class ChangeItemForm(AddItemForm, ChangeForm):
 class AddSupplierForm(PressForm):
     name = forms.CharField(label="Name", max_length=80)
     lead_days = NumberField(label="Promised lead time, in days", low=0, high=3653, whole=True, required=False)
+    lead_note = forms.CharField(
+        label="About its lead time", max_length=200, required=False, help_text="“Closed in August”, “late in winter”."
+    )
+    contact = forms.CharField(
+        label="Where orders go",
+        max_length=200,
+        required=False,
+        help_text="An e-mail address opens a mail with the order in it; else a name, a number, as you like.",
+    )
     note = note_field()
 
 
