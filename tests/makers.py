@@ -46,10 +46,12 @@ def at(text: str) -> AbstractContextManager[None]:
 def anyway(act: Callable[..., Any], **typed: Any) -> Any:
     """Press, and press again confirming whatever the action doubts."""
     token = uuid4()
-    try:
-        return act(once=token, **typed)
-    except Doubtful as asked:
-        return act(once=token, sure=[doubt.key for doubt in asked.doubts], **typed)
+    sure: dict[str, list[str]] = {}
+    while True:
+        try:
+            return act(once=token, **typed, **sure)
+        except Doubtful as asked:  # what is confirmed may let it ask about something else
+            sure = {"sure": [*sure.get("sure", []), *(doubt.key for doubt in asked.doubts)]}
 
 
 def together(*calls: Callable[[], Any]) -> list[Any]:

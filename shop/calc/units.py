@@ -9,6 +9,7 @@ pint's registry takes a quarter of a second to build, once, when the first conve
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -107,13 +108,16 @@ class Ambiguous(ValueError):
     """A number that can be read two ways; the person is asked, nothing is guessed."""
 
 
-def parse_number(text: str) -> tuple[float, str]:
+def parse_number(text: str, decimals: Callable[[str], int] | None = None) -> tuple[float, str]:
     """A number as people type it, and the unit typed after it ("" if none).
 
     Spaces (also thin and no-break ones) may part groups of three digits; comma and point are both decimal marks. One
     comma before exactly three digits and after one to three others ("1,234") can be read two ways and raises
     Ambiguous, save after a 0 ("0,125"); so does any number with two marks. ValueError for anything else, letters in
     the number and more than 1e12 among it: its sentence is fit to show.
+
+    decimals: how many decimals mean something in a unit ("" for none typed). Where it is one at most ("1.460 psi"),
+    a point before three digits is as ambiguous as the comma, for nobody means the thousandths.
     """
     tight = _SPACES.sub(" ", text).strip()
     if not tight:
@@ -127,16 +131,19 @@ def parse_number(text: str) -> tuple[float, str]:
     marks = [mark for mark in digits if mark in ",."]
     if len(marks) > 1:
         raise Ambiguous(f"“{digits}” has more than one mark. Write it with one decimal mark, such as 1234.5.")
-    if marks == [","]:
-        whole, _, part = digits.partition(",")
-        if len(part) == 3 and 1 <= len(whole) <= 3 and not whole.startswith("0"):
-            raise Ambiguous(f"Is “{digits}” {whole}{part}, or {whole}.{part}? Write it that way.")
+    unit = (found["unit"] or "").strip()
+    if marks:
+        whole, mark, part = digits.partition(marks[0])
+        coarse = decimals is not None and decimals(unit) <= 1
+        if len(part) == 3 and 1 <= len(whole) <= 3 and not whole.startswith("0") and (mark == "," or coarse):
+            small = f"{whole}.{part}" if mark == "," else f"{round(float(digits), 2):g}"
+            raise Ambiguous(f"Is “{digits}” {whole}{part}, or {small}? Write it that way.")
     number = float(digits.replace(",", "."))
     if number > _LARGEST:
         raise ValueError("That number is too large to be meant.")
     if found["sign"] in ("-", "\u2212") and number != 0:
         number = -number
-    return number, (found["unit"] or "").strip()
+    return number, unit
 
 
 @cache

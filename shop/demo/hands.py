@@ -13,11 +13,13 @@ class Hands:
         self.rng = rng
 
     def do(self, act: Callable[..., Any], **typed: Any) -> Any:
-        """Run an action with a fresh token; confirm what it asks about, once."""
-        try:
-            return act(once=self._token(), **typed)
-        except Doubtful as asked:
-            return act(once=self._token(), sure=[doubt.key for doubt in asked.doubts], **typed)
+        """Run an action with a fresh token; confirm whatever it asks about."""
+        sure: dict[str, list[str]] = {}
+        while True:
+            try:
+                return act(once=self._token(), **typed, **sure)
+            except Doubtful as asked:  # what is confirmed may let it ask about something else
+                sure = {"sure": [*sure.get("sure", []), *(doubt.key for doubt in asked.doubts)]}
 
     def _token(self) -> UUID:
         return UUID(int=self.rng.getrandbits(128), version=4)

@@ -40,6 +40,12 @@ class QuantityField(NumberField):
     def unit_label(self) -> str:
         return units.label(self.kind, self.unit)
 
+    def decimals(self, typed_unit: str) -> int:
+        try:
+            return units.unit_of(self.kind, typed_unit or self.unit).decimals
+        except ValueError:  # no unit of this: in_stored_unit says so
+            return super().decimals(typed_unit)
+
     def in_stored_unit(self, number: float, typed_unit: str) -> float:
         try:
             return units.to_stored(self.kind, number, typed_unit or self.unit)

@@ -35,7 +35,7 @@ class NumberField(forms.Field):
             number, unit = float(value), ""
         else:
             try:
-                number, unit = units.parse_number(str(value))
+                number, unit = units.parse_number(str(value), self.decimals)
             except ValueError as wrong:
                 raise forms.ValidationError(str(wrong)) from wrong
         number = self.in_stored_unit(number, unit)
@@ -43,6 +43,10 @@ class NumberField(forms.Field):
             raise forms.ValidationError("Give a whole number.")
         self.check_bounds(number)
         return int(number) if self.whole else number
+
+    def decimals(self, typed_unit: str) -> int:
+        """How many decimals mean something in that unit, or in the field's own for ""."""
+        return 0 if self.whole else 3
 
     def in_stored_unit(self, number: float, typed_unit: str) -> float:
         """The number in the unit it is kept in; here the field's own, so another typed unit is refused."""

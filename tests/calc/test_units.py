@@ -93,6 +93,30 @@ def test_what_can_be_read_two_ways_is_asked_about(text: str, sentence: str) -> N
 
 
 @pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("1.460", "Is “1.460” 1460, or 1.46? Write it that way."),
+        ("1.463", "Is “1.463” 1463, or 1.46? Write it that way."),
+        ("-2.000 psi", "Is “2.000” 2000, or 2? Write it that way."),
+        ("120.454", "Is “120.454” 120454, or 120.45? Write it that way."),
+    ],
+)
+def test_a_point_that_may_part_thousands_is_asked_about_where_thousandths_mean_nothing(
+    text: str, sentence: str
+) -> None:
+    with pytest.raises(Ambiguous) as asked:
+        parse_number(text, lambda unit: 0)
+    assert str(asked.value) == sentence
+
+
+@pytest.mark.parametrize(
+    ("text", "decimals"), [("14.125", 3), ("1.46", 0), ("0.460", 0), ("1460.000", 0), ("1.4601", 0)]
+)
+def test_a_point_that_parts_no_thousands_is_not_asked_about(text: str, decimals: int) -> None:
+    assert parse_number(text, lambda unit: decimals) == (float(text), "")
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "", "  ", "abc", "12a4", "1e5", "0x10", "nan", "inf", "-inf", "∞", "1_000", "21 5", "2 2 00", "12 34", "5-",

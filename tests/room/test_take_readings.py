@@ -357,6 +357,7 @@ def test_the_value_before_stands_under_each_box(assistant: Person, client_of: Ca
         ({"room_c": "9" * 30}, "room_c", "too large"),
         ({"room_c": "1" + "0" * 60}, "room_c", "too long"),
         ({"heater_ma": "1,234"}, "heater_ma", "Write it that way"),
+        ({"nitrogen_bar": "1.460 psi"}, "nitrogen_bar", "Is “1.460” 1460, or 1.46? Write it that way."),
         ({"heater_ma": "48<b>0</b>"}, "heater_ma", "is not"),
         ({"room_c": "70"}, "room_c", "Did you mean 70 °F"),
         ({"chip_kpa": "12 psi"}, "chip_kpa", "is not a unit for this"),
