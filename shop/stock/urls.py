@@ -8,6 +8,7 @@ urlpatterns = [
     path("items/add/", views.add_item, name="add-item"),
     path("items/<int:pk>/", views.item, name="item"),
     path("items/<int:pk>/change/", views.change_item, name="change-item"),
+    path("items/<int:pk>/plan/", views.plan_item, name="plan-item"),
     path("items/<int:pk>/receive/", views.receive_delivery, name="receive-delivery"),
     path("lots/<int:pk>/", views.lot, name="lot"),
     path("lots/<int:pk>/use/", views.use_stock, name="use-stock"),

@@ -11,6 +11,7 @@ from shop.stock.actions.catalogue import (
 from shop.stock.actions.coming import receive_delivery
 from shop.stock.actions.going import count_lot, return_stock, reverse_movement, spoil_stock, test_stock, use_stock
 from shop.stock.actions.lots import correct_lot, hold_lot, release_lot
+from shop.stock.actions.planning import plan_item
 
 __all__ = [
     "add_defect",
@@ -22,6 +23,7 @@ __all__ = [
     "correct_lot",
     "count_lot",
     "hold_lot",
+    "plan_item",
     "receive_delivery",
     "release_lot",
     "return_stock",

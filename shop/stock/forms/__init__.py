@@ -19,6 +19,7 @@ from shop.stock.forms.lots import (
     TestStockForm,
     UseStockForm,
 )
+from shop.stock.forms.planning import PlanItemForm
 from shop.stock.forms.receiving import ReceiveDeliveryForm
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "CorrectLotForm",
     "CountLotForm",
     "HoldLotForm",
+    "PlanItemForm",
     "ReceiveDeliveryForm",
     "ReleaseLotForm",
     "ReturnStockForm",

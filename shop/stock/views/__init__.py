@@ -8,6 +8,7 @@ from shop.stock.views.catalogue import (
     change_item,
     change_supplier,
     defects,
+    plan_item,
     suppliers,
 )
 from shop.stock.views.levels import item, items, receive_delivery
@@ -39,6 +40,7 @@ __all__ = [
     "items",
     "ledger",
     "lot",
+    "plan_item",
     "receive_delivery",
     "release_lot",
     "return_stock",

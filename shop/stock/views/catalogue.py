@@ -16,6 +16,7 @@ from shop.stock.forms import (
     ChangeDefectForm,
     ChangeItemForm,
     ChangeSupplierForm,
+    PlanItemForm,
 )
 from shop.stock.models import Defect, Item, Supplier
 from shop.stock.tables import DefectTable, SupplierTable
@@ -37,6 +38,13 @@ def change_item(request: PersonRequest, pk: int) -> HttpResponse:
     item = get_object_or_404(Item, pk=pk)
     form = ChangeItemForm(request.POST or None, person=request.user, row=item)
     return press_page(request, form, actions.change_item, said="Saved.", to=item, item=item)
+
+
+@writes(actions.plan_item)
+def plan_item(request: PersonRequest, pk: int) -> HttpResponse:
+    item = get_object_or_404(Item, pk=pk)
+    form = PlanItemForm(request.POST or None, person=request.user, row=item)
+    return press_page(request, form, actions.plan_item, said="Saved.", to=item, item=item)
 
 
 @require_safe

@@ -1,0 +1,114 @@
+"""The form of how an item is ordered."""
+
+from typing import Any
+
+from django import forms
+
+from shop.calc import units
+from shop.people.fields import QuantityField
+from shop.people.models import Person
+from shop.press.changing import ChangeForm
+from shop.press.fields import NumberField
+from shop.stock.actions.planning import MOST_WEEKS, SERVICE_LEVELS
+from shop.stock.amounts import MOST, kind_of
+from shop.stock.models import Item
+
+
+class ExactQuantityField(QuantityField):
+    """A quantity typed in the person's unit, shown with as many digits as it takes to read it back as it was.
+
+    whole: kept in whole stored units, rounded to the nearest.
+    """
+
+    def __init__(self, kind: str, *, whole: bool, **rest: Any) -> None:
+        self.rounds = whole
+        super().__init__(kind, **rest)
+
+    def to_python(self, value: Any) -> float | int | None:
+        number = super().to_python(value)
+        return round(number) if self.rounds and number is not None else number
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, (int, float)):
+            return f"{units.from_stored(self.kind, value, self.unit):.6g}"
+        return value
+
+
+#: What is said of a pack, by whether the item is counted.
+_PACK = {
+    True: "Suggested orders are whole packs. 1 if it comes singly.",
+    False: "Suggested orders are whole packs: the bottle, can or roll it comes in.",
+}
+
+
+def _exact_field(item: Item, *, whole: bool = True, low: float = 0, **rest: Any) -> NumberField:
+    """A box for a quantity of the item that is a figure of the shop's: counted, or in the person's unit."""
+    kind = kind_of(item)
+    if kind is None:
+        return NumberField(low=low, high=MOST, whole=whole, **rest)
+    return ExactQuantityField(kind, whole=whole, low=0, high=MOST, **rest)
+
+
+class PlanItemForm(ChangeForm):
+    service_level = NumberField(
+        label="Service level",
+        unit="%",
+        low=100 * SERVICE_LEVELS[0],
+        high=100 * SERVICE_LEVELS[1],
+        help_text="How often an order is to come before the shelf is empty: 95 is 19 in 20. More takes more stock.",
+    )
+    cover_weeks = NumberField(
+        label="Weeks an order is to last",
+        low=1,
+        high=MOST_WEEKS,
+        whole=True,
+        help_text="After it has come. More makes orders fewer and larger, and what lies on the shelf older.",
+    )
+    place = forms.CharField(
+        label="Where it stands", max_length=60, required=False, help_text="Shelf or cupboard, as you call it here."
+    )
+
+    fieldsets = (
+        ("What the supplier sends", ("pack_size", "minimum_order")),
+        ("How much to keep", ("service_level", "cover_weeks", "expected_weekly")),
+        ("The shelf", ("shelf_room", "place")),
+    )
+
+    def __init__(self, data: Any = None, *, person: Person, row: Item, **rest: Any) -> None:
+        super().__init__(data, person=person, row=row, **rest)
+        own: dict[str, NumberField] = {
+            "pack_size": _exact_field(row, label="Pack size", low=1, help_text=_PACK[kind_of(row) is None]),
+            "minimum_order": _exact_field(
+                row, label="Smallest order", help_text="The least the supplier will send; 0 for no such rule."
+            ),
+            "expected_weekly": _exact_field(
+                row,
+                whole=False,
+                required=False,
+                label="Expected use a week",
+                help_text=(
+                    "Your own guess, for as long as little was used: it weighs as much as four weeks of use and fades "
+                    "behind what is recorded. Empty for none."
+                ),
+            ),
+            "shelf_room": _exact_field(
+                row,
+                low=1,
+                required=False,
+                label="Most the shelf holds",
+                help_text="No more is suggested than it has room for. Empty for no limit.",
+            ),
+        }
+        for name, field in own.items():
+            if isinstance(field, QuantityField):
+                field.speak_to(person)
+            if field.required:
+                field.error_messages["required"] = "Fill this in."
+            self.fields[name] = field
+
+    def kept(self, row: Item) -> dict[str, Any]:
+        found = super().kept(row)
+        return found | {"service_level": round(100 * row.service_level, 6)}
+
+    def clean_service_level(self) -> float:
+        return round(float(self.cleaned_data["service_level"]) / 100, 8)
