@@ -256,13 +256,20 @@ def doubts(bench, **other):
 
 def test_a_blank_of_the_wrong_size_is_asked_about(bench):
     booking = make_booking(bench.engineer, [WantedSide("A", 1200), WantedSide("B", 1200, disc_in=10)])
-    small = make_lot(bench.engineer, make_item(bench.engineer, "10-inch blank", blank_in=10), 2)
+    small = make_lot(bench.engineer, make_item(bench.engineer, "12-inch blank", blank_in=12), 2)
     [doubt] = doubts(bench, wanted=booking.wanted.first(), lot=small)
     assert doubt.field == "lot"
-    assert "booked on a 14 inch blank; this one is 10 inch" in doubt.sentence
+    assert "booked on a 14 inch blank; this one is 12 inch" in doubt.sentence
     assert cut(bench, wanted=booking.wanted.first(), lot=small, sure=[doubt.key]).lot == small
-    [without] = doubts(bench, lot=small)
-    assert "12 inch record on a 10 inch blank" in without.sentence
+
+
+def test_a_record_larger_than_the_blank_is_refused(bench):
+    booking = make_booking(bench.engineer, [WantedSide("A", 1200)])
+    small = make_lot(bench.engineer, make_item(bench.engineer, "10-inch blank", blank_in=10), 2)
+    for wanted in (None, booking.wanted.get()):
+        no = refusal(bench, wanted=wanted, lot=small, overrule="it will do")
+        assert (no.field, "12 inch record does not fit a 10 inch blank" in no.sentence) == ("lot", True)
+    assert cut(bench, lot=small, disc_in=10, cut_s=600).lot == small
 
 
 def test_what_differs_from_the_booking_is_asked_about(bench):

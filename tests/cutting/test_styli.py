@@ -135,6 +135,15 @@ def test_a_fitting_may_not_lie_in_the_future_or_over_another(bench):
     fit(bench.engineer, other, bench.lathe, at=moment("2025-03-03 09:30"))
 
 
+def test_a_stylus_is_not_fitted_before_it_came_in(bench):
+    other = make_stylus(bench.engineer, bench.kind, "R-2")
+    second = actions.add_lathe(by=bench.engineer, once=once(), name="Second")
+    with pytest.raises(Refused, match="R-2 only came in on 3 March 2025") as no:
+        fit(bench.engineer, other, second, at=moment("2025-03-02 23:59"))
+    assert no.value.field == "at"
+    assert fit(bench.engineer, other, second, at=moment("2025-03-03 00:00")).life.began_at == moment("2025-03-03 00:00")
+
+
 def test_off_before_its_last_side_or_its_fitting_is_refused(bench):
     cut(bench, at=moment("2025-03-03 09:00"))
     for when in ("2025-03-03 08:59", "2025-03-03 07:00", "2025-03-03 10:01"):

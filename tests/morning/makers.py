@@ -112,12 +112,13 @@ def fit(by: Person, *, expected_h: float = 20.0, mark: str = "S-1", lathe: str =
     kind = StylusKind.objects.first() or cutting.add_stylus_kind(
         by=by, once=uuid4(), name="Ruby, long shank", expected_h=expected_h
     )
+    yesterday = clock.now() - timedelta(days=1)
     return cutting.fit_stylus(
         by=by,
         once=uuid4(),
-        stylus=cutting.add_stylus(by=by, once=uuid4(), mark=mark, kind=kind),
+        stylus=cutting.add_stylus(by=by, once=uuid4(), mark=mark, kind=kind, received_on=clock.day_of(yesterday)),
         lathe=cutting.add_lathe(by=by, once=uuid4(), name=lathe),
-        at=clock.now() - timedelta(days=1),
+        at=yesterday,
     )
 
 

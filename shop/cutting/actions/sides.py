@@ -86,7 +86,7 @@ def log_side(
     booking = _open_booking(wanted)
     life = _life_in_head(lathe, at, stylus)
     overruled = _fits_or_overruled(cut, by=by, overrule=overrule)
-    held = _blank(lot)
+    held = _blank(lot, disc_in)
     overruled = stock_rules.fit_to_use(held, day=clock.day_of(at), by=by, overrule=overrule) or overruled
     # Seen before the blank is gone, for a lot's last one is in its turn too; asked after, for a lot that is empty by
     # now is refused, not asked about.
@@ -259,10 +259,16 @@ def _fits_or_overruled(cut: _Cut, *, by: Person, overrule: str) -> str:
     return overrule
 
 
-def _blank(lot: Lot) -> Lot:
+def _blank(lot: Lot, disc_in: int) -> Lot:
     held = stock_rules.locked(lot)
-    if held.item.kind != ItemKind.BLANK:
+    size = held.item.blank_in
+    if held.item.kind != ItemKind.BLANK or size is None:
         raise Refused(f"Lot {held.code} is {held.item}, not blanks.", field="lot")
+    if size < disc_in:
+        raise Refused(
+            f"A {disc_in} inch record does not fit a {size} inch blank. Take a larger one, or another record size.",
+            field="lot",
+        )
     return held
 
 
@@ -279,8 +285,6 @@ def _doubts(wanted: BookingSide | None, cut: _Cut, lot: Lot, outcome: str, *, at
             "lot",
             f"Side {wanted} is booked on a {wanted.blank_in} inch blank; this one is {size} inch.",
         )
-    elif wanted is None and size is not None and size < cut.disc_in:
-        ask(f"size-{size}", "lot", f"A {cut.disc_in} inch record on a {size} inch blank?")
     if wanted is not None and cut.disc_in != wanted.disc_in:
         ask(f"disc-{cut.disc_in}", "disc_in", f"Side {wanted} is booked as a {wanted.disc_in} inch record.")
     if wanted is not None and cut.speed != wanted.speed:

@@ -13,7 +13,7 @@ from shop.press.rules import happened_at, not_after_today, not_taken, one_of_its
 from shop.refusal import Refused
 from shop.stock import ledger
 from shop.stock.models import ItemKind, Lot, MovementKind
-from shop.stock.rules import fit_to_use
+from shop.stock.rules import fit_to_use, in_full
 
 
 @action(roles=HANDS)
@@ -56,7 +56,7 @@ def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None 
     """Put a stylus into a lathe's head; its life begins if none is open.
 
     Refuses a retired stylus, a lathe out of use, a head with another stylus in it (and says which), a stylus that is
-    in a head already, and a time before the head was last free.
+    in a head already, and a time before it came in or before the head was last free.
     """
     at = happened_at(at)
     held = _locked(stylus)
@@ -68,6 +68,8 @@ def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None 
         raise Refused(f"{held} is in the head of {own.lathe} already.", field="lathe")
     if other := open_now.filter(lathe=lathe).first():
         raise Refused(f"{other.life.stylus} is in the head of {lathe}. Take that off first.", field="lathe")
+    if clock.day_of(at) < held.received_on:
+        raise Refused(f"{held} only came in on {in_full(held.received_on)}. Give a time since then.", field="at")
     _after_what_was(Fitting.objects.filter(lathe=lathe), at, f"{lathe} had another stylus in its head")
     _after_what_was(Fitting.objects.filter(life__stylus=held), at, f"{held} was in a head")
     life = held.lives.filter(ended_at__isnull=True).first()
