@@ -177,6 +177,8 @@ class _Gas:
     def mark(self, sides: int) -> Mark:
         if self.state is None:
             return Mark(share=None, words="no cylinder", enough=False)
+        if self.state.read_at is None:
+            return Mark(share=None, words="gauge not read", enough=None)
         used_g = sides * self.state.use.side_g
         share = max(0.0, self.state.share - used_g / 1000 / self.state.full_kg)
         enough = self.state.usable_g >= used_g
@@ -271,6 +273,8 @@ def _gas_sum(state: GasState | None, count: int) -> str:
     if state is None:
         return f"{sides} wanted, no cylinder connected"
     spare = "a full one stands ready" if state.spares else "no full one stands ready"
+    if state.read_at is None:
+        return f"{sides} wanted, its gauge was not read yet; {spare}"
     if state.sides_left is None:
         return f"{sides} wanted, no use a side is set; {spare}"
     return f"{sides} wanted, gas for about {state.sides_left}; {spare}"

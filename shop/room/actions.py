@@ -223,12 +223,14 @@ def _not_empty_doubts(cylinder: Cylinder, last: Reading | None, by: Person) -> l
     left = contents(cylinder, state.gauge_bar, state.celsius, use)
     if state.gauge_bar < use.reserve_bar or left.sides_left == 0:
         return []
-    read = f"stood at {said('pressure', last.value, by)} {when(last)}" if last else "was not read since it came full"
+    read = "was not read since it came full."
+    if last:
+        read = f"stood at {said('pressure', last.value, by)} {when(last)}: about {left.share:.0%} of the gas is left."
     return [
         Doubt(
             key=f"at:not-empty:{state.gauge_bar:g}",
             field="at",
-            sentence=f"Its gauge {read}: about {left.share:.0%} of the gas is left. Mark it empty all the same?",
+            sentence=f"Its gauge {read} Mark it empty all the same?",
         )
     ]
 

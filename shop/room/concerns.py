@@ -125,7 +125,11 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
             grade=Grade.NOTE,
             subject="Nitrogen",
             headline="There is no full cylinder behind the one in use",
-            reason=f"Cylinder {state.cylinder.mark}: {at}, {state.share:.0%} of the gas is left{_sides(state)}.",
+            reason=(
+                f"Cylinder {state.cylinder.mark}: {at}, {state.share:.0%} of the gas is left{_sides(state)}."
+                if state.read_at
+                else f"Cylinder {state.cylinder.mark} is in use; its gauge was not read yet."
+            ),
             what_to_do="Order one, and add it here when it is delivered.",
             link=reverse("room:cylinders"),
         )

@@ -12,7 +12,7 @@ from shop.morning.concerns import concerns_of_plan
 from shop.morning.plan import percent, plan_of_day
 from shop.room.models import GasUse
 from tests.morning.makers import blanks, book, cut, fit, room_in_order
-from tests.room.makers import add_cylinder, connected_cylinder
+from tests.room.makers import add_cylinder, connected_cylinder, take
 
 DAY = date(2025, 3, 3)
 
@@ -129,6 +129,7 @@ def test_the_better_of_two_styli_is_planned_with(engineer):
 def test_gas_goes_down_side_by_side_by_the_shops_own_grams(engineer):
     GasUse.objects.create(pk=1, side_g=4000.0, reserve_bar=10.0)
     connected_cylinder(engineer)
+    take(engineer, nitrogen_bar=200.0, room_c=15.0)
     book(engineer, "A", "B", "C")
     assert [mark["enough"] for mark in marks("gas")] == [True, True, False]
     assert marks("gas")[2]["words"] == "too little"
@@ -140,6 +141,7 @@ def test_gas_goes_down_side_by_side_by_the_shops_own_grams(engineer):
 def test_gas_that_will_not_last_is_a_concern(engineer):
     GasUse.objects.create(pk=1, side_g=4000.0, reserve_bar=10.0)
     connected_cylinder(engineer)
+    take(engineer, nitrogen_bar=200.0, room_c=15.0)
     book(engineer, "A", "B", "C")
     (worry,) = concerns_of_plan(plan())
     assert (worry.key, worry.grade) == ("morning:gas", Grade.CARE)
@@ -154,6 +156,7 @@ def test_gas_that_will_not_last_is_a_concern(engineer):
 def test_gas_for_not_even_one_side_and_no_other_cylinder_is_a_hold(engineer):
     GasUse.objects.create(pk=1, side_g=20_000.0, reserve_bar=10.0)
     connected_cylinder(engineer)
+    take(engineer, nitrogen_bar=200.0, room_c=15.0)
     book(engineer, "A")
     (worry,) = concerns_of_plan(plan())
     assert (worry.grade, worry.headline) == (Grade.HOLD, "The gas lasts for less than the one side booked today")
@@ -163,6 +166,18 @@ def test_without_a_cylinder_that_is_the_rooms_worry_alone(engineer):
     book(engineer, "A")
     found = plan()
     assert found["sides"][0]["gas"] == {"share": None, "words": "no cylinder", "enough": False}
+    assert list(concerns_of_plan(found)) == []
+
+
+def test_nothing_is_said_of_gas_before_its_gauge_was_read(engineer):
+    GasUse.objects.create(pk=1, side_g=20_000.0, reserve_bar=10.0)
+    connected_cylinder(engineer)
+    book(engineer, "A")
+    found = plan()
+    assert found["sides"][0]["gas"] == {"share": None, "words": "gauge not read", "enough": None}
+    gas = next(store for store in found["stores"] if store["name"] == "Nitrogen, cylinder N-17")
+    assert gas["sum"] == "1 side wanted, its gauge was not read yet; no full one stands ready"
+    assert gas["mark"]["share"] is None
     assert list(concerns_of_plan(found)) == []
 
 

@@ -175,6 +175,7 @@ def test_the_last_check_signed_is_the_one_that_counts(asked, assistant):
 
 
 def test_the_days_sides_stand_against_what_the_room_has(working, assistant, client_of):
+    take(assistant, nitrogen_bar=190.0, room_c=20.0)
     found = page()
     assert found.sides == 2
     assert [booking.code for booking in found.bookings] == ["B-0001"]

@@ -132,6 +132,13 @@ def test_marking_one_empty_that_holds_much_is_asked_about(assistant: Person, at:
     assert queries.connected_cylinder() is None
 
 
+def test_one_that_was_never_read_is_asked_about_without_a_share(assistant: Person) -> None:
+    cylinder = makers.connected_cylinder(assistant)
+    with pytest.raises(Doubtful) as asked:
+        makers.empty_cylinder(assistant, cylinder)
+    assert str(asked.value) == "Its gauge was not read since it came full. Mark it empty all the same?"
+
+
 def test_one_at_its_reserve_is_marked_empty_without_a_question(assistant: Person, at: Callable) -> None:
     with at("2025-03-03 08:10"):
         cylinder = makers.connected_cylinder(assistant)

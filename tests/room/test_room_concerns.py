@@ -145,6 +145,10 @@ def test_no_spare_is_a_note_while_there_is_much(assistant: Person) -> None:
     makers.connected_cylinder(assistant, "N-1")
     (one,) = found().values()
     assert (one.key, one.grade) == ("room:gas:no-spare", Grade.NOTE)
+    assert one.reason == "Cylinder N-1 is in use; its gauge was not read yet."
+    makers.take(assistant, nitrogen_bar=198, room_c=15)
+    (one,) = found().values()
+    assert "of the gas is left" in one.reason
 
 
 def test_an_empty_one_that_waits_is_a_note(assistant: Person) -> None:

@@ -175,3 +175,20 @@ def test_the_latest_of_all_kinds_is_one_query(assistant: Person, django_assert_n
         found = queries.latest_all()
     assert set(found) == set(ReadingKind)
     assert found[ReadingKind.NITROGEN_BAR].value == 20
+
+
+@pytest.mark.parametrize("address", ["/", "/room/", "/room/cylinders/", "cylinder"])
+def test_no_share_of_gas_is_told_before_a_gauge_was_read(
+    assistant: Person, client_of: Callable, at: Callable, address: str
+) -> None:
+    with at("2025-03-03 08:10"):
+        cylinder = makers.connected_cylinder(assistant)
+        browser = client_of(assistant)
+        address = cylinder.get_absolute_url() if address == "cylinder" else address
+        before = browser.get(address).content.decode().split("Half the gauge is not half the gas")[0]
+        assert "Not read yet" in before or address == "/"
+        assert "of the gas" not in before
+        assert "Sides left" not in before
+        if address != "/":
+            makers.take_anyway(assistant, nitrogen_bar=150, room_c=20)
+            assert "of the gas" in browser.get(address).content.decode()
