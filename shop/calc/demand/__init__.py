@@ -10,6 +10,7 @@ from shop.calc.demand.loss import (
     second_normal_loss,
     unit_normal_loss,
 )
+from shop.calc.demand.methods import METHOD_WORDS, METHODS, Forecast, MethodName
 from shop.calc.demand.order import (
     BreakQuantity,
     OrderUpTo,
@@ -21,18 +22,25 @@ from shop.calc.demand.order import (
     newsvendor_discrete,
     newsvendor_poisson,
 )
+from shop.calc.demand.pick import MethodScore, Picked, pick_method, pick_methods
 from shop.calc.demand.reorder import ReorderPoint, lead_time_demand, reorder_point
 from shop.calc.demand.rq import RQ, RQ_METHODS, rq_cost, rq_normal, rq_poisson
 
 __all__ = [
+    "METHODS",
+    "METHOD_WORDS",
     "RQ",
     "RQ_METHODS",
     "BackTest",
     "BreakQuantity",
     "DemandForecast",
     "DemandTotal",
+    "Forecast",
     "Intermittent",
+    "MethodName",
+    "MethodScore",
     "OrderUpTo",
+    "Picked",
     "ReorderPoint",
     "back_test",
     "base_stock",
@@ -45,6 +53,8 @@ __all__ = [
     "newsvendor_discrete",
     "newsvendor_poisson",
     "normal_loss",
+    "pick_method",
+    "pick_methods",
     "poisson_fill_rate",
     "poisson_loss",
     "poisson_ready_rate",
