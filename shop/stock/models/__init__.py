@@ -1,6 +1,7 @@
 """The tables of stock."""
 
 from shop.stock.models.catalogue import BlankSize, Defect, Item, ItemKind, StockUnit, Supplier
+from shop.stock.models.figures import ReorderFigure
 from shop.stock.models.inspections import Inspection, InspectionDefect, Outcome
 from shop.stock.models.lots import Lot, Remark, RemarkKind, last_day_of
 from shop.stock.models.movements import USE, Movement, MovementKind, WeekUse
@@ -26,6 +27,7 @@ __all__ = [
     "Outcome",
     "Remark",
     "RemarkKind",
+    "ReorderFigure",
     "StepKind",
     "StockUnit",
     "Supplier",
