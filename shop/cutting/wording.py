@@ -5,6 +5,9 @@ from shop.calc.groove import Disc, SidePlan
 from shop.cutting.models import DiscSize
 from shop.people.fields import unit_for
 from shop.people.models import Units
+from shop.wording import chance_words
+
+__all__ = ["chance_words", "fit_words", "minutes_words", "source_words"]
 
 
 def minutes_words(seconds: float) -> str:
@@ -13,13 +16,6 @@ def minutes_words(seconds: float) -> str:
     hours, rest = divmod(whole, 3600)
     minutes, left = divmod(rest, 60)
     return f"{hours}:{minutes:02}:{left:02}" if hours else f"{minutes}:{left:02}"
-
-
-def chance_words(chance: float) -> str:
-    """A chance in percent that never claims certainty."""
-    if chance >= 0.995:
-        return "over 99%"
-    return "under 1%" if chance < 0.005 else f"{100 * chance:.0f}%"
 
 
 def fit_words(found: SidePlan, *, play_s: int, disc_in: int, person: Units) -> str:
