@@ -40,6 +40,11 @@ def in_words(value: int, item: Item, person: Units) -> str:
     return units.show(kind, value, unit)
 
 
+def is_or_are(value: int, item: Item) -> str:
+    """The verb for `value` of the item: what is measured is one quantity, what is counted are many but for one."""
+    return "is" if value == 1 or kind_of(item) is not None else "are"
+
+
 def change_in_words(value: int, item: Item, person: Units) -> str:
     """A change with its sign: "+20", "−1", "0"."""
     sign = "+" if value > 0 else "−" if value < 0 else ""

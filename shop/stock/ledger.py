@@ -18,7 +18,7 @@ from shop.people.models import Person
 from shop.press.rules import words
 from shop.refusal import NotEnough, Refused
 from shop.stock import rules
-from shop.stock.amounts import in_words
+from shop.stock.amounts import in_words, is_or_are
 from shop.stock.models import USE, Defect, Lot, Movement, MovementKind, WeekUse
 
 
@@ -115,12 +115,11 @@ def _take_from_week(lot: Lot, *, at: datetime, quantity: int) -> None:
 
 
 def _too_few(lot: Lot, *, there: int, wanted: int, by: Person) -> str:
+    verb = is_or_are(there, lot.item)
     if there == 0:
-        return f"There are none left in lot {lot.code}: somebody may have taken the last just now. Take another lot."
-    left = in_words(there, lot.item, by)
-    return (
-        f"There is only {left} left in lot {lot.code}, not {in_words(wanted, lot.item, by)}. Take less, or another lot."
-    )
+        return f"There {verb} none left in lot {lot.code}: somebody may have taken the last just now. Take another lot."
+    left, asked = in_words(there, lot.item, by), in_words(wanted, lot.item, by)
+    return f"There {verb} only {left} left in lot {lot.code}, not {asked}. Take less, or another lot."
 
 
 #: What is put to use, and so must be neither on hold nor past its date. What is spoiled, sent back or counted may be.
@@ -169,9 +168,10 @@ def reverse(*, movement: Movement, at: datetime, by: Person, note: str = "") -> 
     if Movement.objects.filter(reverses=movement).exists():
         raise Refused("That movement was undone already.")
     if lot.on_hand < movement.change:
+        change, left = (in_words(value, lot.item, by) for value in (movement.change, lot.on_hand))
         raise NotEnough(
-            f"Undoing it would take {in_words(movement.change, lot.item, by)} out of lot {lot.code}, where only "
-            f"{in_words(lot.on_hand, lot.item, by)} is left. Undo what was taken from it first."
+            f"Undoing it would take {change} out of lot {lot.code}, where only {left} "
+            f"{is_or_are(lot.on_hand, lot.item)} left. Undo what was taken from it first."
         )
     return move(
         lot=lot,

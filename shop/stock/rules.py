@@ -77,17 +77,19 @@ def fit_to_use(lot: Lot, *, day: date, by: Person, overrule: str) -> str:
         trouble = f"Lot {lot.code} was usable through {in_full(lot.last_day)}."
     if not trouble:
         return ""
-    if not overrule:
-        way = "Give a reason to overrule it" if by.is_engineer else "Only an engineer may overrule that"
-        raise Refused(f"{trouble} {way}, or take another lot.", field="overrule" if by.is_engineer else "lot")
     if not by.is_engineer:
-        raise Refused(f"{trouble} Only an engineer may overrule that.", field="lot")
+        raise Refused(f"{trouble} Take another lot: only an engineer may overrule that.", field="lot")
+    if not overrule:
+        raise Refused(f"{trouble} Take another lot, or give a reason to overrule it.", field="overrule")
     return overrule
 
 
 def out_of_turn(lot: Lot, *, day: date, by: Person) -> list[Doubt]:
-    """A doubt if another lot of the item expires first and so should be used first."""
-    if not lot.is_held and lot.is_past_date(day):
+    """A doubt if another lot of the item expires first and so should be used first.
+
+    None about a lot that is on hold or past its date: that one has no turn, and to overrule it says enough.
+    """
+    if lot.is_held or lot.is_past_date(day):
         return []
     first = queries.first_lot(day=day, item=lot.item)
     if first is None or first.pk == lot.pk:

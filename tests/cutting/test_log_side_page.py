@@ -13,7 +13,7 @@ from shop.stock import actions as stock
 from shop.stock.models import Lot
 from tests.cutting.makers import address, cut, make_booking, once, text
 from tests.makers import at
-from tests.stock.makers import make_lot
+from tests.stock.makers import make_item, make_lot
 
 pytestmark = pytest.mark.django_db
 
@@ -163,6 +163,29 @@ def test_the_last_blank_gone_while_the_page_was_open_is_told(bench, client_of, a
     answer = client_of(assistant).post(address("log-side"), posted)
     assert answer.status_code == 422
     assert "none left in lot LAST" in text(answer)
+    # what was chosen stays chosen: another lot is for the person to take
+    assert f'<option value="{lot.pk}" selected>None left · 14 inch · LAST</option>' in text(answer)
+
+
+def test_where_no_blank_of_the_size_may_be_used_none_is_chosen_beforehand(bench, client_of, assistant):
+    make_booking(bench.engineer)
+    make_lot(bench.engineer, make_item(bench.engineer, "10-inch blank", blank_in=10), 2, code="SMALL")
+    stock.hold_lot(by=bench.engineer, once=once(), lot=bench.lot, why="dull")
+    page = text(client_of(assistant).get(address("log-side")))
+    assert '<option value="" selected>Choose a lot</option>' in page
+    assert page.count(" selected>14 inch") == 0
+    assert f'<option value="{bench.lot.pk}">On hold · 14 inch · L1 · 300 left</option>' in page
+    answer = client_of(assistant).post(address("log-side"), typed(bench, lot=""))
+    assert "Choose one." in text(answer)
+
+
+def test_an_engineer_who_overrules_a_held_lot_is_not_asked_about_its_turn(bench, client_of, engineer):
+    held = make_lot(bench.engineer, bench.item, 3, code="HELD")
+    stock.hold_lot(by=bench.engineer, once=once(), lot=held, why="dull")
+    posted = typed(bench, lot=held.pk)
+    client = client_of(engineer)
+    assert "HELD is on hold: dull. Take another lot, or give" in text(client.post(address("log-side"), posted))
+    assert client.post(address("log-side"), posted | {"overrule": "seen under the lamp"}).status_code == 302
 
 
 def test_a_booking_finished_while_the_page_was_open_is_told(bench, client_of, assistant):

@@ -1,6 +1,5 @@
 """What a press of each page of stock does."""
 
-import re
 from datetime import timedelta
 from uuid import uuid4
 
@@ -119,11 +118,11 @@ def test_a_held_lot_offers_an_engineer_the_reason_and_an_assistant_none(stocked,
     assert 'name="overrule"' in client_of(engineer).get(address).content.decode()
     assert 'name="overrule"' not in client_of(assistant).get(address).content.decode()
     refused = press(client_of(assistant), "use-stock", held, quantity="1", overrule="so there")
-    assert "Only an engineer may overrule that" in refused.content.decode()
-    asked = press(client_of(engineer), "use-stock", held, quantity="1", overrule="rehearsal")
-    assert "A1 should go first" in asked.content.decode()
-    key = re.search(r'name="sure" value="([^"]+)"', asked.content.decode()).group(1)
-    done = press(client_of(engineer), "use-stock", held, quantity="1", overrule="rehearsal", sure=key)
+    assert "Take another lot: only an engineer may overrule that." in refused.content.decode()
+    unsaid = press(client_of(engineer), "use-stock", held, quantity="1", overrule=" ")
+    assert unsaid.status_code == 422
+    assert "A1 should go first" not in unsaid.content.decode(), "one that is not fit to use has no turn"
+    done = press(client_of(engineer), "use-stock", held, quantity="1", overrule="rehearsal")
     assert done.status_code == 302
     assert "Overruled: rehearsal" in client_of(engineer).get(reverse("stock:lot", args=[held])).content.decode()
 

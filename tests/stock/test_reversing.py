@@ -42,7 +42,7 @@ def test_not_a_count_that_changed_nothing(engineer):
 def test_not_below_zero(engineer):
     lot = make_lot(engineer, make_item(engineer), 10, code="K3")
     taken = use(engineer, lot, 4)
-    with pytest.raises(NotEnough, match="take 10 out of lot K3, where only 6 is left"):
+    with pytest.raises(NotEnough, match="take 10 out of lot K3, where only 6 are left"):
         reverse(engineer, lot.movements.get(kind="received"))
     reverse(engineer, taken)
     assert reverse(engineer, lot.movements.get(kind="received")).balance == 0

@@ -10,7 +10,7 @@ from shop.refusal import Doubtful, NotAllowed, NotEnough, Refused, TokenTrouble
 from shop.stock import actions
 from shop.stock.models import Movement, MovementKind
 from tests import makers
-from tests.stock.makers import day, make_defect, make_item, make_lot, use
+from tests.stock.makers import day, make_defect, make_item, make_liquid, make_lot, use
 
 pytestmark = pytest.mark.django_db
 
@@ -84,12 +84,12 @@ def test_not_in_the_future_and_not_before_the_lot_came_in(engineer):
 def test_a_lot_on_hold_needs_an_engineer_with_a_reason(engineer, assistant):
     lot = make_lot(engineer, make_item(engineer), 5, code="K8")
     actions.hold_lot(by=engineer, once=uuid4(), lot=lot, why="pinholes in three")
-    with pytest.raises(Refused, match=r"K8 is on hold: pinholes in three\. Only an engineer") as refused:
+    with pytest.raises(Refused, match=r"K8 is on hold: pinholes in three\. Take another lot: only an eng") as refused:
         use(assistant, lot)
     assert refused.value.field == "lot"
-    with pytest.raises(Refused, match="Only an engineer"):
+    with pytest.raises(Refused, match="only an engineer may overrule that"):
         use(assistant, lot, overrule="I like it")
-    with pytest.raises(Refused, match="Give a reason to overrule it") as refused:
+    with pytest.raises(Refused, match="or give a reason to overrule it") as refused:
         use(engineer, lot)
     assert refused.value.field == "overrule"
     movement = use(engineer, lot, overrule="looked at each under the lamp", note="tone test")
@@ -119,6 +119,40 @@ def test_another_lot_that_should_go_first_is_asked_about(engineer):
         use(engineer, later)
     keys = [doubt.key for doubt in asked.value.doubts]
     assert use(engineer, later, sure=keys).lot == later
+
+
+def test_what_can_not_be_used_is_refused_before_its_turn_is_asked_about(engineer, assistant):
+    item = make_item(engineer)
+    held = make_lot(engineer, item, 2, code="HELD")
+    make_lot(engineer, item, 5, code="SOONER", best_before=clock.today() + timedelta(days=100))
+    for quantity, words in ((0, "above zero"), (3, "There are only 2 left")):
+        with pytest.raises(Refused, match=words) as refused:
+            use(engineer, held, quantity)
+        assert refused.value.field == "quantity"
+    actions.hold_lot(by=engineer, once=uuid4(), lot=held, why="dull")
+    with pytest.raises(Refused, match="HELD is on hold"):
+        use(assistant, held)
+    assert use(engineer, held, overrule="looked at both").lot == held
+
+
+def test_how_little_is_left_is_said_as_one_or_as_many(engineer):
+    lot, solvent = make_lot(engineer, make_item(engineer), 2), make_lot(engineer, make_liquid(engineer), 40)
+    for of, words in ((lot, "There are only 2 left in lot"), (solvent, "There is only 40\u00a0ml left in lot")):
+        with pytest.raises(NotEnough, match=words):
+            use(engineer, of, 50)
+    use(engineer, lot)
+    with pytest.raises(NotEnough, match="There is only 1 left in lot"):
+        use(engineer, lot, 2)
+    use(engineer, solvent, 40)
+    with pytest.raises(NotEnough, match="There is none left in lot"):
+        use(engineer, solvent)
+
+
+def test_the_last_of_the_lot_whose_turn_it_is_is_not_asked_about(engineer):
+    item = make_item(engineer)
+    make_lot(engineer, item, 5, code="LATER", best_before=clock.today() + timedelta(days=200))
+    sooner = make_lot(engineer, item, 1, code="SOONER", best_before=clock.today() + timedelta(days=100))
+    assert use(engineer, sooner).balance == 0
 
 
 def test_a_test_takes_by_the_rules_of_use(engineer, assistant):

@@ -88,11 +88,17 @@ class LogSideForm(PressForm):
         self.none_fitted = not any(one.off_at is None for one in there)
 
     def _offer_lots(self, day: date, blank_in: int | None) -> None:
-        """Lots with a blank in them, those to take first on top; any lot of blanks is understood."""
+        """Lots with a blank in them, those to take first on top; any lot of blanks is understood.
+
+        Where none of the size may be used nothing is chosen beforehand. A lot that was chosen and is empty by now
+        stays chosen and says so: another is for the person to take.
+        """
         fit = Q(held_at__isnull=True) & (Q(last_day__isnull=True) | Q(last_day__gte=day))
         size = Q(item__blank_in=blank_in) if blank_in else Q(item__blank_in__isnull=False)
+        chosen = str(self.data.get(self.add_prefix("lot"), "")) if self.is_bound else ""
+        own = Q(pk=int(chosen)) if chosen.isascii() and chosen.isdigit() and len(chosen) < 19 else Q()
         there = list(
-            Lot.objects.filter(item__kind=ItemKind.BLANK, on_hand__gt=0)
+            Lot.objects.filter(Q(on_hand__gt=0) | own, item__kind=ItemKind.BLANK)
             .select_related("item")
             .order_by(
                 Case(When(size & fit, then=Value(0)), When(size, then=Value(1)), default=Value(2)),
@@ -100,13 +106,18 @@ class LogSideForm(PressForm):
                 *PICKING_ORDER,
             )
         )
-        self.fields["lot"].choices = [(lot.pk, _lot_words(lot, day)) for lot in there]  # type: ignore[attr-defined]
-        if there:
-            self.fields["lot"].initial = there[0].pk
-        self.no_blank = not any(
-            not lot.is_held and not lot.is_past_date(day) and (blank_in is None or lot.item.blank_in == blank_in)
+        fit_ones = [
+            lot
             for lot in there
-        )
+            if lot.on_hand
+            and not lot.is_held
+            and not lot.is_past_date(day)
+            and (blank_in is None or lot.item.blank_in == blank_in)
+        ]
+        self.no_blank = not fit_ones
+        none_yet = [] if fit_ones else [("", "Choose a lot")]
+        self.fields["lot"].choices = [*none_yet, *((lot.pk, _lot_words(lot, day)) for lot in there)]  # type: ignore[attr-defined]
+        self.fields["lot"].initial = fit_ones[0].pk if fit_ones else None
 
     @property
     def fields_at_once(self) -> list[Any]:
@@ -151,11 +162,14 @@ def _fitting_words(fitting: Fitting) -> str:
 
 
 def _lot_words(lot: Lot, day: date) -> str:
+    """What keeps it from being used comes first: a phone shows only the beginning of a choice."""
+    if not lot.on_hand:
+        return f"None left · {lot.item.blank_in} inch · {lot.code}"
     words = f"{lot.item.blank_in} inch · {lot.code} · {lot.on_hand} left"
     if lot.is_held:
-        return f"{words} · on hold"
+        return f"On hold · {words}"
     if lot.is_past_date(day):
-        return f"{words} · past its date"
+        return f"Past its date · {words}"
     return f"{words} · until {lot.last_day.day} {lot.last_day:%b %Y}" if lot.last_day else words
 
 

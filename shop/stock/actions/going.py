@@ -27,13 +27,17 @@ def use_stock(
 ) -> Movement:
     """Take `quantity` (in the item's unit) out of a lot for use.
 
-    Asks if another lot of the item should go first. Else as `ledger.take`: a lot on hold or past its date is refused
-    unless an engineer gives a reason in `overrule`.
+    As `ledger.take`: a lot on hold or past its date is refused unless an engineer gives a reason in `overrule`. Then
+    asks if another lot of the item should go first.
     """
     fresh = rules.locked(lot)
-    day = clock.day_of(rules.happened_at(at, fresh))
-    ask_unless_sure(rules.out_of_turn(fresh, day=day, by=by), sure)
-    return ledger.take(lot=fresh, kind=MovementKind.USED, quantity=quantity, by=by, at=at, overrule=overrule, note=note)
+    doubts = rules.out_of_turn(fresh, day=clock.day_of(rules.happened_at(at, fresh)), by=by)
+    # Taken before it is asked, for what can't be taken is refused; nothing stays if the answer is no.
+    taken = ledger.take(
+        lot=fresh, kind=MovementKind.USED, quantity=quantity, by=by, at=at, overrule=overrule, note=note
+    )
+    ask_unless_sure(doubts, sure)
+    return taken
 
 
 @action(roles=HANDS)
