@@ -2,6 +2,7 @@
 
 from shop.calc.demand.forecast import DemandForecast, DemandTotal
 from shop.calc.demand.intermittent import BackTest, Intermittent, back_test, croston, sba, tsb
+from shop.calc.demand.leadtime import LeadTime, lead_time
 from shop.calc.demand.loss import (
     normal_loss,
     poisson_fill_rate,
@@ -37,6 +38,7 @@ __all__ = [
     "DemandTotal",
     "Forecast",
     "Intermittent",
+    "LeadTime",
     "MethodName",
     "MethodScore",
     "OrderUpTo",
@@ -48,6 +50,7 @@ __all__ = [
     "eoq",
     "eoq_with_backorders",
     "eoq_with_discounts",
+    "lead_time",
     "lead_time_demand",
     "newsvendor",
     "newsvendor_discrete",

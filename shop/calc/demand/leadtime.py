@@ -1,0 +1,193 @@
+"""How long a supplier takes: learnt from its own orders, with the promise to start from.
+
+Days from sent to arrived are taken as log-normal. Neither of its two figures is known: before any order has come the
+typical time is the promise, right within a factor 1.5 nine times in ten, and one order differs from the next by a
+log-sd of about 0.2, within a factor 2; without a promise the typical time is three weeks, within a factor 3. (Our own
+choices, no source.) What is believed of the typical time has long tails (Student's t, 3 degrees of freedom), so that
+orders which contradict a promise soon outweigh it. Bayes' rule on a grid of the two figures adds each order that came,
+as a whole day (so equal times make nothing certain), and each still open as "longer than so far". The answer averages
+over all figures still credible: wide with few orders.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Literal
+
+from shop.calc.bounds import chance, number, whole
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[Any]
+
+#: Longest time considered; what lies beyond is held to arrive on that day.
+MOST_DAYS = 730
+#: From so many arrived orders on the prior hardly matters.
+ENOUGH_ORDERS = 8
+GUESS_DAYS = 21
+#: 0.95 quantiles of Student's t with 3 degrees of freedom, and of the normal.
+_T95, _Z95 = 2.3533634348018264, 1.6448536269514722
+_GUESS_SCALE, _PROMISE_SCALE = math.log(3) / _T95, math.log(1.5) / _T95
+_SPREAD, _SPREAD_LOG_SD = 0.2, math.log(2) / _Z95
+#: An order later than anything its lead time allows is expected on any of so many days to come (our own, no source).
+OVERDUE_DAYS = 14
+_GRID = (27, 17)
+_ROUNDS = 3
+#: Where the posterior is this much (in natural logarithms) below its peak it no longer counts.
+_DROP = 12.0
+
+Basis = Literal["orders", "orders_and_promise", "promise", "orders_and_guess", "guess", "stated"]
+
+
+@dataclass(frozen=True)
+class LeadTime:
+    """Chances of an order arriving 0, 1, 2, ... days after it was sent (they add up to 1), and what they rest on.
+
+    basis   "orders" (eight or more that came), "orders_and_promise", "promise", "orders_and_guess" and "guess" (no
+            promise is known: three weeks), "stated" (LeadTime.known and LeadTime.about)
+    orders, open_orders   those that came, and those still open that it learnt from
+    """
+
+    chances: tuple[float, ...]
+    orders: int = 0
+    open_orders: int = 0
+    promised_days: int | None = None
+    basis: Basis = "stated"
+
+    @classmethod
+    def known(cls, days: int) -> "LeadTime":
+        """Always so many days, 0 to 730."""
+        return cls((0.0,) * whole("days", days, at_least=0, at_most=MOST_DAYS) + (1.0,))
+
+    @classmethod
+    def about(cls, mean_days: float, sd_days: float) -> "LeadTime":
+        """Log-normal with that mean and standard deviation, in whole days."""
+        import numpy as np
+
+        mean = number("mean_days", mean_days, at_least=0.5, at_most=365)
+        sd = number("sd_days", sd_days, at_least=0, at_most=365)
+        if sd == 0:
+            return cls.known(round(mean))
+        spread = math.sqrt(math.log1p((sd / mean) ** 2))
+        middle = math.log(mean) - spread**2 / 2
+        return cls(_days(np.array([middle]), np.array([spread]), np.ones(1)))
+
+    @cached_property
+    def mean_days(self) -> float:
+        return math.fsum(day * p for day, p in enumerate(self.chances))
+
+    @cached_property
+    def sd_days(self) -> float:
+        return math.sqrt(math.fsum((day - self.mean_days) ** 2 * p for day, p in enumerate(self.chances)))
+
+    def chance_by(self, days: int) -> float:
+        """Chance that it is there no more than so many days after it was sent."""
+        last = whole("days", days, at_least=0, at_most=100_000)
+        return 1.0 if last >= len(self.chances) - 1 else min(1.0, math.fsum(self.chances[: last + 1]))
+
+    def quantile(self, q: float) -> int:
+        """The first day by which it is there with chance q."""
+        level, reached = chance("q", q), 0.0
+        for day, p in enumerate(self.chances):
+            reached += p
+            if reached >= level - 1e-12:
+                return day
+        return len(self.chances) - 1
+
+    def waited(self, days: int) -> "LeadTime":
+        """The time still to come of an order sent so many days ago that has not arrived; day 0 is today.
+
+        Later than anything the lead time allows: any of the next 14 days.
+        """
+        gone = whole("days", days, at_least=0, at_most=100_000)
+        left = self.chances[gone:]
+        total = math.fsum(left)
+        if total < 1e-9:
+            left, total = (1.0,) * OVERDUE_DAYS, float(OVERDUE_DAYS)
+        return LeadTime(
+            tuple(each / total for each in left), self.orders, self.open_orders, self.promised_days, self.basis
+        )
+
+
+def lead_time(arrived: Iterable[int], *, still_open: Iterable[int] = (), promised_days: int | None = None) -> LeadTime:
+    """What a supplier's orders and its promise say of the next order.
+
+    arrived        days from sent to arrived, for each order that came (0 to 730, at most 1000 orders)
+    still_open     days since sent, for each that has not
+    promised_days  its promise, 0 to 730; None if none is known
+    """
+    import numpy as np
+
+    came = [whole("arrived", each, at_least=0, at_most=MOST_DAYS) for each in arrived]
+    waiting = [whole("still_open", each, at_least=0, at_most=MOST_DAYS) for each in still_open]
+    for name, given in (("arrived", came), ("still_open", waiting)):
+        if len(given) > 1000:
+            raise ValueError(f"{name} must have at least 0 and at most 1000 values, not {len(given)}.")
+    promise = None if promised_days is None else whole("promised_days", promised_days, at_least=0, at_most=MOST_DAYS)
+    days, counts = np.unique(np.array(came, dtype=float), return_counts=True)
+    middle, spread, weight = _posterior(days, counts, np.array(waiting, dtype=float), promise)
+    gap: tuple[Basis, Basis] = ("guess", "orders_and_guess") if promise is None else ("promise", "orders_and_promise")
+    basis: Basis = "orders" if len(came) >= ENOUGH_ORDERS else gap[bool(came or waiting)]
+    return LeadTime(_days(middle, spread, weight), len(came), len(waiting), promise, basis)
+
+
+def _posterior(
+    days: "Array", counts: "Array", waiting: "Array", promise: int | None
+) -> tuple["Array", "Array", "Array"]:
+    """Middles and log-sds (natural logarithms of days) still credible, flat, and their weights.
+
+    The grid is first laid over prior and data alike, then twice over what is left of it.
+    """
+    import numpy as np
+
+    typical = math.log(max(GUESS_DAYS if promise is None else promise, 0.5))
+    doubt = _GUESS_SCALE if promise is None else _PROMISE_SCALE
+    seen = np.log(np.maximum(np.concatenate([days, waiting]), 0.5))
+    m_low = min(typical - 8 * doubt, seen.min(initial=typical) - 0.5)
+    m_high = max(typical + 8 * doubt, seen.max(initial=typical) + 0.5)
+    s_low, s_high = math.log(0.01), math.log(3.0)
+    for _ in range(_ROUNDS):
+        middles, spreads = np.linspace(m_low, m_high, _GRID[0]), np.linspace(s_low, s_high, _GRID[1])
+        middle, log_spread = (each.ravel() for each in np.meshgrid(middles, spreads, indexing="ij"))
+        log = -2 * np.log1p(((middle - typical) / doubt) ** 2 / 3)
+        log -= ((log_spread - math.log(_SPREAD)) / _SPREAD_LOG_SD) ** 2 / 2
+        log += _log_likelihood(middle, np.exp(log_spread), days, counts, waiting)
+        log -= log.max()
+        kept = log > -_DROP
+        m_step, s_step = middles[1] - middles[0], spreads[1] - spreads[0]
+        m_low, m_high = middle[kept].min() - m_step, middle[kept].max() + m_step
+        s_low, s_high = log_spread[kept].min() - s_step, log_spread[kept].max() + s_step
+    weight = np.exp(log[kept])
+    return middle[kept], np.exp(log_spread[kept]), weight / weight.sum()
+
+
+def _log_likelihood(middle: "Array", spread: "Array", days: "Array", counts: "Array", waiting: "Array") -> "Array":
+    """For each pair of figures: each day's chance counted, and each wait's of lasting as long as it has."""
+    import numpy as np
+    from scipy.special import log_ndtr, ndtr
+
+    def z(day: "Array") -> "Array":
+        return (np.log(np.maximum(day, 1e-9)) - middle[:, None]) / spread[:, None]
+
+    low, high = z(days - 0.5), z(days + 0.5)
+    # in the upper tail the difference is taken from above, where it keeps its digits
+    chance_of = np.where(low > 0, ndtr(-low) - ndtr(-high), ndtr(high) - ndtr(low))
+    found = np.log(np.maximum(chance_of, 1e-300)) @ counts
+    return np.asarray(found + log_ndtr(-z(waiting - 0.5)).sum(axis=1))
+
+
+def _days(middle: "Array", spread: "Array", weight: "Array") -> tuple[float, ...]:
+    """Chances of whole days, 0 on, averaged over the figures; the last one takes what lies beyond."""
+    import numpy as np
+    from scipy.special import ndtr
+
+    counts = weight > 1e-4 * weight.max()
+    middle, spread, weight = middle[counts], spread[counts], weight[counts] / weight[counts].sum()
+    last = int(min(MOST_DAYS, math.ceil(math.exp(min(float((middle + 5 * spread).max()), 7.0))) + 1))
+    edges = np.log(np.arange(last) + 0.5)
+    reached = weight @ ndtr((edges - middle[:, None]) / spread[:, None])
+    found = np.diff(reached, prepend=0.0, append=1.0)
+    found = np.maximum(found, 0)
+    return tuple((found / found.sum()).tolist())
