@@ -61,6 +61,7 @@ PLACES = (
         "stock:items",
         (
             Way("On hand", "stock:items"),
+            Way("Lots", "stock:lots", below=("stock:lot-labels", "stock:shelf-labels")),
             Way("Ledger", "stock:ledger"),
             Way("Suppliers", "stock:suppliers"),
             Way("Defects", "stock:defects"),

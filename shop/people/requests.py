@@ -2,10 +2,11 @@
 
 from django.http import HttpRequest
 
-from shop.people.models import Person
+from shop.people.models import Person, Room
 
 
 class PersonRequest(HttpRequest):
     """A request of somebody signed in; the login middleware lets no other through to a page. For annotations only."""
 
     user: Person
+    room: Room

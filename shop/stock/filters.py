@@ -3,9 +3,10 @@
 import django_filters as filters
 from django.db.models import QuerySet
 
+from shop import clock
 from shop.people.models import Person
-from shop.press.filters import SpanFilter
-from shop.stock.models import Item, ItemKind, Movement, MovementKind
+from shop.press.filters import DayFilter, SpanFilter
+from shop.stock.models import Item, ItemKind, Lot, Movement, MovementKind, Supplier
 
 
 class LedgerFilter(SpanFilter):
@@ -36,3 +37,36 @@ class ItemFilter(filters.FilterSet):
     def qs(self) -> QuerySet[Item]:
         rows: QuerySet[Item] = super().qs
         return rows if self.form.cleaned_data.get("kept") else rows.filter(is_active=True)
+
+
+class LotFilter(filters.FilterSet):
+    code = filters.CharFilter(label="Code has", lookup_expr="icontains")
+    item = filters.ModelChoiceFilter(label="Item", queryset=Item.objects.order_by("name"), empty_label="Any")
+    supplier = filters.ModelChoiceFilter(
+        label="From", queryset=Supplier.objects.order_by("name"), empty_label="Any supplier"
+    )
+    which = filters.ChoiceFilter(
+        label="Which",
+        choices=[("held", "On hold"), ("past", "Past the date"), ("empty", "Used up"), ("all", "All")],
+        empty_label="Something in it",
+        method="of_a_sort",
+    )
+    since = DayFilter(label="Came in from", field_name="received_on", lookup_expr="gte")
+    until = DayFilter(label="Through", field_name="received_on", lookup_expr="lte")
+
+    class Meta:
+        model = Lot
+        fields = ("code", "item", "supplier", "which", "since", "until")
+
+    def of_a_sort(self, rows: QuerySet[Lot], name: str, wanted: str) -> QuerySet[Lot]:
+        there = rows.filter(on_hand__gt=0)
+        if wanted == "held":
+            return there.filter(held_at__isnull=False)
+        if wanted == "past":
+            return there.filter(last_day__lt=clock.today())
+        return rows.filter(on_hand=0) if wanted == "empty" else rows
+
+    @property
+    def qs(self) -> QuerySet[Lot]:
+        rows: QuerySet[Lot] = super().qs
+        return rows if self.form.cleaned_data.get("which") else rows.filter(on_hand__gt=0)

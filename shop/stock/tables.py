@@ -1,6 +1,7 @@
 """The tables of stock."""
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 import django_tables2 as tables
@@ -92,6 +93,40 @@ def can_be_undone(movement: Movement, person: Person) -> bool:
         and not hasattr(movement, "reversed_by")
         and may(person, actions.reverse_movement)
     )
+
+
+class LotTable(tables.Table):
+    """Lots with a tick before each, for a form around the table that does something with those ticked."""
+
+    code = tables.Column(verbose_name="Lot", linkify=True, attrs=_WHOLE)
+    item = tables.Column(verbose_name="Of", linkify=True, order_by="item__name")
+    supplier = tables.Column(verbose_name="From", default="not known", order_by="supplier__name")
+    on_hand = tables.Column(verbose_name="On hand", attrs=_NUMBER)
+    received_on = tables.DateColumn(verbose_name="Came in", format="j M Y", attrs=_WHOLE)
+    last_day = tables.DateColumn(verbose_name="Usable through", format="j M Y", default="no date", attrs=_WHOLE)
+    state = tables.Column(accessor="held_at", verbose_name="State", empty_values=(), orderable=False)
+    ticked = tables.Column(accessor="pk", verbose_name="Tick", orderable=False)
+
+    class Meta:
+        model = Lot
+        fields = ("code", "item", "supplier", "on_hand", "received_on", "last_day", "state", "ticked")
+        empty_text = "No lot fits that."
+
+    def __init__(self, rows: Any, *, reader: Person, day: date) -> None:
+        self.reader, self.day = reader, day
+        super().__init__(rows)
+
+    def render_on_hand(self, record: Lot) -> str:
+        return in_words(record.on_hand, record.item, self.reader)
+
+    def render_state(self, record: Lot) -> str:
+        if record.is_held:
+            return "on hold"
+        return "past its date" if record.on_hand and record.is_past_date(self.day) else ""
+
+    def render_ticked(self, record: Lot) -> SafeString:
+        box = format_html('<input type="checkbox" name="lot" value="{}">', record.pk)
+        return format_html('<label class="tick">{}<span class="unseen">Lot {}</span></label>', box, record.code)
 
 
 class EmptyLotTable(tables.Table):

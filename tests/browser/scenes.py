@@ -32,6 +32,8 @@ NO_PAGE = {
     "morning:switch-question": "takes presses only",
     "morning:correct-latest-check": "leads on",
     "morning:check-pdf": "is a file",
+    "stock:lot-labels-pdf": "leads on",
+    "stock:shelf-labels-pdf": "leads on",
 }
 
 

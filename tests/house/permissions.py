@@ -69,6 +69,11 @@ PERMISSIONS: dict[str, May] = {
     "stock:items": SHOWN,
     "stock:item": SHOWN,
     "stock:lot": SHOWN,
+    "stock:lots": SHOWN,
+    "stock:lot-labels": SHOWN,
+    "stock:lot-labels-pdf": SHOWN,  # without a choice leads on to lot-labels
+    "stock:shelf-labels": SHOWN,
+    "stock:shelf-labels-pdf": SHOWN,
     "stock:ledger": SHOWN,
     "stock:suppliers": SHOWN,
     "stock:defects": SHOWN,

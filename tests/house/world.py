@@ -90,6 +90,8 @@ def build(owner: Person) -> dict[str, str]:
     def path(name: str) -> str:
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
+        if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
+            return reverse(name)
         if name in particular:
             return reverse(name, args=[particular[name]])
         for thing in sorted(pk, key=len, reverse=True):  # the address names what it is about

@@ -8,6 +8,7 @@ from shop.stock.forms.catalogue import (
     ChangeItemForm,
     ChangeSupplierForm,
 )
+from shop.stock.forms.labels import LotLabelsForm, ShelfLabelsForm
 from shop.stock.forms.lots import (
     CorrectLotForm,
     CountLotForm,
@@ -32,11 +33,13 @@ __all__ = [
     "CorrectLotForm",
     "CountLotForm",
     "HoldLotForm",
+    "LotLabelsForm",
     "PlanItemForm",
     "ReceiveDeliveryForm",
     "ReleaseLotForm",
     "ReturnStockForm",
     "ReverseMovementForm",
+    "ShelfLabelsForm",
     "SpoilStockForm",
     "TestStockForm",
     "UseStockForm",

@@ -16,6 +16,16 @@ def items() -> QuerySet[Item]:
     return Item.objects.select_related("supplier").order_by(shelf, F("blank_in").desc(nulls_last=True), "name")
 
 
+def lots() -> QuerySet[Lot]:
+    """All lots, latest delivery first."""
+    return Lot.objects.select_related("item", "supplier").order_by("-received_on", "-id")
+
+
+def came_with(lot: Lot) -> QuerySet[Lot]:
+    """The lots of the delivery that `lot` came with, itself too: of one supplier on one day."""
+    return lots().filter(supplier=lot.supplier_id, received_on=lot.received_on)
+
+
 def lots_on_hand(item: Item) -> QuerySet[Lot]:
     """The item's lots with something in them, held and past ones too, in picking order."""
     return (

@@ -11,12 +11,14 @@ from shop.stock.views.catalogue import (
     plan_item,
     suppliers,
 )
+from shop.stock.views.labels import lot_labels, lot_labels_pdf, shelf_labels, shelf_labels_pdf
 from shop.stock.views.levels import item, items, receive_delivery
 from shop.stock.views.lots import (
     correct_lot,
     count_lot,
     hold_lot,
     lot,
+    lots,
     release_lot,
     return_stock,
     spoil_stock,
@@ -40,11 +42,16 @@ __all__ = [
     "items",
     "ledger",
     "lot",
+    "lot_labels",
+    "lot_labels_pdf",
+    "lots",
     "plan_item",
     "receive_delivery",
     "release_lot",
     "return_stock",
     "reverse_movement",
+    "shelf_labels",
+    "shelf_labels_pdf",
     "spoil_stock",
     "suppliers",
     "test_stock",

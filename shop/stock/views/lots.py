@@ -1,4 +1,4 @@
-"""One lot, and what can be done with it."""
+"""The lots, one lot, and what can be done with it."""
 
 from collections.abc import Callable
 from datetime import timedelta
@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
+from django_tables2 import RequestConfig
 
 from shop import clock
 from shop.paging import leaf
@@ -16,6 +17,7 @@ from shop.press.forms import PressForm
 from shop.press.pages import press_page, writes
 from shop.stock import actions, queries
 from shop.stock.amounts import change_in_words, in_words
+from shop.stock.filters import LotFilter
 from shop.stock.forms import (
     CorrectLotForm,
     CountLotForm,
@@ -29,7 +31,7 @@ from shop.stock.forms import (
 )
 from shop.stock.ledger import owners
 from shop.stock.models import Lot, Movement
-from shop.stock.tables import MovementTable, can_be_undone
+from shop.stock.tables import LotTable, MovementTable, can_be_undone
 
 #: How long after it was written a movement's undo stands at the top of its lot's page.
 UNDO_AT_HAND = timedelta(minutes=10)
@@ -44,6 +46,15 @@ def _told(movement: Movement, person: Person) -> str:
     item = movement.item
     change, left = change_in_words(movement.change, item, person), in_words(movement.balance, item, person)
     return f"{movement.get_kind_display()} {change}: {item.name}, lot {movement.lot.code}. {left} left in it."
+
+
+@require_safe
+def lots(request: PersonRequest) -> HttpResponse:
+    """Every lot, narrowed and sorted in the database, to tick for labels."""
+    narrowed = LotFilter(request.GET, queryset=queries.lots())
+    table = LotTable(narrowed.qs, reader=request.user, day=clock.today())
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "stock/lots.html", {"filter": narrowed, "table": table})
 
 
 @require_safe
