@@ -14,10 +14,6 @@ def main(argv):
         )
     from shop import bootstrap
 
-    if argv[1:2] == ["demo"]:  # beside a real room's data, never among it
-        here = os.path.dirname(os.path.abspath(__file__))
-        os.environ.setdefault("LATHESIDE_DATA", os.path.join(here, "var", "demo"))
-
     bootstrap.keep_the_demo_apart(argv)
     bootstrap.get_ready(argv)
     for_tests = bootstrap.is_for_tests(argv)

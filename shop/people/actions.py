@@ -1,40 +1,20 @@
 """What can be done about people, their settings and the room."""
 
-from zoneinfo import available_timezones
-
-from django.contrib.auth.password_validation import validate_password
 from django.contrib.sessions.models import Session
-from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
 
 from shop import clock
 from shop.people.models import EVERYONE, OWNERS, Person, Role, Room
 from shop.people.queries import the_room
+from shop.people.rules import check_currency, check_name, check_password, check_sign_in, check_zone
 from shop.press.action import action
-from shop.press.rules import still_as_read
+from shop.press.rules import not_taken, one_of_its_name, still_as_read
 from shop.refusal import Refused
 
 UNIT_FIELDS = ("pressure_unit", "temperature_unit", "liquid_unit", "length_unit")
 
 
-def _fit_password(person: Person, password: str, *, field: str = "password") -> None:
-    """Refuse a password that is too short, well known, or much like the person's own names."""
-    try:
-        validate_password(password, person)
-    except ValidationError as wrong:
-        raise Refused(" ".join(wrong.messages), field=field) from wrong
-
-
-def _fit_sign_in(sign_in: str, *, but: Person | None = None) -> str:
-    """The sign-in name, unless it has spaces or another person's is the same but for capitals."""
-    if not sign_in or any(letter.isspace() for letter in sign_in):
-        raise Refused("Give a sign-in name without spaces.", field="sign_in")
-    others = Person.objects.filter(sign_in__iexact=sign_in)
-    if but is not None:
-        others = others.exclude(pk=but.pk)
-    if others.exists():
-        raise Refused("Somebody here has that sign-in name already. Choose another.", field="sign_in")
-    return sign_in
+#: Said where another person has that sign-in name, also by a moment only.
+_TAKEN = "Somebody here has that sign-in name already. Choose another."
 
 
 def _end_sessions(person: Person) -> None:
@@ -48,24 +28,20 @@ def _end_sessions(person: Person) -> None:
 def add_person(*, by: Person, name: str, sign_in: str, role: str, password: str, email: str = "") -> Person:
     """Let somebody in: with a first password, which they should change, and the room's units to start with.
 
-    Refuses a sign-in name that is taken and a password the validators refuse.
+    Refuses a sign-in name that is taken and a password the rules refuse.
     """
     room = the_room()
     person = Person(
-        name=name,
-        sign_in=_fit_sign_in(sign_in),
+        name=check_name(name),
+        sign_in=not_taken(Person, check_sign_in(sign_in), sentence=_TAKEN, field="sign_in"),
         role=Role(role),
         email=email,
         made_at=clock.now(),
         **{unit: getattr(room, unit) for unit in UNIT_FIELDS},
     )
-    _fit_password(person, password)
-    person.set_password(password)
-    try:
-        with transaction.atomic():
-            person.save()
-    except IntegrityError as twice:  # another owner was faster by a moment
-        raise Refused("Somebody here has that sign-in name already. Choose another.", field="sign_in") from twice
+    person.set_password(check_password(password, person))
+    with one_of_its_name(_TAKEN, field="sign_in"):  # another owner may be faster by a moment
+        person.save()
     return person
 
 
@@ -87,7 +63,7 @@ def change_person(
             "The room needs one owner who can sign in. Make somebody else an owner first.",
             field="role" if role != Role.OWNER else "is_active",
         )
-    fresh.name, fresh.role, fresh.is_active, fresh.email = name, Role(role), is_active, email
+    fresh.name, fresh.role, fresh.is_active, fresh.email = check_name(name), Role(role), is_active, email
     fresh.version += 1
     fresh.save(update_fields=["name", "role", "is_active", "email", "version"])
     if not is_active:
@@ -99,8 +75,7 @@ def change_person(
 def set_password(*, by: Person, person: Person, password: str) -> Person:
     """Give somebody who forgot theirs a new password; their sessions end."""
     fresh = Person.objects.select_for_update().get(pk=person.pk)
-    _fit_password(fresh, password)
-    fresh.set_password(password)
+    fresh.set_password(check_password(password, fresh))
     fresh.save(update_fields=["password"])
     _end_sessions(fresh)
     return fresh
@@ -112,8 +87,7 @@ def change_password(*, by: Person, old_password: str, password: str) -> Person:
     fresh = Person.objects.select_for_update().get(pk=by.pk)
     if not fresh.check_password(old_password):
         raise Refused("That is not your password now.", field="old_password")
-    _fit_password(fresh, password)
-    fresh.set_password(password)
+    fresh.set_password(check_password(password, fresh))
     fresh.save(update_fields=["password"])
     return fresh
 
@@ -150,12 +124,8 @@ def change_room(
     somebody changed the room since `version`.
     """
     room = still_as_read(Room(pk=1), version)
-    if zone not in available_timezones():
-        raise Refused("There is no such zone. Choose one from the list.", field="zone")
-    currency = currency.upper()
-    if not (len(currency) == 3 and currency.isascii() and currency.isalpha()):
-        raise Refused("Give the three letters of the currency, such as EUR or USD.", field="currency")
-    room.name, room.zone, room.currency, room.paper = name, zone, currency, paper
+    room.name, room.zone = check_name(name), check_zone(zone)
+    room.currency, room.paper = check_currency(currency), paper
     room.pressure_unit, room.temperature_unit = pressure_unit, temperature_unit
     room.liquid_unit, room.length_unit = liquid_unit, length_unit
     room.version += 1

@@ -1,10 +1,7 @@
 """Opening a room: its settings, its first owner and the starter content, all or nothing."""
 
 from typing import Any
-from zoneinfo import available_timezones
 
-from django.contrib.auth.password_validation import validate_password
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from shop import clock
@@ -18,6 +15,7 @@ from shop.people.models import (
     Room,
     TemperatureUnit,
 )
+from shop.people.rules import check_currency, check_name, check_password, check_sign_in, check_zone
 from shop.people.starter import load_starter
 from shop.refusal import Refused
 
@@ -43,52 +41,20 @@ def is_open() -> bool:
     return Room.objects.exists()
 
 
-def check_name(name: str, field: str = "name") -> str:
-    """A name fit to be kept, without outer blanks; Refused for an empty or an endless one."""
-    name = " ".join(name.split())
-    if not name:
-        raise Refused("Give a name.", field=field)
-    if len(name) > 80:
-        raise Refused("A name has at most 80 letters.", field=field)
-    return name
-
-
-def check_zone(zone: str) -> str:
-    if zone not in available_timezones():
-        raise Refused(
-            f"{zone or 'That'} is not a time zone. Give it as region and town, as in Europe/Lisbon or America/Chicago.",
-            field="zone",
-        )
-    return zone
-
-
 def check_units(units: str) -> str:
-    if units not in UNITS:
+    """Which of UNITS is meant, in small or capital letters."""
+    meant = units.strip().lower()
+    if meant not in UNITS:
         raise Refused("Units are metric or us.", field="units")
-    return units
+    return meant
 
 
-def check_currency(currency: str) -> str:
-    code = currency.strip().upper()
-    if len(code) != 3 or not (code.isascii() and code.isalpha()):
-        raise Refused("A currency is given by its three letters, as in EUR or USD.", field="currency")
-    return code
-
-
-def check_sign_in(sign_in: str) -> str:
-    sign_in = sign_in.strip()
-    if not sign_in or len(sign_in) > 60 or any(c.isspace() for c in sign_in):
-        raise Refused("A sign-in name has 1 to 60 letters and no blanks.", field="sign_in")
-    return sign_in
-
-
-def check_password(password: str, person: Person | None = None) -> str:
-    """Refused, with all that is wrong in one sentence, for a password the settings' rules turn down."""
-    try:
-        validate_password(password, person)
-    except ValidationError as wrong:
-        raise Refused(" ".join(wrong.messages), field="password") from wrong
-    return password
+def check_paper(paper: str) -> str:
+    """Which Paper is meant, in small or capital letters."""
+    meant = {value.lower(): value for value in Paper.values}.get(paper.strip().lower())
+    if meant is None:
+        raise Refused("Paper is A4 or Letter.", field="paper")
+    return meant
 
 
 def open_room(
@@ -107,7 +73,8 @@ def open_room(
     units: "metric" or "us"; currency and paper follow from it unless given. Raises Refused, naming the argument in
     `field`, for a value that will not do, and where the room is open already.
     """
-    us = check_units(units) == "us"
+    units = check_units(units)
+    us = units == "us"
     person = Person(
         sign_in=check_sign_in(sign_in),
         name=check_name(owner_name, "owner_name"),
@@ -120,11 +87,9 @@ def open_room(
         name=check_name(name),
         zone=check_zone(zone),
         currency=check_currency(currency or ("USD" if us else "EUR")),
-        paper=paper or (Paper.LETTER if us else Paper.A4),
+        paper=check_paper(paper or (Paper.LETTER if us else Paper.A4)),
         **UNITS[units],
     )
-    if room.paper not in Paper:
-        raise Refused("Paper is A4 or Letter.", field="paper")
     person.set_password(check_password(password, person))
     with transaction.atomic(durable=True):
         if is_open():

@@ -166,6 +166,16 @@ def test_djangos_own_server_serves_the_room_too(data):
         process.communicate(timeout=30)
 
 
+def test_a_folder_in_which_no_room_is_open_is_not_served(tmp_path):
+    process = start(["serve", "--listen", "127.0.0.1:0"], tmp_path)
+    said, _ = process.communicate(timeout=60)
+    assert process.returncode == 1
+    assert "No room is open here yet" in said
+    assert "python3 manage.py open" in said
+    assert "answers at" not in said
+    assert "Traceback" not in said
+
+
 def test_a_taken_port_is_said_and_another_named(running, data):
     port = running.rstrip("/").rpartition(":")[2]
     second = start(["serve", "--listen", f"127.0.0.1:{port}"], data)

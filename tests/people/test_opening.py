@@ -2,11 +2,12 @@
 
 import io
 import json
+import re
 from uuid import uuid4
 
 import pytest
 from django.apps import apps
-from django.core.management import CommandError, call_command
+from django.core.management import CommandError, call_command, load_command_class
 
 from shop.duties.models import Meter
 from shop.people import opening, starter
@@ -49,6 +50,13 @@ def test_a_metric_room_has_euros_and_a4_unless_it_says_otherwise():
 
 
 @pytest.mark.django_db
+def test_units_and_paper_may_be_in_capitals():
+    opening.open_room(**GOOD | {"units": "US", "paper": "a4"})
+    room = Room.objects.get()
+    assert (room.pressure_unit, room.currency, room.paper) == ("psi", "USD", "A4")
+
+
+@pytest.mark.django_db
 @pytest.mark.parametrize(
     ("given", "field"),
     [
@@ -84,6 +92,17 @@ def test_a_room_opens_once():
     with pytest.raises(Refused, match="open already"):
         opening.open_room(**GOOD | {"sign_in": "another"})
     assert Person.objects.count() == 1
+
+
+def options_of(name):
+    """Every option that a command of ours takes, as typed."""
+    parser = load_command_class("shop.people", name).create_parser("manage.py", name)
+    return {option for action in parser._actions for option in action.option_strings}
+
+
+def test_units_may_be_typed_in_capitals_on_the_command_line():
+    parser = load_command_class("shop.people", "open").create_parser("manage.py", "open")
+    assert parser.parse_args(["--units", "US"]).units == "us"
 
 
 class TestStarter:
@@ -185,20 +204,64 @@ class TestCommand:
     @pytest.mark.django_db
     def test_a_person_is_asked_until_the_answer_will_do(self, options, monkeypatch, capsys):
         answers = iter(
-            ["", "Brindle Lane Cutting", "Nowhere", "Europe/Lisbon", "furlongs", "metric", "Orla", "o r", "orla"]
+            [
+                "",
+                "Brindle Lane Cutting",
+                "Nowhere",
+                "Europe/Lisbon",
+                "furlongs",
+                "METRIC",
+                "Orla orla orla",
+                "o r",
+                "orla",
+            ]
         )
-        secrets = iter(["too short", GOOD["password"], "differs", GOOD["password"], GOOD["password"]])
+        secrets = iter(
+            ["too short", "orla orla orla!", GOOD["password"], "differs", GOOD["password"], GOOD["password"]]
+        )
         monkeypatch.delenv(open_command.PASSWORD_VARIABLE, raising=False)
         monkeypatch.setattr("sys.stdin", type("Keyboard", (io.StringIO,), {"isatty": lambda self: True})())
         monkeypatch.setattr("builtins.input", lambda question: next(answers))
         monkeypatch.setattr("getpass.getpass", lambda question: next(secrets))
         call_command("open", no_serve=True)
         said = capsys.readouterr().out
-        for sentence in ("Give a name.", "Nowhere is not a time zone", "Units are metric or us", "no blanks", "differ"):
+        for sentence in (
+            "Give a name.",
+            "Nowhere is not a time zone",
+            "Units are metric or us",
+            "no blanks",
+            "differ",
+            "take at least 15 characters",
+            "too much like the name",
+        ):
             assert sentence in said
         assert Room.objects.get().zone == "Europe/Lisbon"
         assert Person.objects.get().check_password(GOOD["password"])
         assert list(answers) == list(secrets) == []
+
+    @pytest.mark.django_db
+    @pytest.mark.parametrize("leaving", [KeyboardInterrupt, EOFError])
+    def test_who_leaves_at_a_question_is_let_go_with_one_sentence(self, options, monkeypatch, capsys, leaving):
+        def leave(question):
+            raise leaving
+
+        monkeypatch.setattr("sys.stdin", type("Keyboard", (io.StringIO,), {"isatty": lambda self: True})())
+        monkeypatch.setattr("builtins.input", leave)
+        with pytest.raises(SystemExit) as end:
+            call_command("open", no_serve=True)
+        assert end.value.code == 130
+        assert capsys.readouterr().out.strip() == "Stopped. No room was opened; the same command starts again."
+        assert not Room.objects.exists()
+
+    @pytest.mark.django_db
+    def test_a_poor_password_names_what_it_can_be_given_by(self, options, tmp_path):
+        (tmp_path / "short").write_text("short")
+        with pytest.raises(CommandError) as no:
+            call_command("open", **options | {"password_file": str(tmp_path / "short")})
+        said = str(no.value)
+        assert said.endswith(f"(--password-file, or the variable {open_command.PASSWORD_VARIABLE})")
+        options_known = options_of("open")
+        assert set(re.findall(r"--[a-z-]+", said)) <= options_known
 
     @pytest.mark.parametrize(
         ("path", "zone"),

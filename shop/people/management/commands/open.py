@@ -9,8 +9,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from shop.jobs import server
-from shop.people import opening
-from shop.people.models import Paper, Person
+from shop.people import opening, rules
+from shop.people.models import Person
 from shop.people.queries import the_room
 from shop.refusal import Refused
 
@@ -24,9 +24,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--name", help="the room's name")
         parser.add_argument("--zone", help="its time zone, as in Europe/Lisbon")
-        parser.add_argument("--units", choices=list(opening.UNITS), help="what new people read and type in")
+        parser.add_argument(
+            "--units", type=str.lower, choices=list(opening.UNITS), help="what new people read and type in"
+        )
         parser.add_argument("--currency", help="three letters; default: EUR, with --units us USD")
-        parser.add_argument("--paper", choices=Paper.values, help="default: A4, with --units us Letter")
+        parser.add_argument("--paper", help="A4 or Letter; default: A4, with --units us Letter")
         parser.add_argument("--owner-name", help="the first owner's name")
         parser.add_argument("--sign-in", help="the name the owner signs in with")
         parser.add_argument(
@@ -45,7 +47,11 @@ class Command(BaseCommand):
             self._refuse_options(options)
             self.stdout.write(f"{the_room().name} is open already.")
         else:
-            owner = self._open(options)
+            try:
+                owner = self._open(options)
+            except (KeyboardInterrupt, EOFError):
+                self.stdout.write("\nStopped. No room was opened; the same command starts again.")
+                sys.exit(130)  # what a shell expects of a program stopped by Ctrl-C
             self.stdout.write(f"{the_room().name} is open. Sign in as {owner.sign_in}, with the password you gave.")
         if not no_serve:
             server.serve(listen, say=self.stdout.write)
@@ -61,26 +67,37 @@ class Command(BaseCommand):
     def _open(self, options: dict[str, Any]) -> Person:
         asks = Asker(self.stdout.write)
         try:
+            name = asks.for_("the room's name", "--name", options["name"], rules.check_name)
+            zone = asks.for_("its time zone", "--zone", options["zone"], rules.check_zone, zone_of_machine())
+            units = asks.for_("units, metric or us", "--units", options["units"], opening.check_units, "metric")
+            owner_name = asks.for_("the owner's name", "--owner-name", options["owner_name"], rules.check_name)
+            sign_in = asks.for_("a sign-in name", "--sign-in", options["sign_in"], rules.check_sign_in)
             return opening.open_room(
-                name=asks.for_("the room's name", "--name", options["name"], opening.check_name),
-                zone=asks.for_("its time zone", "--zone", options["zone"], opening.check_zone, zone_of_machine()),
-                units=asks.for_("units, metric or us", "--units", options["units"], opening.check_units, "metric"),
+                name=name,
+                zone=zone,
+                units=units,
                 currency=options["currency"],
                 paper=options["paper"],
-                owner_name=asks.for_("the owner's name", "--owner-name", options["owner_name"], opening.check_name),
-                sign_in=asks.for_("a sign-in name", "--sign-in", options["sign_in"], opening.check_sign_in),
-                password=asks.for_password(options["password_file"]),
+                owner_name=owner_name,
+                sign_in=sign_in,
+                password=asks.for_password(options["password_file"], Person(name=owner_name, sign_in=sign_in)),
             )
         except Refused as no:
-            option = f" (--{no.field.replace('_', '-')})" if no.field else ""
-            raise CommandError(no.sentence + option) from no
+            raise CommandError(f"{no.sentence} {_option(no.field)}".rstrip()) from no
+
+
+def _option(field: str | None) -> str:
+    """Where the refused value came from, in brackets."""
+    if field == "password":
+        return f"(--password-file, or the variable {PASSWORD_VARIABLE})"
+    return f"(--{field.replace('_', '-')})" if field else ""
 
 
 def zone_of_machine() -> str | None:
     """The time zone this machine is set to, as far as it says so."""
     _, found, name = os.path.realpath("/etc/localtime").partition("zoneinfo/")
     try:
-        return opening.check_zone(name) if found else None
+        return rules.check_zone(name) if found else None
     except Refused:
         return None
 
@@ -114,7 +131,7 @@ class Asker:
             except Refused as no:
                 self.say(no.sentence)
 
-    def for_password(self, file: str | None) -> str:
+    def for_password(self, file: str | None, owner: Person) -> str:
         if file == "-":
             return sys.stdin.readline().rstrip("\r\n")
         if file is not None:
@@ -128,7 +145,7 @@ class Asker:
         while True:
             first = getpass.getpass("A password, 15 letters or more: ")
             try:
-                opening.check_password(first)
+                rules.check_password(first, owner)
             except Refused as no:
                 self.say(no.sentence)
                 continue
