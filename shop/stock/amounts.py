@@ -1,5 +1,8 @@
 """Quantities of an item as a person reads and types them: whole numbers of the item's unit underneath."""
 
+from collections.abc import Iterable
+from typing import Protocol
+
 from shop.calc import units
 from shop.people.fields import unit_for
 from shop.people.models import Units
@@ -49,3 +52,24 @@ def change_in_words(value: int, item: Item, person: Units) -> str:
     """A change with its sign: "+20", "−1", "0"."""
     sign = "+" if value > 0 else "−" if value < 0 else ""
     return sign + in_words(abs(value), item, person)
+
+
+class Asked(Protocol):
+    """A line of an order, typed or kept."""
+
+    @property
+    def item(self) -> Item: ...
+
+    @property
+    def quantity(self) -> int: ...
+
+
+def lines_in_words(lines: Iterable[Asked], person: Units) -> str:
+    """What is asked for: "75 of 14-inch blank, 2.5 l of Wiping solvent"."""
+    return ", ".join(f"{in_words(line.quantity, line.item, person)} of {line.item.name}" for line in lines)
+
+
+def whole_packs(item: Item, quantity: int) -> int:
+    """`quantity` made up to the smallest order and to whole packs."""
+    wanted = max(quantity, item.minimum_order)
+    return -(-wanted // item.pack_size) * item.pack_size

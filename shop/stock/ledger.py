@@ -17,7 +17,7 @@ from shop import clock
 from shop.people.models import Person
 from shop.press.rules import words
 from shop.refusal import NotEnough, Refused
-from shop.stock import rules
+from shop.stock import arrivals, rules
 from shop.stock.amounts import in_words, is_or_are
 from shop.stock.models import USE, Defect, Lot, Movement, MovementKind, WeekUse
 
@@ -158,12 +158,15 @@ def reverse(*, movement: Movement, at: datetime, by: Person, note: str = "") -> 
     """Undo a whole movement, once, by a line that names it.
 
     Refuses a reversal of a reversal, a second one, one of a count that changed nothing, and one that would leave less
-    than none in the lot. Doesn't ask whether the movement belongs to another record: that is its caller's to know.
+    than none in the lot. What came on an order is taken off it again. Doesn't ask whether the movement belongs to
+    another record: that is its caller's to know.
     """
     if movement.kind == MovementKind.REVERSED:
         raise Refused("That line already undoes another. Enter what happened as a new movement instead.")
     if movement.change == 0:
         raise Refused("That count changed nothing, so there is nothing to undo.")
+    if movement.kind == MovementKind.RECEIVED:
+        arrivals.lock_order_of(movement.lot_id)
     lot = Lot.objects.select_for_update(of=("self",)).select_related("item").get(pk=movement.lot_id)
     if Movement.objects.filter(reverses=movement).exists():
         raise Refused("That movement was undone already.")
@@ -173,7 +176,7 @@ def reverse(*, movement: Movement, at: datetime, by: Person, note: str = "") -> 
             f"Undoing it would take {change} out of lot {lot.code}, where only {left} "
             f"{is_or_are(lot.on_hand, lot.item)} left. Undo what was taken from it first."
         )
-    return move(
+    undone = move(
         lot=lot,
         kind=MovementKind.REVERSED,
         change=-movement.change,
@@ -182,3 +185,6 @@ def reverse(*, movement: Movement, at: datetime, by: Person, note: str = "") -> 
         reverses=movement,
         note=note,
     )
+    if movement.kind == MovementKind.RECEIVED and lot.order_line_id is not None:
+        arrivals.take_back(lot=lot, quantity=movement.change, by=by)
+    return undone

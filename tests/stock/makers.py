@@ -7,7 +7,18 @@ from uuid import UUID, uuid4
 
 from shop.people.models import Person
 from shop.stock import actions
-from shop.stock.models import Defect, Item, ItemKind, Lot, Movement, StockUnit, Supplier
+from shop.stock.models import (
+    Defect,
+    Inspection,
+    Item,
+    ItemKind,
+    Lot,
+    Movement,
+    Order,
+    OrderLine,
+    StockUnit,
+    Supplier,
+)
 
 _codes = count(101)
 
@@ -54,3 +65,36 @@ def reverse(by: Person, movement: Movement, **other: Any) -> Movement:
 
 def count_it(by: Person, lot: Lot, counted: int, **other: Any) -> Movement:
     return actions.count_lot(by=by, once=once(), lot=lot, counted=counted, **other)
+
+
+def make_order(by: Person, *lines: tuple[Any, ...], supplier: Supplier | None = None, **other: Any) -> Order:
+    """A draft with a line for each (item, quantity) or (item, quantity, unit cost); from a supplier of its own."""
+    return actions.draft_order(
+        by=by,
+        once=once(),
+        supplier=supplier or make_supplier(by),
+        lines=[actions.WantedLine(*line) for line in lines],
+        **other,
+    )
+
+
+def send_order(by: Person, order: Order, **other: Any) -> Order:
+    order.refresh_from_db()
+    return actions.send_order(by=by, once=once(), order=order, version=order.version, **other)
+
+
+def make_sent(by: Person, *lines: tuple[Any, ...], supplier: Supplier | None = None, **other: Any) -> Order:
+    """An order that was sent, to a supplier that promises 35 days unless told otherwise."""
+    supplier = supplier or make_supplier(by, lead_days=35)
+    return send_order(by, make_order(by, *lines, supplier=supplier), **other)
+
+
+def receive_line(by: Person, line: OrderLine, quantity: int, *, code: str = "", **other: Any) -> Lot:
+    code = code or f"L{next(_codes)}"
+    return actions.receive_on_order(by=by, once=once(), line=line, code=code, quantity=quantity, **other)
+
+
+def inspect(by: Person, lot: Lot, looked_at: int, outcome: str, *found: tuple[Defect, int], **other: Any) -> Inspection:
+    """A look over `lot`; found: each a defect and how many."""
+    faults = [actions.Found(*one) for one in found]
+    return actions.inspect_lot(by=by, once=once(), lot=lot, looked_at=looked_at, outcome=outcome, found=faults, **other)

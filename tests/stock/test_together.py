@@ -8,7 +8,7 @@ from shop.refusal import NotEnough, Refused
 from shop.stock import actions, queries
 from shop.stock.models import Lot, Movement
 from tests import makers
-from tests.stock.makers import count_it, make_item, make_lot, once, reverse, use
+from tests.stock.makers import count_it, make_item, make_lot, make_sent, once, receive_line, reverse, use
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -91,3 +91,53 @@ def test_a_count_amid_takings_still_adds_up(engineer, assistant):
 def test_an_item_of_one_name_added_by_two_at_once(engineer, owner):
     results = makers.together(partial(make_item, engineer, "Twin"), partial(make_item, owner, "Twin"))
     assert [r.field for r in results if isinstance(r, Refused)] == ["name"], results
+
+
+def test_two_people_receive_the_same_line_at_once(engineer, assistant):
+    """The whole of it in two boxes' names: one is taken in, the other told that all has come."""
+    line = make_sent(engineer, (make_item(engineer), 50)).lines.get()
+    results = makers.together(
+        partial(receive_line, engineer, line, 50, code="ONE"), partial(receive_line, assistant, line, 50, code="TWO")
+    )
+    assert sorted(type(r) is Lot for r in results) == [False, True], results
+    [refused] = [r for r in results if isinstance(r, Refused)]
+    assert "had come by" in refused.sentence
+    line.refresh_from_db()
+    assert (line.arrived, line.order.state) == (50, "received")
+    assert Lot.objects.get().on_hand == 50
+
+
+def test_the_same_box_received_by_two_at_once_is_counted_once(engineer, assistant):
+    line = make_sent(engineer, (make_item(engineer), 50)).lines.get()
+    results = makers.together(*[partial(receive_line, who, line, 20, code="BOX") for who in (engineer, assistant)])
+    assert sorted(type(r) is Lot for r in results) == [False, True], results
+    assert [r.field for r in results if isinstance(r, Refused)] == ["code"]
+    line.refresh_from_db()
+    assert (line.arrived, line.order.state) == (20, "part")
+
+
+def test_parts_received_and_undone_at_once_add_up(engineer, assistant):
+    line = make_sent(engineer, (make_item(engineer), 100)).lines.get()
+    first = receive_line(engineer, line, 10)
+    results = makers.together(
+        partial(reverse, engineer, first.movements.get()),
+        *[partial(receive_line, who, line, 7) for who in (engineer, assistant, engineer)],
+    )
+    assert not [r for r in results if isinstance(r, Exception)], results
+    line.refresh_from_db()
+    assert (line.arrived, line.order.state) == (21, "part")
+    assert sum(Lot.objects.values_list("on_hand", flat=True)) == 21
+    assert queries.ledger_faults() == []
+
+
+def test_an_order_closed_while_some_of_it_is_received(engineer, owner):
+    """Either it was closed first, and the delivery is refused, or the delivery is counted and the rest given up."""
+    order = make_sent(engineer, (make_item(engineer), 50))
+    close = partial(actions.close_order_short, by=owner, once=once(), order=order, why="enough")
+    closed, lot = makers.together(close, partial(receive_line, engineer, order.lines.get(), 20))
+    assert closed == order
+    order.refresh_from_db()
+    assert order.state == "closed"
+    came = 20 if isinstance(lot, Lot) else 0
+    assert order.lines.get().arrived == came
+    assert Lot.objects.count() == bool(came)

@@ -10,24 +10,45 @@ from shop.stock.actions.catalogue import (
 )
 from shop.stock.actions.coming import receive_delivery
 from shop.stock.actions.going import count_lot, return_stock, reverse_movement, spoil_stock, test_stock, use_stock
+from shop.stock.actions.inspections import Found, inspect_lot
 from shop.stock.actions.lots import correct_lot, hold_lot, release_lot
+from shop.stock.actions.orders import (
+    WantedLine,
+    change_order,
+    close_order_short,
+    draft_order,
+    drop_order,
+    promise_anew,
+    receive_on_order,
+    send_order,
+)
 from shop.stock.actions.planning import plan_item
 
 __all__ = [
+    "Found",
+    "WantedLine",
     "add_defect",
     "add_item",
     "add_supplier",
     "change_defect",
     "change_item",
+    "change_order",
     "change_supplier",
+    "close_order_short",
     "correct_lot",
     "count_lot",
+    "draft_order",
+    "drop_order",
     "hold_lot",
+    "inspect_lot",
     "plan_item",
+    "promise_anew",
     "receive_delivery",
+    "receive_on_order",
     "release_lot",
     "return_stock",
     "reverse_movement",
+    "send_order",
     "spoil_stock",
     "test_stock",
     "use_stock",

@@ -10,7 +10,7 @@ from shop.press.action import action
 from shop.press.rules import not_after_today, one_of_its_name, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import ledger, queries, rules
-from shop.stock.models import Item, Lot, MovementKind, Supplier, last_day_of
+from shop.stock.models import Item, Lot, MovementKind, OrderLine, Supplier, last_day_of
 
 #: A best-before further off than this (days) is asked about: the year may be mistyped.
 _FAR_OFF = 3653
@@ -33,9 +33,45 @@ def receive_delivery(
 ) -> Lot:
     """Enter one delivery: a new lot of `quantity` (in the item's unit), and its first line in the ledger.
 
-    received_on: None for today. unit_cost: in the room's currency, for one of the item's unit. Refuses a lot code that
-    this supplier's lot of this item already has, unless all that was entered for that lot was undone: then it is filled
-    in anew. Asks about a lot that is past its date on arrival, and about a date more than ten years off.
+    As `take_in`; for what came on an order see `receive_on_order`.
+    """
+    return take_in(
+        by=by,
+        item=item,
+        code=code,
+        quantity=quantity,
+        supplier=supplier,
+        received_on=received_on,
+        made_on=made_on,
+        best_before=best_before,
+        unit_cost=unit_cost,
+        note=note,
+        sure=sure,
+    )
+
+
+def take_in(
+    *,
+    by: Person,
+    item: Item,
+    code: str,
+    quantity: int,
+    supplier: Supplier | None,
+    received_on: date | None,
+    made_on: date | None,
+    best_before: date | None,
+    unit_cost: Decimal | None,
+    note: str,
+    sure: Collection[str],
+    order_line: OrderLine | None = None,
+    doubts: Collection[Doubt] = (),
+) -> Lot:
+    """The one way in, called inside an action's transaction.
+
+    received_on: None for today. unit_cost: in the room's currency, for one of the item's unit. doubts: the caller's
+    own, asked with the others. Refuses a lot code that this supplier's lot of this item already has, unless all that
+    was entered for that lot was undone: then it is filled in anew. Asks about a lot that is past its date on arrival, a
+    date more than ten years off, and a code that this supplier's lot of another item has.
     """
     item = Item.objects.get(pk=item.pk)
     if not item.is_active:
@@ -49,8 +85,9 @@ def receive_delivery(
     last_day = last_day_of(
         best_before=best_before, made_on=made_on, received_on=received_on, shelf_days=item.shelf_days
     )
-    facts = {
+    facts: dict[str, object] = {
         "code": code,
+        "order_line": order_line,
         "received_on": received_on,
         "made_on": made_on,
         "best_before": best_before,
@@ -58,11 +95,23 @@ def receive_delivery(
         "unit_cost": rules.cost(unit_cost),
         "note": note,
     }
-    ask_unless_sure(_doubts(best_before=best_before, last_day=last_day, received_on=received_on), sure)
+    of_dates = _doubts(best_before=best_before, last_day=last_day, received_on=received_on)
+    ask_unless_sure([*doubts, *_code_elsewhere(code, item, supplier), *of_dates], sure)
     lot = _new_or_void(item=item, supplier=supplier, facts=facts)
     at = clock.now() if received_on == today else clock.day_bounds(received_on)[0]
     ledger.move(lot=lot, kind=MovementKind.RECEIVED, change=quantity, at=at, by=by, note=note)
     return lot
+
+
+def _code_elsewhere(code: str, item: Item, supplier: Supplier | None) -> list[Doubt]:
+    """A supplier's code on two items is mostly a slip of the pen; some do number a batch for all sizes."""
+    if supplier is None:
+        return []
+    other = Lot.objects.filter(supplier=supplier, code__iexact=code).exclude(item=item).select_related("item").first()
+    if other is None:
+        return []
+    said = f"{supplier.name} sent {other.item.name} as lot {other.code} already. Is the code right?"
+    return [Doubt(f"code-of:{other.pk}", "code", said)]
 
 
 def _doubts(*, best_before: date | None, last_day: date | None, received_on: date) -> list[Doubt]:

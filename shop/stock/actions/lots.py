@@ -18,7 +18,11 @@ def hold_lot(*, by: Person, lot: Lot, why: str) -> Lot:
     lot = rules.locked(lot)
     if lot.is_held:
         raise Refused(f"Lot {lot.code} is on hold already: {lot.held_why}.")
-    why = words(why, field="why", longest=300, needed=True)
+    return put_on_hold(lot, why=words(why, field="why", longest=300, needed=True), by=by)
+
+
+def put_on_hold(lot: Lot, *, why: str, by: Person) -> Lot:
+    """Inner part of holding a lot that is locked and not on hold."""
     lot.held_at, lot.held_by, lot.held_why = clock.now(), by, why
     lot.save(update_fields=["held_at", "held_by", "held_why"])
     Remark.objects.create(lot=lot, kind=RemarkKind.HELD, at=lot.held_at, by=by, note=why)
@@ -31,7 +35,11 @@ def release_lot(*, by: Person, lot: Lot, note: str = "") -> Lot:
     lot = rules.locked(lot)
     if not lot.is_held:
         raise Refused(f"Lot {lot.code} is not on hold.")
-    note = words(note, field="note", longest=300)
+    return let_go(lot, note=words(note, field="note", longest=300), by=by)
+
+
+def let_go(lot: Lot, *, note: str, by: Person) -> Lot:
+    """Inner part of releasing a lot that is locked and on hold."""
     lot.held_at, lot.held_by, lot.held_why = None, None, ""
     lot.save(update_fields=["held_at", "held_by", "held_why"])
     Remark.objects.create(lot=lot, kind=RemarkKind.RELEASED, at=clock.now(), by=by, note=note)
