@@ -1,6 +1,7 @@
 """Reading stock, shaped for the pages, by topic."""
 
 from shop.stock.queries.checking import ledger_faults
+from shop.stock.queries.leads import LeadHistory, Took, lead_histories, lead_times, learned
 from shop.stock.queries.levels import (
     BlankStock,
     Level,
@@ -33,8 +34,10 @@ __all__ = [
     "PICKING_ORDER",
     "BlankStock",
     "ItemLine",
+    "LeadHistory",
     "Level",
     "LotLine",
+    "Took",
     "blank_stock",
     "came_with",
     "empty_lots",
@@ -44,6 +47,9 @@ __all__ = [
     "is_void",
     "items",
     "items_on_shelf",
+    "lead_histories",
+    "lead_times",
+    "learned",
     "ledger_faults",
     "level_of",
     "levels",
