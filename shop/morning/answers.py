@@ -23,6 +23,11 @@ class Given:
     value: float | None = None
     note: str = ""
 
+    @property
+    def wants_note(self) -> bool:
+        """Whether a note belongs to it: a no says what was found, a reading left out says why."""
+        return self.yes is not True and self.value is None
+
 
 def field_name(question: Question) -> str:
     """The form field that a question is answered in, and that refusals about it name."""
@@ -32,7 +37,8 @@ def field_name(question: Question) -> str:
 def in_full(given: Iterable[Given], questions: Iterable[Question]) -> list[Given]:
     """The answers in the order of the list, each with its question as it now stands.
 
-    Refused where a question has no answer, or one that does not fit it, or where the list is another by now.
+    A note typed before the answer became a yes or a reading is left out: it was about what is no longer so. Refused
+    where a question has no answer, or one that does not fit it, or where the list is another by now.
     """
     by_question = {answer.question.pk: answer for answer in given}
     listed = list(questions)
@@ -43,7 +49,7 @@ def in_full(given: Iterable[Given], questions: Iterable[Question]) -> list[Given
     answers = []
     for question in listed:
         answer = by_question[question.pk]
-        note = answer.note.strip()
+        note = answer.note.strip() if answer.wants_note else ""
         if question.kind == AnswerKind.YES_NO:
             if answer.yes is None or answer.value is not None:
                 raise Refused("Answer yes or no.", field=field_name(question))

@@ -190,6 +190,6 @@ def _steps(day: date) -> list[Step]:
             "Add a booking",
             "The sides to be cut, so that blanks, stylus, gas and chip can be held against them.",
             reverse("cutting:add-booking"),
-            bool(uncut_sides()),
+            Booking.objects.filter(cancelled_at=None).exists(),
         ),
     ]

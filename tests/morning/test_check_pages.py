@@ -217,11 +217,13 @@ def test_a_correction_starts_from_what_was_given(hands, assistant, asked):
     text = page.content.decode()
     assert "Half full." in text
     assert 'value="41"' in text
-    data = form_data(page, **{CAN: "yes", "note": "Emptied."}, room_rh="41")
+    data = form_data(page, **{CAN: "yes", f"{CAN} note": "Half full.", "note": "Emptied."}, room_rh="41")
     answer = hands.post(f"/checks/{check.pk}/correct/", data)
     fresh = Check.objects.latest("id")
     assert answer["Location"] == f"/checks/{fresh.pk}/"
     assert (fresh.corrects, fresh.verdict) == (check, "clear")
+    for place in ("", "paper/"):
+        assert "Half full." not in hands.get(f"/checks/{fresh.pk}/{place}").content.decode()
     assert "Corrected since" in hands.get(f"/checks/{check.pk}/").content.decode()
 
 

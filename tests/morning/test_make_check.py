@@ -30,8 +30,15 @@ def keys(check):
     return {one["key"] for one in check.concerns}
 
 
+def test_a_note_stays_only_where_something_was_found_or_not_read(asked, assistant):
+    notes = {CAN: "It stood open.", EXITS: "A crate before it.", "room_rh": "Battery flat.", "room_c": "Glass broken."}
+    check = make_check(assistant, no=[CAN], left_out=["room_rh"], notes=notes)
+    kept = {answer.question.reading or answer.text: answer.note for answer in check.answers.all() if answer.note}
+    assert kept == {CAN: "It stood open.", "room_rh": "Battery flat."}
+
+
 def test_keeps_who_when_answers_and_readings(asked, assistant):
-    check = make_check(assistant, note="Quiet morning.", notes={CAN: "Emptied it."})
+    check = make_check(assistant, note="Quiet morning.")
     assert (check.day, check.at, check.by) == (date(2025, 3, 3), moment("2025-03-03 08:05"), assistant)
     assert (check.signed_as, check.room_name, check.note) == (
         "Asta Pellow",
@@ -40,7 +47,6 @@ def test_keeps_who_when_answers_and_readings(asked, assistant):
     )
     answers = {answer.text: answer for answer in check.answers.all()}
     assert [answers[text].yes for text in (EXITS, CAN, LAMP)] == [True, True, True]
-    assert answers[CAN].note == "Emptied it."
     assert {a.reading.kind: a.reading.value for a in answers.values() if a.reading} == VALUES
     gauge = Reading.objects.get(kind=ReadingKind.NITROGEN_BAR)
     assert (gauge.cylinder.mark, gauge.by, gauge.at) == ("N-17", assistant, check.at)

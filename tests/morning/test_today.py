@@ -1,10 +1,12 @@
 """The front page, before the check, after it, and in an empty room."""
 
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 
 from shop import clock
+from shop.cutting.actions import finish_booking
 from shop.duties.models import Meter
 from shop.morning.models import Verdict
 from shop.morning.today import todays_page
@@ -248,6 +250,14 @@ def test_done_steps_are_ticked_off_and_gone_after_the_first_check(engineer, assi
     assert page().steps == []
     with at("2025-03-04 08:00"):
         assert page().steps == []
+
+
+def test_a_booking_that_is_cut_and_finished_stays_ticked_off(engineer):
+    booking = book(engineer, "A")
+    words_done = [step.words for step in page().steps if step.done]
+    assert words_done == ["Add a booking"]
+    finish_booking(by=engineer, once=uuid4(), booking=booking, sure=["uncut:A"])
+    assert [step.words for step in page().steps if step.done] == words_done
 
 
 # Cost -----------------------------------------------------------------------------------------------------------------
