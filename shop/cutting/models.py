@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from shop.finding import Folded
 from shop.stock.models import BlankSize, Lot, Movement
 
 
@@ -99,6 +100,7 @@ class Stylus(models.Model):
     class Meta:
         ordering: ClassVar = ["mark"]
         verbose_name_plural = "styli"
+        indexes: ClassVar = [models.Index(Folded("mark"), name="cutting_stylus_mark")]
         constraints: ClassVar = [
             models.CheckConstraint(
                 condition=Q(retired_at__isnull=True, retired_by__isnull=True, retired_why="")
@@ -251,7 +253,10 @@ class Booking(models.Model):
 
     class Meta:
         ordering: ClassVar = ["cut_on", "code"]
-        indexes: ClassVar = [models.Index(fields=["cut_on"], name="cutting_booking_day")]
+        indexes: ClassVar = [
+            models.Index(fields=["cut_on"], name="cutting_booking_day"),
+            models.Index(Folded("code"), name="cutting_booking_code"),
+        ]
         constraints: ClassVar = [
             models.CheckConstraint(
                 condition=Q(finished_at__isnull=True) | Q(cancelled_at__isnull=True),
@@ -342,6 +347,7 @@ class Side(models.Model):
         indexes: ClassVar = [
             models.Index(fields=["-at", "-id"], name="cutting_side_order"),
             models.Index(fields=["life", "-id"], name="cutting_life_sides"),
+            models.Index(fields=["lot", "-at", "-id"], name="cutting_lot_sides"),
         ]
 
     def __str__(self) -> str:

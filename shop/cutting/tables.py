@@ -9,7 +9,8 @@ from django.utils.safestring import SafeString
 
 from shop import clock
 from shop.cutting.models import Booking, Side
-from shop.cutting.queries import is_withdrawn
+from shop.cutting.queries import Traced, is_withdrawn
+from shop.cutting.traced import link_of
 from shop.cutting.wording import minutes_words
 
 NUM = {"td": {"class": "num"}, "th": {"class": "num"}}
@@ -58,6 +59,36 @@ class SideTable(tables.Table):
 
     def render_lot(self, record: Side) -> SafeString:
         return format_html('<a href="{}">{}</a>', record.lot.get_absolute_url(), record.lot)
+
+
+class TraceTable(SideTable):
+    """The sides of a trace; what they name leads on to its own trace. Withdrawn ones say why."""
+
+    cut_text = tables.Column(verbose_name="Run-out", default="")
+
+    class Meta:
+        orderable = False
+        empty_text = "No side is on record here."
+        exclude = ("disc_in", "cut_s")
+        sequence = ("at", "wanted", "cut_text", "outcome", "life", "lot", "by")
+
+    def render_wanted(self, record: Side) -> SafeString:
+        assert record.wanted is not None
+        return _to_trace(Traced.BOOKING, record.wanted.booking_id, record.wanted)
+
+    def render_outcome(self, record: Side) -> SafeString | str:
+        said = super().render_outcome(record)
+        return format_html("{}: {}", said, record.withdrawal.reason) if is_withdrawn(record) else said
+
+    def render_life(self, record: Side) -> SafeString:
+        return _to_trace(Traced.STYLUS, record.life.stylus_id, record.life.stylus)
+
+    def render_lot(self, record: Side) -> SafeString:
+        return _to_trace(Traced.LOT, record.lot_id, record.lot)
+
+
+def _to_trace(kind: Traced, pk: int, words: object) -> SafeString:
+    return format_html('<a href="{}">{}</a>', link_of(kind, pk), words)
 
 
 class BookingTable(tables.Table):

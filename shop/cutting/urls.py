@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.cutting.views import bookings, lists, sides, styli
+from shop.cutting.views import bookings, lists, sides, styli, trace
 
 app_name = "cutting"
 urlpatterns = [
@@ -15,6 +15,10 @@ urlpatterns = [
     path("bookings/<int:pk>/finish/", bookings.finish_booking, name="finish-booking"),
     path("bookings/<int:pk>/cancel/", bookings.cancel_booking, name="cancel-booking"),
     path("bookings/<int:pk>/reopen/", bookings.reopen_booking, name="reopen-booking"),
+    path("trace/", trace.trace, name="trace"),
+    path("trace/<slug:kind>/<int:pk>/", trace.trace_of, name="trace-of"),
+    path("trace/<slug:kind>/<int:pk>/pdf/", trace.trace_pdf, name="trace-pdf"),
+    path("trace/<slug:kind>/<int:pk>/csv/", trace.trace_csv, name="trace-csv"),
     path("plan-side/", bookings.plan_side, name="plan-side"),
     path("styli/", styli.styli, name="styli"),
     path("styli/add/", styli.add_stylus, name="add-stylus"),

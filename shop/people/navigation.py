@@ -52,6 +52,7 @@ PLACES = (
             Way("Sides cut", "cutting:sides"),
             Way("Styli", "cutting:styli"),
             Way("Plan a side", "cutting:plan-side"),
+            Way("Trace", "cutting:trace"),
         ),
     ),
     Place(

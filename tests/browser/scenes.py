@@ -32,6 +32,8 @@ NO_PAGE = {
     "morning:switch-question": "takes presses only",
     "morning:correct-latest-check": "leads on",
     "morning:check-pdf": "is a file",
+    "cutting:trace-pdf": "is a file",
+    "cutting:trace-csv": "is a file",
     "stock:lot-labels-pdf": "leads on",
     "stock:shelf-labels-pdf": "leads on",
 }
@@ -89,7 +91,11 @@ def _spare_stylus() -> int:
     return _last(Stylus.objects.filter(retired_at=None).exclude(pk=_in_head()))
 
 
-#: What the address is given, by its name; an address that takes nothing needs no line.
+def _traced_lot() -> tuple[str, int]:
+    return "lot", Side.objects.get(pk=_standing_side()).lot_id
+
+
+#: What the address is given, by its name (several things as a tuple); an address that takes nothing needs no line.
 SCENES: dict[str, Callable[[], Any]] = {
     "morning:check": _any(Check),
     "morning:check-paper": _any(Check),
@@ -127,6 +133,9 @@ SCENES: dict[str, Callable[[], Any]] = {
     "cutting:finish-booking": _open_booking,
     "cutting:cancel-booking": _open_booking,
     "cutting:reopen-booking": lambda: _last(Booking.objects.filter(finished_at__isnull=False, code="X-1")),
+    "cutting:trace-of": _traced_lot,
+    "cutting:trace-pdf": _traced_lot,
+    "cutting:trace-csv": _traced_lot,
     "cutting:stylus": _in_head,
     "cutting:take-off-stylus": _in_head,
     "cutting:look-over-stylus": _in_head,
@@ -147,7 +156,8 @@ SCENES: dict[str, Callable[[], Any]] = {
 
 
 def paths() -> dict[str, str]:
-    return {name: reverse(name, args=[find()]) for name, find in SCENES.items()}
+    found = {name: find() for name, find in SCENES.items()}
+    return {name: reverse(name, args=one if isinstance(one, tuple) else [one]) for name, one in found.items()}
 
 
 # What the story does not leave behind ---------------------------------------------------------------------------------

@@ -94,6 +94,8 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name)
         if name in particular:
             return reverse(name, args=[particular[name]])
+        if name in ("cutting:trace-of", "cutting:trace-pdf", "cutting:trace-csv"):
+            return reverse(name, args=["lot", pk["lot"]])
         for thing in sorted(pk, key=len, reverse=True):  # the address names what it is about
             if thing in name.partition(":")[2]:
                 try:

@@ -42,17 +42,24 @@ from shop.cutting.queries.styli import (
     stylus_outlook,
     usual_hours,
 )
+from shop.cutting.queries.tracing import MOST_MATCHES, MOST_TOUCHED, Matches, Touched, Trace, Traced, matches, trace
 from shop.recall import recalled
 
 __all__ = [
     "CONFIDENCES",
+    "MOST_MATCHES",
+    "MOST_TOUCHED",
     "Chance",
     "DayNeeds",
+    "Matches",
     "NeededSide",
     "Outlook",
     "Record",
     "SideState",
     "StylusState",
+    "Touched",
+    "Trace",
+    "Traced",
     "Trail",
     "bookings",
     "chances",
@@ -67,6 +74,7 @@ __all__ = [
     "kinds",
     "life_outlook",
     "limits",
+    "matches",
     "needs_of",
     "next_code",
     "outlooks",
@@ -81,6 +89,7 @@ __all__ = [
     "styli_of_any_state",
     "stylus_lots",
     "stylus_outlook",
+    "trace",
     "trail",
     "uncut",
     "uncut_of",

@@ -17,6 +17,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, quick: bool, **options: Any) -> None:
         self._pages(SIZES[:-1] if quick else SIZES)
+        self._traces()
         self._fits()
         self._papers()
         self._presses()
@@ -36,6 +37,12 @@ class Command(BaseCommand):
                     f"{page['ms']:.1f} ms CPU, {page['queries']} queries, x{growth:.2f}",
                     f"at most {15 if name == 'morning:today' else 12} queries; x1.3 at 1,000,000",
                 )
+
+    def _traces(self) -> None:
+        for what, found in ask("tests.bench.traces", 100_000).items():
+            self._line(
+                f"{what}, 100,000 sides", f"{found['ms']:.1f} ms CPU, {found['queries']} queries", "at most 12 queries"
+            )
 
     def _fits(self) -> None:
         fit = fits.measure()

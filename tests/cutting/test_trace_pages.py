@@ -1,0 +1,112 @@
+"""The pages of a trace: the search, what it leads to, the paper, the export."""
+
+import csv
+from io import BytesIO, StringIO
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from shop.cutting import actions
+from tests.cutting.makers import address, cut, make_booking, once, text
+
+pytestmark = pytest.mark.django_db
+
+
+def of(kind, pk, name="trace-of"):
+    return reverse(f"cutting:{name}", args=[kind, pk])
+
+
+def rows(answer):
+    return list(csv.DictReader(StringIO(answer.content.decode("utf-8-sig"))))
+
+
+def test_one_match_leads_straight_to_its_trace(bench, client_of, visitor):
+    client = client_of(visitor)
+    answer = client.get(address("trace"), {"q": "l1"})
+    assert (answer.status_code, answer.url) == (302, of("lot", bench.lot.pk))
+
+
+def test_several_matches_are_grouped_and_lead_on(bench, client_of, assistant):
+    booking = make_booking(bench.engineer, code="KITE-1")
+    side = cut(bench, wanted=booking.wanted.first(), cut_text="KITE-1 <A>")
+    page = text(client_of(assistant).get(address("trace"), {"q": "kite"}))
+    assert "2 records" in page
+    assert f'href="{of("booking", booking.pk)}">KITE-1<' in page
+    assert f'href="{of("side", side.pk)}">KITE-1 &lt;A&gt;<' in page
+
+
+def test_no_match_says_what_to_do(client_of, assistant):
+    page = text(client_of(assistant).get(address("trace"), {"q": "<b>nowhere"}))
+    assert "Nothing has “&lt;b&gt;nowhere” in it" in page
+
+
+def test_every_kind_of_trace_has_its_page(bench, client_of, visitor):
+    booking = make_booking(bench.engineer)
+    side = cut(bench, wanted=booking.wanted.first(), cut_text="ELM")
+    actions.withdraw_side(by=bench.engineer, once=once(), side=side, reason="entered <twice>")
+    client = client_of(visitor)
+    for kind, row in (("lot", bench.lot), ("booking", booking), ("stylus", bench.stylus), ("side", side)):
+        page = text(client.get(of(kind, row.pk)))
+        assert f'href="{row.get_absolute_url()}"' in page, kind
+        assert "withdrawn" in page, kind
+        assert "entered &lt;twice&gt;" in page, kind
+        assert page.count("<h1") == 1, kind
+    assert f'href="{of("lot", bench.lot.pk)}"' in text(client.get(of("booking", booking.pk)))
+
+
+def test_what_cannot_be_traced_is_not_found(bench, client_of, engineer):
+    client = client_of(engineer)
+    for name in ("trace-of", "trace-pdf", "trace-csv"):
+        for kind, pk in (("lot", 99_999), ("lathe", bench.lathe.pk), ("LOT", bench.lot.pk), ("lot", 10**30)):
+            assert client.get(of(kind, pk, name)).status_code == 404
+
+
+def test_the_pages_are_read_only_and_for_people_who_signed_in(bench, client, client_of, engineer):
+    places = [address("trace"), *(of("lot", bench.lot.pk, name) for name in ("trace-of", "trace-pdf", "trace-csv"))]
+    for where in places:
+        assert client_of(engineer).post(where).status_code == 405
+        assert client.get(where).status_code == 302
+
+
+def test_the_search_is_in_the_head_of_every_page_and_in_more(client_of, assistant):
+    client = client_of(assistant)
+    for where in (reverse("morning:today"), reverse("stock:items"), reverse("people:more")):
+        assert f'role="search" action="{address("trace")}"' in text(client.get(where))
+    assert f'<a href="{address("trace")}"><b>Trace</b>' in text(client.get(reverse("people:more")))
+
+
+def test_long_traces_are_leafed_through(bench, client_of, assistant, monkeypatch, django_assert_max_num_queries):
+    client = client_of(assistant)
+    for _ in range(51):
+        cut(bench, cut_s=60)
+    with django_assert_max_num_queries(12):
+        page = text(client.get(of("lot", bench.lot.pk)))
+    assert page.count('data-label="Stylus"') == 50
+    assert 'rel="next"' in page
+
+
+def test_the_export_has_every_side_and_no_formula(bench, client_of, visitor):
+    for cut_text in ("=1+1", "-3", "+44", "@home", "plain"):
+        cut(bench, cut_text=cut_text)
+    mistaken = cut(bench, note="again")
+    actions.withdraw_side(by=bench.engineer, once=once(), side=mistaken, reason="=twice")
+    answer = client_of(visitor).get(of("lot", bench.lot.pk, "trace-csv"))
+    assert answer["Content-Type"] == "text/csv; charset=utf-8"
+    assert answer["Content-Disposition"] == f'attachment; filename="trace-lot-{bench.lot.pk}.csv"'
+    found = rows(answer)
+    assert [row["run-out"] for row in found] == ["", "plain", "'@home", "'+44", "'-3", "'=1+1"]
+    assert [row["withdrawn because"] for row in found] == ["'=twice", "", "", "", "", ""]
+    first = found[1]
+    assert (first["lot"], first["stylus"], first["cut"], first["length"]) == ("L1", "R-1", "2025-03-03 10:00", "20:00")
+
+
+def test_the_paper_names_lots_suppliers_and_sides(bench, client_of, visitor):
+    booking = make_booking(bench.engineer, code="KITE-1")
+    cut(bench, wanted=booking.wanted.first(), cut_text="KITE A")
+    actions.withdraw_side(by=bench.engineer, once=once(), side=cut(bench), reason="entered twice")
+    answer = client_of(visitor).get(of("lot", bench.lot.pk, "trace-pdf"))
+    assert answer["Content-Type"] == "application/pdf"
+    said = " ".join(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(answer.content)).pages)
+    for words in ("Lot L1", "14-inch blank", "KITE-1 A, “KITE A”: good", "withdrawn: entered twice", "R-1"):
+        assert words in said, words
