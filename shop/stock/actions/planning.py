@@ -14,8 +14,8 @@ from shop.stock.models import Item
 #: What can be chosen for the chance that no order cycle runs short: below it is a coin's toss, above it no count of
 #: past weeks can tell.
 SERVICE_LEVELS = (0.5, 0.999)
-#: Weeks that an order may be to last: two years.
-MOST_WEEKS = 104
+#: Weeks that an order may be to last: a year.
+MOST_WEEKS = 52
 
 
 @action(roles=ENGINEERS)
