@@ -1,3 +1,5 @@
+"""Running counts that care may fall due by."""
+
 from typing import ClassVar
 
 from django.conf import settings
@@ -92,10 +94,15 @@ class Meter(models.Model):
 
 
 class Tick(models.Model):
-    """One step of a meter, or its reset; only ever added. value: the meter's value after it."""
+    """One step of a meter, or its reset; only ever added.
+
+    value: the meter's value after it; came: what came about or was taken back at `at`, also where a reset since left
+    nothing of it to count (`amount` is then 0). What came after some moment is the sum of it.
+    """
 
     meter = models.ForeignKey(Meter, on_delete=models.PROTECT, related_name="ticks")
     amount = models.BigIntegerField()
+    came = models.BigIntegerField(default=0)
     is_reset = models.BooleanField(default=False)
     value = models.BigIntegerField()
     at = models.DateTimeField()
@@ -108,7 +115,10 @@ class Tick(models.Model):
             models.CheckConstraint(condition=Q(value__gte=0), name="duties_tick_not_below_zero"),
             models.CheckConstraint(condition=Q(is_reset=False) | Q(value=0), name="duties_reset_is_to_zero"),
         ]
-        indexes: ClassVar = [models.Index(fields=["meter", "-id"], name="duties_meter_ticks")]
+        indexes: ClassVar = [
+            models.Index(fields=["meter", "-id"], name="duties_meter_ticks"),
+            models.Index(fields=["at"], name="duties_ticks_at"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.meter_id} {self.amount:+d}"
