@@ -3,11 +3,13 @@
 from shop.stock.models.catalogue import BlankSize, Defect, Item, ItemKind, StockUnit, Supplier
 from shop.stock.models.figures import ReorderFigure
 from shop.stock.models.inspections import Inspection, InspectionDefect, Outcome
+from shop.stock.models.intakes import AT_WORK, Intake, IntakeState, PastUse, SheetKind
 from shop.stock.models.lots import Lot, Remark, RemarkKind, last_day_of
 from shop.stock.models.movements import USE, Movement, MovementKind, WeekUse
 from shop.stock.models.orders import STILL_TO_COME, UNDER_WAY, Order, OrderLine, OrderState, OrderStep, StepKind
 
 __all__ = [
+    "AT_WORK",
     "STILL_TO_COME",
     "UNDER_WAY",
     "USE",
@@ -15,6 +17,8 @@ __all__ = [
     "Defect",
     "Inspection",
     "InspectionDefect",
+    "Intake",
+    "IntakeState",
     "Item",
     "ItemKind",
     "Lot",
@@ -25,9 +29,11 @@ __all__ = [
     "OrderState",
     "OrderStep",
     "Outcome",
+    "PastUse",
     "Remark",
     "RemarkKind",
     "ReorderFigure",
+    "SheetKind",
     "StepKind",
     "StockUnit",
     "Supplier",

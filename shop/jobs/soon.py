@@ -1,0 +1,38 @@
+"""Running a job now, for somebody who waits for it, rather than at its next minute."""
+
+import logging
+import threading
+
+from django.conf import settings
+from django.db import connections, transaction
+
+from shop.jobs import registry
+
+log = logging.getLogger(__name__)
+
+
+def soon(name: str) -> None:
+    """Run the registered job in the background, once what is being written is kept.
+
+    With Redis a Celery worker runs it, else a thread of this server. Should either be stopped in the middle, the job's
+    own period has it run again.
+    """
+    transaction.on_commit(lambda: _start(name))
+
+
+def _start(name: str) -> None:
+    if settings.REDIS_URL:
+        from shop.jobs.tasks import run_one
+
+        run_one.delay(name)
+    else:
+        threading.Thread(target=_in_thread, args=[name], name=f"soon: {name}", daemon=True).start()
+
+
+def _in_thread(name: str) -> None:
+    try:
+        registry.run_now(name)
+    except Exception:
+        log.exception("the job %s failed", name)
+    finally:
+        connections.close_all()
