@@ -81,6 +81,44 @@ def test_the_same_side_from_two_pages_is_refused_once_it_is_cut(desk: Desk, day:
     assert day.ask("SELECT count(*) FROM cutting_side") == before
 
 
+def test_going_back_and_pressing_again_is_still_one_record(desk: Desk, day: Room):
+    """With the script the page shows what was saved; without, it asks whether this is another."""
+    [(solvent,)] = day.ask(
+        "SELECT l.id FROM stock_lot l JOIN stock_item i ON i.id = l.item_id WHERE i.name = 'Wiping solvent' "
+        "AND on_hand > 1000"
+    )
+
+    def use(page: Page) -> None:
+        page.locator("[name=quantity]").fill("5 ml")
+        page.get_by_role("button", name="Use it").click()
+
+    def count() -> int:
+        return int(day.ask("SELECT count(*) FROM stock_movement")[0][0])
+
+    for who, script in (("juno", True), ("ottilie", False)):
+        before = count()
+        page = desk.sit(who, script=script)
+        page.goto(f"/stock/lots/{solvent}/")
+        page.get_by_role("link", name="Use", exact=True).click()
+        use(page)
+        first = deeds.saved(page)
+        page.go_back()
+        if script:
+            expect(page.get_by_text("is saved already")).to_be_visible()
+            use(page)
+            assert deeds.saved(page) == first
+            page.go_back()
+            page.get_by_role("button", name="Start afresh").click()
+            expect(page.get_by_text("is saved already")).to_be_hidden()
+        use(page)
+        expect(page.locator("#errors")).to_contain_text("Is this another?")
+        assert count() == before + 1
+        page.get_by_text("It is right: How much").click()
+        use(page)
+        deeds.saved(page)
+        assert count() == before + 2
+
+
 def test_a_network_that_loses_one_press_in_ten_loses_and_doubles_nothing(desk: Desk, day: Room):
     """Forty records by the real forms; of the presses that are cut off, half had reached the room."""
     desk.forgiven += CUT_OFF

@@ -45,6 +45,6 @@ def test_what_moved_while_counting_is_asked_about(engineer, assistant):
         count_it(assistant, lot, 10, expected=10, reason="as I counted")
     sure = [doubt.key for doubt in asked.value.doubts]
     assert count_it(assistant, lot, 9, expected=10, sure=sure).change == 0
-    use(engineer, lot)
+    use(engineer, lot, note="one more")
     with pytest.raises(Doubtful, match="went from 10 to 8"):
         count_it(assistant, lot, 9, expected=10, reason="?", sure=sure)

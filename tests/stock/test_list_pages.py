@@ -21,7 +21,7 @@ def test_the_ledger_narrows_and_leafs(client_of, engineer, assistant):
     start = clock.now()
     for minute in range(130):
         with clock.moved(start + timedelta(minutes=minute)):
-            use(assistant if minute % 2 else engineer, lot)
+            use(assistant if minute % 2 else engineer, lot, note=f"minute {minute}")
     with clock.moved(start + timedelta(days=1, hours=5)):
         use(engineer, bottle, 5)
         client = client_of(engineer)
@@ -56,8 +56,8 @@ def test_the_ledger_narrows_and_leafs(client_of, engineer, assistant):
 
 def test_the_ledger_of_a_lot_leafs(client_of, engineer):
     lot = make_lot(engineer, make_item(engineer), 500)
-    for _ in range(30):
-        use(engineer, lot)
+    for number in range(30):
+        use(engineer, lot, note=f"take {number}")
     client = client_of(engineer)
     text = client.get(lot.get_absolute_url()).content.decode()
     older = re.search(r'rel="next" href="([^"]+)"', text).group(1)

@@ -91,6 +91,20 @@ def test_take_something_out(client_of, assistant, engineer, name, kind, change):
     assert "<script>x" not in page
 
 
+def test_the_use_page_shown_from_history_takes_no_second_one_unasked(client_of, assistant, engineer):
+    """Without script a page that one goes back to is made anew, with a token that was never used."""
+    lot = make_lot(engineer, make_item(engineer), 10)
+    client = client_of(assistant)
+    assert press(client, "use-stock", lot.pk, quantity="1").status_code == 302
+    asked = press(client, "use-stock", lot.pk, quantity="1")
+    assert asked.status_code == 422
+    assert "already. Is this another?" in asked.content.decode()
+    lot.refresh_from_db()
+    assert lot.on_hand == 9
+    [doubt] = asked.context["form"].doubts
+    assert press(client, "use-stock", lot.pk, quantity="1", sure=doubt.key).status_code == 302
+
+
 def test_the_last_gone_meanwhile_is_said_at_the_field(client_of, assistant, engineer):
     lot = make_lot(engineer, make_item(engineer), 1, code="B9")
     use(engineer, lot)

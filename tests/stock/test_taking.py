@@ -11,6 +11,7 @@ from shop.stock import actions
 from shop.stock.models import Movement, MovementKind
 from tests import makers
 from tests.stock.makers import day, make_defect, make_item, make_liquid, make_lot, use
+from tests.stock.makers import reverse as undo
 
 pytestmark = pytest.mark.django_db
 
@@ -133,6 +134,33 @@ def test_what_can_not_be_used_is_refused_before_its_turn_is_asked_about(engineer
     with pytest.raises(Refused, match="HELD is on hold"):
         use(assistant, held)
     assert use(engineer, held, overrule="looked at both").lot == held
+
+
+@pytest.mark.parametrize("act", ["use_stock", "test_stock", "spoil_stock", "return_stock"])
+def test_taking_the_very_same_again_is_asked_about(engineer, assistant, at, act):
+    lot = make_lot(engineer, make_item(engineer), 20, code="K4", received_on=day("2025-03-01"))
+    wrong = {"defect": make_defect(engineer)} if act == "spoil_stock" else {}
+
+    def take(by=assistant, **other):
+        return getattr(actions, act)(by=by, once=uuid4(), **{"lot": lot, "quantity": 2} | wrong | other)
+
+    with at("2025-03-03 10:00"):
+        first = take()
+        for another in ({"quantity": 1}, {"note": "for the trial"}, {"at": makers.moment("2025-03-03 09:30")}):
+            take(**another)
+        take(engineer)
+    with at("2025-03-03 10:09"):
+        with pytest.raises(Doubtful, match=r"You took 2 out of lot K4 at 10:00 already\. Is this another\?") as asked:
+            take()
+        assert [doubt.field for doubt in asked.value.doubts] == ["quantity"]
+        lot.refresh_from_db()
+        assert lot.on_hand == 11, "nothing is taken while it is asked"
+        again = take(sure=[doubt.key for doubt in asked.value.doubts])
+        undo(assistant, again)
+        undo(assistant, first)
+        take()
+    with at("2025-03-03 10:20"):
+        take()
 
 
 def test_how_little_is_left_is_said_as_one_or_as_many(engineer):

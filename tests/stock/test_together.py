@@ -32,7 +32,7 @@ def test_eight_people_take_more_than_there_is(engineer):
         outcomes = []
         for _ in range(30):
             try:
-                outcomes.append(use(engineer, lot))
+                outcomes.append(use(engineer, lot, note=str(once())))
             except NotEnough as none_left:
                 outcomes.append(none_left)
         return outcomes
@@ -81,7 +81,7 @@ def test_the_same_lot_received_by_two_at_once_is_received_once(engineer, assista
 
 def test_a_count_amid_takings_still_adds_up(engineer, assistant):
     lot = make_lot(engineer, make_item(engineer), 50)
-    takes = [partial(use, engineer, lot)] * 5
+    takes = [partial(use, engineer, lot, note=f"take {number}") for number in range(5)]
     counts = [partial(count_it, assistant, lot, 40, reason="as found")] * 2
     results = makers.together(*takes, *counts)
     assert all(isinstance(r, Movement) for r in results), results

@@ -1,6 +1,8 @@
 // Nothing typed is lost: a form's values are kept on this device, for this person and page, until they are saved.
 //
 // The one-time token is kept with them, so that a press whose answer was lost and is pressed again stays one record.
+// Once it is saved the token is remembered for the page's place in this window's history: whoever goes back there and
+// presses again is shown the first record, and nothing is done twice.
 (() => {
   "use strict";
   const DAY_MS = 24 * 3600 * 1000;
@@ -16,6 +18,23 @@
     drop(key) { try { localStorage.removeItem(key); } catch { /* not allowed */ } },
     keys() { try { return Object.keys(localStorage); } catch { return []; } },
   };
+
+  // Tokens of what was saved, by draft; gone with the window.
+  const spent = {
+    get(key) { try { return sessionStorage.getItem(`spent:${key}`); } catch { return null; } },
+    set(key, token) { try { sessionStorage.setItem(`spent:${key}`, token); } catch { /* full, or not allowed */ } },
+    drop(key) { try { sessionStorage.removeItem(`spent:${key}`); } catch { /* not allowed */ } },
+    dropAll() {
+      try {
+        for (const key of Object.keys(sessionStorage)) if (key.startsWith("spent:")) sessionStorage.removeItem(key);
+      } catch { /* not allowed */ }
+    },
+  };
+
+  // Whether this page comes from the window's history, not by a link or a press.
+  let fromHistory = performance.getEntriesByType("navigation").some((entry) => entry.type !== "navigate");
+  document.addEventListener("htmx:historyCacheMissLoad", () => { fromHistory = true; });
+  document.addEventListener("htmx:beforeRequest", () => { fromHistory = false; });
 
   const keptFields = (form) => [...form.elements].filter((field) =>
     field.name && !NOT_KEPT.test(field.name) && !["password", "file", "submit", "button"].includes(field.type));
@@ -51,20 +70,23 @@
     return changed;
   };
 
-  const note = (form, at) => {
+  const note = (form, sentence) => {
     const place = document.createElement("p");
     place.className = "notice";
     place.setAttribute("role", "status");
-    const when = new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
-    place.append(`What you typed here at ${when} was kept and is filled in again.`);
+    place.append(sentence);
     const afresh = document.createElement("button");
     afresh.type = "button";
     afresh.className = "button-plain";
     afresh.textContent = "Start afresh";
-    afresh.addEventListener("click", () => { store.drop(keyOf(form)); location.reload(); });
+    afresh.addEventListener("click", () => { store.drop(keyOf(form)); spent.drop(keyOf(form)); location.reload(); });
     place.append(afresh);
     form.before(place);
   };
+
+  const clock = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+
+  const tokenIn = (draft) => (draft ? draft.pairs.find(([name]) => name === "once") : null)?.[1];
 
   const open = () => {
     const pressed = store.get(pressedKey());
@@ -72,7 +94,11 @@
       // what was typed after the first press is another deed: it keeps its words and gets a token of its own
       const draft = store.get(pressed);
       if (draft) store.set(pressed, { ...draft, pairs: draft.pairs.filter(([name]) => name !== "once") });
-    } else if (pressed && document.querySelector("[data-saved]")) store.drop(pressed);
+    } else if (pressed && document.querySelector("[data-saved]")) {
+      const token = tokenIn(store.get(pressed));
+      if (token) spent.set(pressed, token);
+      store.drop(pressed);
+    }
     store.drop(pressedKey());
     for (const key of store.keys()) {
       if (key.startsWith("draft:") && !(Date.now() - (store.get(key)?.at || 0) < DAY_MS)) store.drop(key);
@@ -81,8 +107,14 @@
       if (form.dataset.opened) continue;
       form.dataset.opened = "yes";
       if (form.hasAttribute("data-bound")) { keep(form); continue; }
-      const draft = store.get(keyOf(form));
-      if (draft && fill(form, draft.pairs)) note(form, draft.at);
+      const key = keyOf(form), draft = store.get(key), token = fromHistory ? spent.get(key) : null;
+      if (draft && fill(form, draft.pairs)) {
+        note(form, `What you typed here at ${clock(draft.at)} was kept and is filled in again.`);
+      } else if (token && form.elements.once) {
+        form.elements.once.value = token;
+        note(form, "What was pressed here is saved already. Pressing again shows it and does nothing twice.");
+      }
+      if (!fromHistory) spent.drop(key);
     }
   };
 
@@ -103,6 +135,7 @@
       store.set(pressedKey(), keyOf(form));
     }
     if (form.hasAttribute("data-forget")) {
+      spent.dropAll();
       for (const key of store.keys()) if (key.startsWith(`draft:${person()}:`)) store.drop(key);
     }
   }, true);
