@@ -8,10 +8,10 @@ from django.utils.safestring import SafeString
 
 from shop.concern import Grade
 from shop.morning.models import Check, Verdict
-from shop.press.filters import DayFilter
+from shop.press.filters import DayFilter, PlainFilter
 
 
-class CheckFilter(filters.FilterSet):
+class CheckFilter(PlainFilter):
     verdict = filters.ChoiceFilter(choices=Verdict.choices, empty_label="Any verdict")
     day = DayFilter(label="Day")
 

@@ -12,9 +12,10 @@ from shop.people.fields import PREFERENCE
 from shop.people.models import LengthUnit, LiquidUnit, Paper, PressureUnit, Role, TemperatureUnit
 from shop.press.changing import ChangeForm
 from shop.press.forms import PressForm
+from shop.press.plain import PlainWords
 
 
-class SignInForm(AuthenticationForm):
+class SignInForm(PlainWords, AuthenticationForm):
     """Sign-in name and password. One answer for an unknown name, a wrong password and someone switched off."""
 
     error_messages = {

@@ -20,7 +20,13 @@ class ChangeForm(PressForm):
     that pressing again saves over it, knowingly.
     """
 
-    version = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
+    version = forms.IntegerField(
+        widget=forms.HiddenInput,
+        min_value=0,
+        error_messages=dict.fromkeys(
+            ("required", "invalid", "min_value"), "The page lost track of what it showed. Open it afresh."
+        ),
+    )
 
     def __init__(self, data: Any = None, *, person: Any, row: Any, **rest: Any) -> None:
         self.row = row

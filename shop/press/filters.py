@@ -4,17 +4,27 @@ from datetime import date
 from typing import Any
 
 import django_filters as filters
+from django import forms
 from django.db.models import QuerySet
 
 from shop import clock
 from shop.press.fields import DayField
+from shop.press.plain import PlainWords
 
 
 class DayFilter(filters.Filter):
     field_class = DayField
 
 
-class SpanFilter(filters.FilterSet):
+class PlainFilter(filters.FilterSet):
+    """A filter whose form speaks our words."""
+
+    def get_form_class(self) -> type[forms.Form]:
+        plain: type[forms.Form] = super().get_form_class()
+        return type(plain.__name__, (PlainWords, plain), {})
+
+
+class SpanFilter(PlainFilter):
     """Rows whose `at` lies from the start of one day through the end of another, in the room's zone.
 
     A subclass names all its filters in Meta.fields, for their order.

@@ -8,12 +8,13 @@ from uuid import UUID, uuid4
 from django import forms
 from django.http import QueryDict
 
+from shop.press.plain import PlainForm
 from shop.refusal import Doubt, Doubtful, NotAllowed, Refused, TokenTrouble
 
 R = TypeVar("R")
 
 
-class PressForm(forms.Form):
+class PressForm(PlainForm):
     """A form for one action: carries the one-time token, asks again where something looks wrong, keeps what was typed.
 
     Give it the signed-in `person`, for fields that speak their units. A view builds it, shows it, and calls `press`.
@@ -32,8 +33,6 @@ class PressForm(forms.Form):
         super().__init__(data, **rest)
         self.fields["once"].initial = uuid4
         for field in self.fields.values():
-            if field.error_messages.get("required") == forms.Field.default_error_messages["required"]:
-                field.error_messages["required"] = "Choose one." if hasattr(field, "choices") else "Fill this in."
             if hasattr(field, "speak_to"):
                 field.speak_to(person)
 

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from django.db import IntegrityError, models, transaction
 
 from shop import clock
+from shop.press.plain import visible
 from shop.refusal import Changed, Refused
 
 Edited = TypeVar("Edited", bound=models.Model)
@@ -20,8 +21,8 @@ CHANGED = (
 
 
 def words(text: str, *, field: str, longest: int, needed: bool = False) -> str:
-    """`text` on one line, without space around it."""
-    line = " ".join(text.replace("\x00", " ").split())
+    """`text` on one line, without hidden signs and space around it."""
+    line = " ".join(visible(text).split())
     if needed and not line:
         raise Refused("Write something here.", field=field)
     if len(line) > longest:

@@ -1,9 +1,10 @@
 import django_filters
 
+from shop.press.filters import PlainFilter
 from shop.room.models import Reading, ReadingKind
 
 
-class ReadingFilter(django_filters.FilterSet):
+class ReadingFilter(PlainFilter):
     kind = django_filters.ChoiceFilter(choices=ReadingKind.choices, label="Kind", empty_label="All kinds")
 
     class Meta:

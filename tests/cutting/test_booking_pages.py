@@ -67,7 +67,7 @@ def test_more_rows_keep_what_was_typed_and_save_nothing(bench, client_of, assist
         ({"s0_width_um": "1e5"}, "is not a number"),
         ({"land_um": "-1"}, "below"),
         ({"rows": "99999999"}, ""),
-        ({"code": "x" * 40}, "at most 30"),
+        ({"code": "x" * 40}, "Keep it to 30 characters"),
     ],
 )
 def test_a_booking_that_makes_no_sense_is_refused_and_kept(bench, client_of, assistant, other, words):

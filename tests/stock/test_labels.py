@@ -142,7 +142,7 @@ def test_a_sheet_that_is_partly_used_starts_further_on(client_of, engineer, shel
         ("copies=0&paper=A4&start=1", "below 1"),
         ("copies=1&paper=A4&start=25", "A sheet of A4 has 24 labels."),
         ("copies=1&paper=Letter&start=31", "above 30"),
-        ("copies=1&paper=A0&start=1", "valid choice"),
+        ("copies=1&paper=A0&start=1", "not on the list"),
         ("copies=&paper=A4&start=1", "Fill this in."),
         ("copies=99&paper=A4&start=1", "at most 480"),
     ],

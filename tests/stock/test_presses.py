@@ -49,7 +49,7 @@ def test_receive_a_delivery(client_of, assistant, engineer):
         ({"code": "x" * 61}, "60 characters"),
         ({"code": " "}, "required"),
         ({"unit_cost": "-1"}, "below 0"),
-        ({"supplier": "77"}, "valid choice"),
+        ({"supplier": "77"}, "not on the list"),
         ({"once": ""}, "one-time token"),
         ({"once": "stolen"}, ""),
     ],

@@ -14,6 +14,7 @@ from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import DayField
 from shop.press.forms import PressForm
+from shop.press.plain import PlainForm
 from shop.stock.models import BlankSize
 
 #: What a row may say differently from the booking: (name, what it is in WantedSide).
@@ -194,7 +195,7 @@ class ReopenBookingForm(PressForm):
     pass
 
 
-class PlanSideForm(forms.Form):
+class PlanSideForm(PlainForm):
     """Figures to try: nothing is written, so it is sent by GET and may be kept as a link."""
 
     minutes = MinutesField(label="Length", low_s=plans.CUT_S[0], high_s=plans.CUT_S[1])

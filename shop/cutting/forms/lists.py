@@ -10,6 +10,7 @@ from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
 from shop.press.forms import PressForm
+from shop.press.plain import PlainForm
 
 BLAME_HELP = (
     "A side rejected for something against the stylus calls for care, for a chipped edge a hold, until somebody has "
@@ -26,7 +27,7 @@ class ChangeLatheForm(ChangeForm):
     is_active = forms.BooleanField(label="In use", required=False)
 
 
-class StylusKindFields(forms.Form):
+class StylusKindFields(PlainForm):
     name = forms.CharField(label="Name", max_length=80, help_text="In trade words: “ruby, heated”.")
     expected_h = NumberField(
         label="About how many hours do you expect of a fresh edge?",

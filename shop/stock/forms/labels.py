@@ -6,6 +6,7 @@ from django import forms
 
 from shop.people.models import Paper, Room
 from shop.press.fields import NumberField
+from shop.press.plain import PlainForm
 from shop.stock import queries
 from shop.stock.labels import GRIDS, MOST_LABELS, Grid
 from shop.stock.models import Item, Lot
@@ -14,7 +15,7 @@ from shop.stock.models import Item, Lot
 _MOST_COPIES = 99
 
 
-class LabelsForm(forms.Form):
+class LabelsForm(PlainForm):
     """A subclass adds the field `chosen` names, of the rows that get a label."""
 
     chosen = ""
@@ -35,8 +36,6 @@ class LabelsForm(forms.Form):
     def __init__(self, data: Any = None, *, room: Room, **rest: Any) -> None:
         super().__init__(data, **rest)
         self.fields["paper"].initial = room.paper
-        for field in self.fields.values():
-            field.error_messages["required"] = "Choose one." if hasattr(field, "choices") else "Fill this in."
         self.order_fields([self.chosen, "copies", "paper", "start"])
 
     @property
