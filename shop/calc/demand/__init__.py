@@ -23,7 +23,20 @@ from shop.calc.demand.order import (
     newsvendor_discrete,
     newsvendor_poisson,
 )
+from shop.calc.demand.outlook import outlook, outlooks
 from shop.calc.demand.pick import MethodScore, Picked, pick_method, pick_methods
+from shop.calc.demand.question import (
+    Booked,
+    Coming,
+    Fan,
+    LeadDemand,
+    LotLeft,
+    LotLoss,
+    Outlook,
+    Question,
+    Suggestion,
+    Week,
+)
 from shop.calc.demand.reorder import ReorderPoint, lead_time_demand, reorder_point
 from shop.calc.demand.rq import RQ, RQ_METHODS, rq_cost, rq_normal, rq_poisson
 
@@ -33,17 +46,27 @@ __all__ = [
     "RQ",
     "RQ_METHODS",
     "BackTest",
+    "Booked",
     "BreakQuantity",
+    "Coming",
     "DemandForecast",
     "DemandTotal",
+    "Fan",
     "Forecast",
     "Intermittent",
+    "LeadDemand",
     "LeadTime",
+    "LotLeft",
+    "LotLoss",
     "MethodName",
     "MethodScore",
     "OrderUpTo",
+    "Outlook",
     "Picked",
+    "Question",
     "ReorderPoint",
+    "Suggestion",
+    "Week",
     "back_test",
     "base_stock",
     "croston",
@@ -56,6 +79,8 @@ __all__ = [
     "newsvendor_discrete",
     "newsvendor_poisson",
     "normal_loss",
+    "outlook",
+    "outlooks",
     "pick_method",
     "pick_methods",
     "poisson_fill_rate",

@@ -9,7 +9,6 @@ which holds at odds 0 as well. Independent ones of equal odds add up to one of t
 Arrays of any shape in, a last axis of lattice points out. Private to this package.
 """
 
-import math
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -96,6 +95,12 @@ def rate_nodes(shape: "Array", count: int) -> tuple["Array", "Array"]:
     return np.maximum(nodes, 0), vectors[:, 0, :] ** 2
 
 
-def most_of(mean: float, sd: float) -> float:
-    """A count that demand of that mean and sd hardly ever exceeds; 6 sd above, which long tails need."""
-    return mean + 6 * sd + math.sqrt(mean) + 4
+def shifted(values: "Array", by: "Array") -> "Array":
+    """Values moved up the last axis by so many points (one number for each of the other axes); zeros come in."""
+    import numpy as np
+
+    if not by.any():
+        return values
+    size = values.shape[-1]
+    at = np.arange(size) - np.minimum(by, size)[..., None]
+    return np.where(at >= 0, np.take_along_axis(values, np.maximum(at, 0), axis=-1), 0.0)
