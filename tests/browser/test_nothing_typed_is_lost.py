@@ -215,6 +215,31 @@ def test_what_was_typed_is_there_again_until_it_is_saved(open_page: Callable[...
     expect(page.get_by_label("psi")).to_be_checked()
 
 
+#: Types into the first box of the form.
+TYPE = """
+    const box = document.querySelector("form[data-draft] input[type=text]");
+    box.value = "Typed a moment ago";
+    box.dispatchEvent(new Event("input", { bubbles: true }));
+"""
+
+
+def test_what_was_typed_just_before_leaving_is_kept_too(open_page: Callable[..., Page]) -> None:
+    page = open_page(ADD)
+    with page.expect_navigation():
+        page.evaluate(f"() => {{ setTimeout(() => {{ {TYPE} location.reload(); }}); }}")
+    expect(page.get_by_text("was kept and is filled in again")).to_be_visible()
+    expect(page.get_by_label("Name", exact=True)).to_have_value("Typed a moment ago")
+
+
+def test_what_was_typed_just_before_the_phone_went_away_is_kept_too(open_page: Callable[..., Page]) -> None:
+    hide = """
+        Object.defineProperty(document, "visibilityState", { value: "hidden" });
+        document.dispatchEvent(new Event("visibilitychange"));
+        return JSON.stringify(localStorage);
+    """
+    assert "Typed a moment ago" in open_page(ADD).evaluate(f"() => {{ {TYPE} {hide} }}")
+
+
 def test_no_password_is_kept(open_page: Callable[..., Page]) -> None:
     page = open_page(ADD)
     type_in(page)

@@ -79,7 +79,12 @@
     afresh.type = "button";
     afresh.className = "button-plain";
     afresh.textContent = "Start afresh";
-    afresh.addEventListener("click", () => { store.drop(keyOf(form)); spent.drop(keyOf(form)); location.reload(); });
+    afresh.addEventListener("click", () => {
+      settle();
+      store.drop(keyOf(form));
+      spent.drop(keyOf(form));
+      location.reload();
+    });
     place.append(afresh);
     form.before(place);
   };
@@ -87,6 +92,24 @@
   const clock = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
   const tokenIn = (draft) => (draft ? draft.pairs.find(([name]) => name === "once") : null)?.[1];
+
+  // Typing is kept once it pauses: `waiting` is the form with something not kept yet.
+  let waiting = null;
+  let pause = 0;
+  const settle = () => { clearTimeout(pause); waiting = null; };
+  const keepNow = () => {
+    const form = waiting;
+    settle();
+    if (form) keep(form);
+  };
+  const typed = (event) => {
+    const form = event.target.form;
+    if (!form || !form.dataset || !form.dataset.draft) return;
+    if (waiting !== form) keepNow();
+    clearTimeout(pause);
+    waiting = form;
+    pause = setTimeout(keepNow, 250);
+  };
 
   const open = () => {
     const pressed = store.get(pressedKey());
@@ -118,23 +141,20 @@
     }
   };
 
-  let waiting = 0;
-  const typed = (event) => {
-    const form = event.target.form;
-    if (!form || !form.dataset || !form.dataset.draft) return;
-    clearTimeout(waiting);
-    waiting = setTimeout(() => keep(form), 250);
-  };
   document.addEventListener("input", typed);
   document.addEventListener("change", typed);
+  // whoever leaves, or puts the phone away, right after typing
+  window.addEventListener("pagehide", keepNow);
+  document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") keepNow(); });
   document.addEventListener("submit", (event) => {
     const form = event.target;
     if (form.dataset.draft) {
-      clearTimeout(waiting);
+      settle();
       keep(form);
       store.set(pressedKey(), keyOf(form));
     }
     if (form.hasAttribute("data-forget")) {
+      settle();
       spent.dropAll();
       for (const key of store.keys()) if (key.startsWith(`draft:${person()}:`)) store.drop(key);
     }
