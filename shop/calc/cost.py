@@ -1,8 +1,10 @@
-"""What a side costs the room, in whatever currency the prices are given in."""
+"""What a side costs the room, and what stock is worth, in whatever currency the prices are given in."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
-from shop.calc.bounds import number
+from shop.calc.bounds import number, whole
 
 _MOST_MONEY = 1e9
 
@@ -59,3 +61,42 @@ def cost_of_side(
         care=cuts * hours * _price("care_per_cut_hour", care_per_cut_hour),
         blanks_per_good_side=begun,
     )
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What quantities come to at their own lots' costs, exactly; and how many of them had a cost at all."""
+
+    value: Decimal
+    priced: int
+    unpriced: int
+
+    @property
+    def mean_cost(self) -> Decimal | None:
+        """Mean cost of one, over those with a cost; None if none had one."""
+        return self.value / self.priced if self.priced else None
+
+    @property
+    def with_the_rest(self) -> Decimal | None:
+        """The value if those without a cost were worth the mean of the others; None if none had one."""
+        mean = self.mean_cost
+        return None if mean is None else self.value + self.unpriced * mean
+
+
+def worth(quantities: Iterable[tuple[int, Decimal | int | None]]) -> Worth:
+    """What (quantity, cost of one) come to together, None being a cost not known.
+
+    Stock: each lot's on hand and unit cost. A side or a booking: what was taken for it of each lot. Costs are Decimals
+    or whole numbers, so that cents add up exactly.
+    """
+    value, priced, unpriced = Decimal(0), 0, 0
+    for quantity, cost in quantities:
+        count = whole("quantity", quantity, at_least=0, at_most=1_000_000_000)
+        if cost is None:
+            unpriced += count
+            continue
+        if isinstance(cost, bool) or not isinstance(cost, Decimal | int):
+            raise ValueError(f"cost must be a Decimal or a whole number, not {str(cost)[:30]!r}.")
+        _price("cost", cost)
+        value, priced = value + count * Decimal(cost), priced + count
+    return Worth(value, priced, unpriced)

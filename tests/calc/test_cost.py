@@ -1,10 +1,13 @@
-"""What a side costs."""
+"""What a side costs, and what stock is worth."""
+
+from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.calc.cost import cost_of_side
+from shop.calc.cost import Worth, cost_of_side, worth
 
 
 def test_each_part_by_hand() -> None:
@@ -57,3 +60,39 @@ def test_spoiling_never_makes_it_cheaper(share: float, part: float, price: float
     sound = cost_of_side(cut_hours=0.4, blank_price=price, stylus_price=price)
     spoiled = cost_of_side(cut_hours=0.4, blank_price=price, spoiled_share=share, spoiled_part=part, stylus_price=price)
     assert spoiled.total >= sound.total * (1 - 1e-12)
+
+
+# What stock is worth --------------------------------------------------------------------------------------------------
+
+
+def test_stock_is_worth_what_its_lots_cost_to_the_cent() -> None:
+    found = worth([(3, Decimal("0.10")), (7, Decimal("0.20")), (5, None), (0, Decimal("9"))])
+    assert (found.value, found.priced, found.unpriced) == (Decimal("1.70"), 10, 5)
+    assert found.mean_cost == Decimal("0.17")
+    assert found.with_the_rest == Decimal("2.55")
+
+
+def test_without_any_cost_there_is_no_mean() -> None:
+    assert worth([(4, None)]) == Worth(Decimal(0), 0, 4)
+    assert worth([]).with_the_rest is None
+
+
+@given(
+    taken=st.lists(
+        st.tuples(st.integers(0, 1000), st.none() | st.decimals(0, 1000, places=4, allow_nan=False)), max_size=20
+    )
+)
+def test_worth_adds_up_in_any_order_and_parts(taken: list[tuple[int, Decimal | None]]) -> None:
+    whole = worth(taken)
+    assert worth(reversed(taken)) == whole
+    assert worth(taken[:5]).value + worth(taken[5:]).value == whole.value
+    assert whole.priced + whole.unpriced == sum(quantity for quantity, _ in taken)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "cost", "name"),
+    [(-1, 1, "quantity"), (1, -1, "cost"), (1, Decimal("NaN"), "cost"), (1, 0.5, "cost"), (1, True, "cost")],
+)
+def test_worth_refuses_what_makes_no_sense(quantity: int, cost: Any, name: str) -> None:
+    with pytest.raises(ValueError, match=rf"^{name} must"):
+        worth([(quantity, cost)])

@@ -27,7 +27,6 @@ class Leads:
 
     def __init__(self) -> None:
         self._nodes: dict[int, Array] = {}
-        self._reached: dict[int, Array] = {}
 
     def of(self, leads: Sequence[LeadTime]) -> tuple["Array", "Array"]:
         """Days and weights of the parts of each, (items, parts)."""
