@@ -6,7 +6,7 @@ press at once. From then until the transaction ends the lot's row is ours, so th
 new line.
 """
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -89,6 +89,34 @@ def move(
         defect=defect,
         reverses=reverses,
         note=note,
+    )
+
+
+def receive_new(new: Sequence[tuple[Lot, int]], *, by: Person, note: str = "") -> None:
+    """Write lots that are not kept yet, each with the first line of its ledger: so much of it received.
+
+    As `move` would, but for many at a time: nobody else can know of a new lot. The database refuses, with an
+    IntegrityError and nothing written, a code that another lot of the item and supplier has.
+    """
+    if not transaction.get_connection().in_atomic_block:
+        raise RuntimeError("receive_new is called inside an action's transaction")
+    for lot, quantity in new:
+        lot.on_hand = quantity
+    Lot.objects.bulk_create([lot for lot, _ in new])
+    now = clock.now()
+    Movement.objects.bulk_create(
+        Movement(
+            lot=lot,
+            item_id=lot.item_id,
+            kind=MovementKind.RECEIVED,
+            change=quantity,
+            balance=quantity,
+            at=rules.came_at(lot.received_on),
+            recorded_at=now,
+            by=by,
+            note=note or lot.note,
+        )
+        for lot, quantity in new
     )
 
 

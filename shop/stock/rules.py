@@ -30,6 +30,11 @@ def happened_at(at: datetime | None, lot: Lot) -> datetime:
     return moment
 
 
+def came_at(received_on: date) -> datetime:
+    """The moment for the ledger of what came in on a day: now if that is today, else when that day began."""
+    return clock.now() if received_on == clock.today() else clock.day_bounds(received_on)[0]
+
+
 def dates_agree(*, made_on: date | None, best_before: date | None, received_on: date) -> None:
     """Refuse a lot made after it came in, or best before a day earlier than it was made."""
     if made_on is not None:

@@ -26,7 +26,7 @@ def add_item(
     note: str = "",
 ) -> Item:
     """Keep a new kind of thing. minimum: in its unit, 0 for none; shelf_days, warn_days: see Item."""
-    facts = _item_facts(
+    facts = item_facts(
         name=name,
         kind=kind,
         unit=unit,
@@ -65,7 +65,7 @@ def change_item(
     which something is on hand. Raises Changed if somebody changed it since `version`.
     """
     fresh = still_as_read(item, version)
-    facts = _item_facts(
+    facts = item_facts(
         name=name,
         kind=kind,
         unit=unit,
@@ -96,7 +96,7 @@ def change_item(
     return fresh
 
 
-def _item_facts(
+def item_facts(
     *,
     name: str,
     kind: str,
@@ -107,6 +107,7 @@ def _item_facts(
     warn_days: int,
     note: str,
 ) -> dict[str, object]:
+    """What is kept of an item, checked, by the names of its fields; how it is ordered is in planning.plan_facts."""
     name = words(name, field="name", longest=80, needed=True)
     if kind not in ItemKind.values:
         raise Refused("Choose one of the kinds.", field="kind")
@@ -153,7 +154,7 @@ def add_supplier(
     note: str = "",
 ) -> Supplier:
     """Enter a supplier. lead_days: the lead time it promises, None if it promises none; contact: where orders go."""
-    facts = _supplier_facts(name=name, lead_days=lead_days, lead_note=lead_note, contact=contact, note=note)
+    facts = supplier_facts(name=name, lead_days=lead_days, lead_note=lead_note, contact=contact, note=note)
     twice = "There is already a supplier of that name."
     not_taken(Supplier, str(facts["name"]), sentence=twice)
     with one_of_its_name(twice):
@@ -175,7 +176,7 @@ def change_supplier(
 ) -> Supplier:
     """Change what is kept of a supplier. Raises Changed if somebody changed it since `version`."""
     fresh = still_as_read(supplier, version)
-    facts = _supplier_facts(name=name, lead_days=lead_days, lead_note=lead_note, contact=contact, note=note)
+    facts = supplier_facts(name=name, lead_days=lead_days, lead_note=lead_note, contact=contact, note=note)
     twice = "There is already a supplier of that name."
     not_taken(Supplier, str(facts["name"]), sentence=twice, but=fresh)
     for field, value in facts.items():
@@ -187,7 +188,8 @@ def change_supplier(
     return fresh
 
 
-def _supplier_facts(*, name: str, lead_days: int | None, lead_note: str, contact: str, note: str) -> dict[str, object]:
+def supplier_facts(*, name: str, lead_days: int | None, lead_note: str, contact: str, note: str) -> dict[str, object]:
+    """What is kept of a supplier, checked, by the names of its fields."""
     if lead_days is not None:
         rules.whole(lead_days, field="lead_days", high=3653)
     return {

@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 from shop import clock
 from shop.people.models import HANDS, Person
@@ -73,21 +74,50 @@ def take_in(
     was entered for that lot was undone: then it is filled in anew. Asks about a lot that is past its date on arrival, a
     date more than ten years off, and a code that this supplier's lot of another item has.
     """
-    item = Item.objects.get(pk=item.pk)
+    facts, of_dates = lot_facts(
+        item=Item.objects.get(pk=item.pk),
+        code=code,
+        quantity=quantity,
+        received_on=received_on,
+        made_on=made_on,
+        best_before=best_before,
+        unit_cost=unit_cost,
+        note=note,
+    )
+    ask_unless_sure([*doubts, *_code_elsewhere(facts["code"], item, supplier), *of_dates], sure)
+    lot = _new_or_void(item=item, supplier=supplier, facts={**facts, "order_line": order_line})
+    at = rules.came_at(lot.received_on)
+    ledger.move(lot=lot, kind=MovementKind.RECEIVED, change=quantity, at=at, by=by, note=lot.note)
+    return lot
+
+
+def lot_facts(
+    *,
+    item: Item,
+    code: str,
+    quantity: int,
+    received_on: date | None,
+    made_on: date | None,
+    best_before: date | None,
+    unit_cost: Decimal | None,
+    note: str,
+) -> tuple[dict[str, Any], list[Doubt]]:
+    """What is known of a lot that comes in, checked, by the names of its fields; and what looks wrong about its dates.
+
+    The same for a delivery and for a row of a file. item: as it now stands.
+    """
     if not item.is_active:
-        raise Refused(f"{item.name} is no longer kept. Take it up again on its page first.")
+        raise Refused(f"{item.name} is no longer kept. Take it up again on its page first.", field="item")
     code = words(code, field="code", longest=60, needed=True)
-    quantity = rules.whole(quantity, field="quantity", low=1)
+    rules.whole(quantity, field="quantity", low=1)
     note = words(note, field="note", longest=300)
-    today = clock.today()
-    received_on = not_after_today(received_on or today, field="received_on")
+    received_on = not_after_today(received_on or clock.today(), field="received_on")
     rules.dates_agree(made_on=made_on, best_before=best_before, received_on=received_on)
     last_day = last_day_of(
         best_before=best_before, made_on=made_on, received_on=received_on, shelf_days=item.shelf_days
     )
-    facts: dict[str, object] = {
+    facts = {
         "code": code,
-        "order_line": order_line,
         "received_on": received_on,
         "made_on": made_on,
         "best_before": best_before,
@@ -95,12 +125,7 @@ def take_in(
         "unit_cost": rules.cost(unit_cost),
         "note": note,
     }
-    of_dates = _doubts(best_before=best_before, last_day=last_day, received_on=received_on)
-    ask_unless_sure([*doubts, *_code_elsewhere(code, item, supplier), *of_dates], sure)
-    lot = _new_or_void(item=item, supplier=supplier, facts=facts)
-    at = clock.now() if received_on == today else clock.day_bounds(received_on)[0]
-    ledger.move(lot=lot, kind=MovementKind.RECEIVED, change=quantity, at=at, by=by, note=note)
-    return lot
+    return facts, _doubts(best_before=best_before, last_day=last_day, received_on=received_on)
 
 
 def _code_elsewhere(code: str, item: Item, supplier: Supplier | None) -> list[Doubt]:

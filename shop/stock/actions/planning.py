@@ -39,8 +39,37 @@ def plan_item(
     since `version`.
     """
     fresh = still_as_read(item, version)
-    pack = rules.whole(pack_size, field="pack_size", low=1)
-    smallest = rules.whole(minimum_order, field="minimum_order")
+    facts = plan_facts(
+        pack_size=pack_size,
+        minimum_order=minimum_order,
+        service_level=service_level,
+        cover_weeks=cover_weeks,
+        expected_weekly=expected_weekly,
+        shelf_room=shelf_room,
+        place=place,
+    )
+    if shelf_room is not None:
+        least = pack_size * max(1, math.ceil(minimum_order / pack_size))
+        if shelf_room < least:
+            ask_unless_sure([_no_room(fresh, room=shelf_room, least=least, by=by)], sure)
+    for field, value in facts.items():
+        setattr(fresh, field, value)
+    fresh.version += 1
+    fresh.save()
+    return fresh
+
+
+def plan_facts(
+    *,
+    pack_size: int,
+    minimum_order: int,
+    service_level: float,
+    cover_weeks: int,
+    expected_weekly: float | None,
+    shelf_room: int | None,
+    place: str,
+) -> dict[str, object]:
+    """How an item is ordered and where it stands, checked, by the names of its fields."""
     low, high = SERVICE_LEVELS
     if not math.isfinite(service_level) or not low <= service_level <= high:
         raise Refused(f"Give a chance between {100 * low:.0f}% and {100 * high:.1f}%.", field="service_level")
@@ -48,19 +77,15 @@ def plan_item(
         raise Refused("Give what is used a week, above zero, or leave it empty.", field="expected_weekly")
     if shelf_room is not None:
         rules.whole(shelf_room, field="shelf_room", low=1)
-        least = pack * max(1, math.ceil(smallest / pack))
-        if shelf_room < least:
-            ask_unless_sure([_no_room(fresh, room=shelf_room, least=least, by=by)], sure)
-    fresh.pack_size = pack
-    fresh.minimum_order = smallest
-    fresh.service_level = service_level
-    fresh.cover_weeks = rules.whole(cover_weeks, field="cover_weeks", low=1, high=MOST_WEEKS)
-    fresh.expected_weekly = expected_weekly
-    fresh.shelf_room = shelf_room
-    fresh.place = words(place, field="place", longest=60)
-    fresh.version += 1
-    fresh.save()
-    return fresh
+    return {
+        "pack_size": rules.whole(pack_size, field="pack_size", low=1),
+        "minimum_order": rules.whole(minimum_order, field="minimum_order"),
+        "service_level": service_level,
+        "cover_weeks": rules.whole(cover_weeks, field="cover_weeks", low=1, high=MOST_WEEKS),
+        "expected_weekly": expected_weekly,
+        "shelf_room": shelf_room,
+        "place": words(place, field="place", longest=60),
+    }
 
 
 def _no_room(item: Item, *, room: int, least: int, by: Person) -> Doubt:
