@@ -55,6 +55,18 @@ def test_more_rows_keep_what_was_typed_and_save_nothing(bench, client_of, assist
     assert not Booking.objects.exists()
 
 
+@pytest.mark.parametrize(("first", "second"), [("a", "A"), ("B", "")])
+def test_the_same_side_twice_is_said_at_the_second_one_s_box(bench, client_of, assistant, first, second):
+    posted = booking_typed(s0_label=first, s1_label=second, s1_play_s="3")
+    answer = client_of(assistant).post(address("add-booking"), posted)
+    [sentence] = answer.context["form"].errors["s1_label"]
+    assert sentence == f"Side {first.upper()} is there twice. Give this one another letter."
+    page = text(answer)
+    assert f'id="id_s1_label_error">{sentence}' in page
+    assert 'href="#id_s1_label"' in page
+    assert page.count('class="wrong"') == 1
+
+
 @pytest.mark.parametrize(
     ("other", "words"),
     [

@@ -290,6 +290,29 @@ def test_a_second_good_cut_of_a_side_is_asked_about(bench):
     cut(bench, wanted=wanted, sure=[doubt.key])
 
 
+def test_two_sides_that_end_in_the_same_minute_on_one_lathe_are_asked_about(bench):
+    booking = make_booking(bench.engineer, code="B-7")
+    wanted = booking.wanted.first()
+    first = cut(bench, wanted=wanted, at=moment("2025-03-03 09:30"))
+
+    def log(minute, **other):
+        facts = side_facts(bench, at=moment(f"2025-03-03 {minute}"), cut_s=60, **other)
+        return actions.log_side(by=bench.engineer, once=once(), **facts)
+
+    for minute in ("09:30:00", "09:30:59"):
+        with pytest.raises(Doubtful, match="B-7 A is logged on Lathe as ended at 09:30 on 3 March too") as asked:
+            log(minute)
+        assert [(doubt.key, doubt.field) for doubt in asked.value.doubts] == [(f"same-minute-{first.pk}:at", "at")]
+    log("09:31")
+    log("09:29:59")
+    second = actions.add_lathe(by=bench.engineer, once=once(), name="Second lathe")
+    other = make_stylus(bench.engineer, bench.kind, "R-2")
+    actions.fit_stylus(by=bench.engineer, once=once(), stylus=other, lathe=second, at=moment("2025-03-03 09:00"))
+    assert log("09:30", lathe=second).life.stylus == other
+    actions.withdraw_side(by=bench.engineer, once=once(), side=first, reason="twice")
+    log("09:30")
+
+
 def test_a_lot_that_should_wait_its_turn_is_asked_about(bench):
     fresh = make_lot(bench.engineer, bench.item, 5, code="L9", best_before=moment("2026-01-01 00:00").date())
     [doubt] = doubts(bench)
@@ -359,10 +382,12 @@ def test_two_people_cannot_both_take_the_last_blank(engineer, assistant):
 
 @pytest.mark.django_db(transaction=True)
 def test_the_last_two_sides_cut_at_once_finish_the_booking(engineer, assistant):
-    bench = make_bench(engineer)
+    with at("2025-03-03 08:00"):
+        bench = make_bench(engineer)
     booking = make_booking(engineer)
     a, b = booking.wanted.all()
-    done = together(lambda: cut(bench, engineer, wanted=a), lambda: cut(bench, assistant, wanted=b))
+    ended = [{"wanted": a, "at": moment("2025-03-03 09:00")}, {"wanted": b, "at": moment("2025-03-03 09:30")}]
+    done = together(lambda: cut(bench, engineer, **ended[0]), lambda: cut(bench, assistant, **ended[1]))
     assert all(isinstance(result, Side) for result in done), done
     assert Booking.objects.get().finished_at is not None
     assert Life.objects.get().cut_s == 2400

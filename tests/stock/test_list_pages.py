@@ -54,6 +54,16 @@ def test_the_ledger_narrows_and_leafs(client_of, engineer, assistant):
             assert client.get(reverse("stock:ledger") + nonsense).status_code == 200
 
 
+def test_an_empty_ledger_says_what_to_do_first(client_of, engineer, visitor):
+    address = reverse("stock:ledger")
+    page = client_of(engineer).get(address).content.decode()
+    assert "Nothing has moved yet." in page
+    assert f'<a href="{reverse("stock:items")}">on hand</a> and enter a delivery' in page
+    assert "No movement fits that" not in page
+    assert "enter a delivery" not in client_of(visitor).get(address).content.decode()
+    assert "No movement fits that." in client_of(engineer).get(address + "?kind=used").content.decode()
+
+
 def test_the_ledger_of_a_lot_leafs(client_of, engineer):
     lot = make_lot(engineer, make_item(engineer), 500)
     for number in range(30):

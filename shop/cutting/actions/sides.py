@@ -90,7 +90,7 @@ def log_side(
     overruled = stock_rules.fit_to_use(held, day=clock.day_of(at), by=by, overrule=overrule) or overruled
     # Seen before the blank is gone, for a lot's last one is in its turn too; asked after, for a lot that is empty by
     # now is refused, not asked about.
-    doubts = _doubts(wanted, cut, held, outcome, at=at, by=by)
+    doubts = _doubts(wanted, cut, held, outcome, lathe=lathe, at=at, by=by)
     movement = _take_blank(held, outcome=outcome, at=at, by=by, note=reason.name if reason else _for(wanted, outcome))
     ask_unless_sure(doubts, sure)
 
@@ -272,7 +272,9 @@ def _blank(lot: Lot, disc_in: int) -> Lot:
     return held
 
 
-def _doubts(wanted: BookingSide | None, cut: _Cut, lot: Lot, outcome: str, *, at: datetime, by: Person) -> list[Doubt]:
+def _doubts(
+    wanted: BookingSide | None, cut: _Cut, lot: Lot, outcome: str, *, lathe: Lathe, at: datetime, by: Person
+) -> list[Doubt]:
     found: list[Doubt] = []
 
     def ask(what: str, field: str, sentence: str) -> None:
@@ -299,8 +301,22 @@ def _doubts(wanted: BookingSide | None, cut: _Cut, lot: Lot, outcome: str, *, at
                 "outcome",
                 f"Side {wanted} has a good cut already, of {rules.clock_words(before.at)}. Is this another?",
             )
+    if other := _ended_that_minute(lathe, at):
+        ask(
+            f"same-minute-{other.pk}",
+            "at",
+            f"{other.wanted or other} is logged on {lathe} as ended at {rules.clock_words(at)} too. Give the time this "
+            "one ended, if it is another.",
+        )
     found += [replace(doubt, field="lot") for doubt in stock_rules.out_of_turn(lot, day=clock.day_of(at), by=by)]
     return found
+
+
+def _ended_that_minute(lathe: Lathe, at: datetime) -> Side | None:
+    """A side that stands and ended on the same lathe in the same minute: no lathe ends two in one."""
+    minute = at.replace(second=0, microsecond=0)
+    then = Side.objects.filter(lathe=lathe, at__gte=minute, at__lt=minute + timedelta(minutes=1))
+    return then.filter(withdrawal__isnull=True).select_related("wanted__booking").first()
 
 
 def _for(wanted: BookingSide | None, outcome: str) -> str:

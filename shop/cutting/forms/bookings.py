@@ -104,6 +104,19 @@ class BookingForm(PressForm):
             )
         return found
 
+    def clean(self) -> dict[str, Any]:
+        """The same side twice is said at the second one's box; the action would only know of the sides as a whole."""
+        told = super().clean() or {}
+        seen: set[str] = set()
+        for place in range(self.row_count):
+            if told.get(f"s{place}_play_s") is None:
+                continue
+            label = told.get(f"s{place}_label") or _letter(place)
+            if label.casefold() in seen:
+                self.add_error(f"s{place}_label", f"Side {label.upper()} is there twice. Give this one another letter.")
+            seen.add(label.casefold())
+        return told
+
     def typed(self) -> dict[str, Any]:
         told = {name: value for name, value in super().typed().items() if not _is_row(name)}
         return told | {"sides": self.typed_sides()}
