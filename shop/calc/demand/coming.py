@@ -97,6 +97,35 @@ class Demand:
         found = lattice.shifted(found, certain).sum(axis=1)
         return np.asarray(np.minimum(np.cumsum(found, axis=1), 1.0))
 
+    def _between(self, look: "Array") -> tuple["Array", "Array"]:
+        """Mean and variance of ordinary use between two looks, so many days apart."""
+        weeks = look / 7
+        mean = self.rate * weeks
+        return mean, mean * self.lumps * (1 + weeks / self.evidence)
+
+    def passed_moments(self, look: "Array") -> tuple["Array", "Array"]:
+        """About the mean of V, and a bound of its standard deviation (see passed)."""
+        import numpy as np
+
+        mean, variance = self._between(look)
+        over = np.where(mean > 0, (variance + mean**2) / np.maximum(mean, 1e-12) / 2, 0.0)
+        return over, over + np.sqrt(variance)
+
+    def passed(self, look: "Array", grain: "Array", cells: int) -> "Array":
+        """P(V = n grain), n = 0..cells - 1: by how much a level is passed when that is seen, (items, cells).
+
+        With use X between two looks P(V = v) = P(X > v)/E X; V = 0 without looks or use.
+        """
+        import numpy as np
+
+        certain, mu, odds = lattice.in_steps(*self._between(look), grain)
+        below = np.cumsum(lattice.shifted(lattice.chances(mu, odds, cells), certain), axis=1)
+        above = np.maximum(1 - below, 0)
+        total = above.sum(axis=1, keepdims=True)
+        none = total < 1e-9
+        at_zero = np.arange(cells) == 0
+        return np.asarray(np.where(none, at_zero, above / np.where(none, 1, total)))
+
 
 def coming(
     forecasts: Sequence[Forecast], booked: Sequence[Sequence[tuple[int, int]]], in_counts: Sequence[bool]

@@ -104,3 +104,16 @@ def shifted(values: "Array", by: "Array") -> "Array":
     size = values.shape[-1]
     at = np.arange(size) - np.minimum(by, size)[..., None]
     return np.where(at >= 0, np.take_along_axis(values, np.maximum(at, 0), axis=-1), 0.0)
+
+
+def summed(reached: "Array", chances_of: "Array") -> "Array":
+    """P(A + B <= n) from P(A <= n) and P(B = n), independent, item by item; shapes (items, points)."""
+    import numpy as np
+    from scipy.fft import irfft, next_fast_len, rfft
+
+    if (chances_of[:, 0] >= 1).all():
+        return reached
+    size = reached.shape[1]
+    padded = next_fast_len(2 * size - 1, real=True)
+    both = irfft(rfft(reached, padded) * rfft(chances_of, padded), padded)[:, :size]
+    return np.asarray(np.clip(both, 0, 1))

@@ -62,6 +62,14 @@ class Forecast:
     dispersion: float
     weeks: int
 
+    def __post_init__(self) -> None:
+        if self.method not in METHODS:
+            raise ValueError(f"method must be one of {', '.join(METHODS)}, not {str(self.method)[:30]!r}.")
+        number("per_week", self.per_week, at_least=0, at_most=MOST_COUNT)
+        number("evidence_weeks", self.evidence_weeks, above=0, at_most=1e9)
+        number("dispersion", self.dispersion, at_least=1, at_most=MOST_COUNT)
+        whole("weeks", self.weeks, at_least=0, at_most=MOST_WEEKS)
+
     def mean(self, weeks: float) -> float:
         """Expected use over so many weeks."""
         return self.per_week * number("weeks", weeks, at_least=0, at_most=1000)

@@ -5,9 +5,10 @@
     lead time  learnt or stated (leadtime); here cut into 14 parts, finer towards its late end
     stock      lots first-expired-first-out, open orders joining the queue on days that are unsure (paths)
 
-The service is that of a cycle: the chance that nothing is short from one order's arrival to the next. The reorder point
-r is the least with P(demand over the lead time <= r) at least the service. Who looks every so many days finds the level
-passed half a look ago on average, anywhere from none to a whole one: that is added to the lead time.
+The service is that of a cycle: the chance that nothing is short from one order's arrival to the next. The reorder
+point r is the least with P(demand over the lead time + V <= r) at least the service. V is by how much r is passed
+already when that is noticed, for stock is taken in lumps and looked at every so many days: with use X between two looks
+P(V = v) = P(X > v)/E X, the stationary excess of a renewal process (the "undershoot" of textbooks; from memory).
 
 An order brings stock and what is on order, less what is expected to age, up to the level for its own lead time plus the
 use expected in the cover days. It is then rounded up to packs and the minimum; and held down so that all of it is used
@@ -21,7 +22,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from shop.calc.demand import lattice
 from shop.calc.demand.coming import CELLS, coming
 from shop.calc.demand.paths import Weekly, paths
-from shop.calc.demand.pick import pick_methods
+from shop.calc.demand.pick import Picked, pick_methods
 from shop.calc.demand.question import LeadDemand, Outlook, Question, Suggestion
 from shop.calc.demand.queue import Leads, losses_of, stock_of, weeks_of
 
@@ -60,13 +61,7 @@ class _Work:
         self.service = np.array([each.service for each in questions])
         self.nodes, self.weights = self.leads.of([each.lead for each in questions])
         self.mean_lead = (self.nodes * self.weights).sum(axis=1)
-        self.picked = pick_methods(
-            [each.counts for each in questions],
-            lead_weeks=[max(1, round(days / 7)) for days in self.mean_lead.tolist()],
-            service=[each.service for each in questions],
-            expected_per_week=[each.expected_per_week for each in questions],
-            expected_weeks=[each.expected_weeks for each in questions],
-        )
+        self.picked = self._pick()
         self.demand = coming(
             [each.forecast for each in self.picked],
             [[(one.in_days, one.quantity) for one in each.booked] for each in questions],
@@ -75,6 +70,24 @@ class _Work:
         self._follow()
         self._decide()
         self._suggest()
+
+    def _pick(self) -> list[Picked]:
+        """Each item's method, or the forecast that was stated."""
+        weeks = [max(1, round(days / 7)) for days in self.mean_lead.tolist()]
+        asked = [(each, n) for each, n in zip(self.questions, weeks, strict=True) if each.forecast is None]
+        picked = iter(
+            pick_methods(
+                [each.counts for each, _ in asked],
+                lead_weeks=[n for _, n in asked],
+                service=[each.service for each, _ in asked],
+                expected_per_week=[each.expected_per_week for each, _ in asked],
+                expected_weeks=[each.expected_weeks for each, _ in asked],
+            )
+        )
+        return [
+            next(picked) if each.forecast is None else Picked(each.forecast, (), 0, n, "stated", each.expected_per_week)
+            for each, n in zip(self.questions, weeks, strict=True)
+        ]
 
     # Week by week ----------------------------------------------------------------------------------------------------
 
@@ -113,10 +126,10 @@ class _Work:
         """The reorder point, and the last day to order."""
         import numpy as np
 
-        days, weights = self._with_look()
         self.lead_mean, self.lead_sd = self.demand.moments(self.nodes, self.weights)
         self.lead_booked = (self.weights * self.demand.booked(self.nodes)).sum(axis=1)
-        self.reorder, self.chance_met = self._level(days, weights)
+        look = np.array([float(each.review_days) for each in self.questions])
+        self.reorder, self.chance_met = self._level(self.nodes, look)
         weeks = max(self.path_weeks)
         sound = np.array([np.pad(each.sound, (0, weeks + 1 - len(each.sound)), mode="edge") for each in self.paths])
         last = int(self.last_day.max())
@@ -133,26 +146,22 @@ class _Work:
         self.order_by = np.where(enough.any(axis=1), final, 0)
         self.due = self.order_by < self.last_day
 
-    def _with_look(self) -> tuple["Array", "Array"]:
-        """Lead time and the look before it, which is anywhere between none and a whole one (two Gauss nodes)."""
+    def _level(self, days: "Array", look: "Array") -> tuple["Array", "Array"]:
+        """The least whole level with P(demand before an unsure day + V <= level) at least the service; and that chance.
+
+        look: days between two looks, for V; 0 for no V.
+        """
         import numpy as np
 
-        review = np.array([each.review_days for each in self.questions], dtype=float)[:, None]
-        offset = math.sqrt(1 / 12)
-        days = np.hstack([self.nodes + (0.5 - offset) * review, self.nodes + (0.5 + offset) * review])
-        return days, np.hstack([self.weights, self.weights]) / 2
-
-    def _level(self, days: "Array", weights: "Array") -> tuple["Array", "Array"]:
-        """The least whole level with P(demand before an unsure day <= level) at least the service; and that chance."""
-        import numpy as np
-
-        mean, sd = self.demand.moments(days, weights)
-        grain = lattice.grain_for(mean + 6 * sd + 8, CELLS)
+        mean, sd = self.demand.moments(days, self.weights)
+        over, over_sd = self.demand.passed_moments(look)
+        grain = lattice.grain_for(mean + over + 6 * np.hypot(sd, over_sd) + 8, CELLS)
         level, met = np.zeros(len(mean), dtype=int), np.zeros(len(mean))
         todo = np.arange(len(mean))
         while len(todo):
             some = self.demand.of(todo)
-            reached = some.chance_at_most(days[todo], weights[todo], grain[todo], CELLS)
+            reached = some.chance_at_most(days[todo], self.weights[todo], grain[todo], CELLS)
+            reached = lattice.summed(reached, some.passed(look[todo], grain[todo], CELLS))
             enough = reached >= self.service[todo, None] - 1e-12
             first = np.argmax(enough, axis=1)
             level[todo], met[todo] = first * grain[todo], reached[np.arange(len(todo)), first]
@@ -173,7 +182,7 @@ class _Work:
         cover = np.array([each.cover_days for each in self.questions], dtype=float)[:, None]
         shelf = [each.shelf_days for each in self.questions]
         days = self.nodes + self.order_by[:, None]
-        level, _ = self._level(days, self.weights)
+        level, _ = self._level(days, np.zeros(len(shelf)))
         until, beyond = self.demand.mean(days), self.demand.mean(days + cover)
         more = ((beyond - until) * self.weights).sum(axis=1)
         wanted = np.where(self.due, np.maximum(np.ceil(level + more - self.usable - 1e-9), 1), 0).astype(int)

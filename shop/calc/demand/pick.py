@@ -59,7 +59,7 @@ class Picked:
     """The method picked for an item, its forecast, and why.
 
     reason     "back_test"; "too_short": too few weeks for one, so gamma-Poisson from the stated expectation;
-               "no_history": the stated expectation alone
+               "no_history": the stated expectation alone; "stated": a what-if's own forecast
     scores     of all methods, in the order of METHODS; () without a back-test
     windows    how many lead times were forecast and scored, of lead_weeks weeks each
     expected_per_week   the stated expectation that was the prior; None if none was stated
@@ -69,7 +69,7 @@ class Picked:
     scores: tuple[MethodScore, ...]
     windows: int
     lead_weeks: int
-    reason: Literal["back_test", "too_short", "no_history"]
+    reason: Literal["back_test", "too_short", "no_history", "stated"]
     expected_per_week: float | None
 
 

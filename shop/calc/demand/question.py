@@ -6,7 +6,7 @@ from typing import Literal
 
 from shop.calc.bounds import chance, number, whole
 from shop.calc.demand.leadtime import LeadTime
-from shop.calc.demand.methods import MOST_COUNT
+from shop.calc.demand.methods import MOST_COUNT, Forecast
 from shop.calc.demand.pick import Picked
 
 
@@ -60,7 +60,7 @@ class Question:
     booked, coming     see Booked and Coming
     service            chance of no stock-out in an order cycle, above 0 and below 1
     cover_days         how long an order should last beyond the safety that the reorder point keeps
-    review_days        how often the room looks whether to order
+    review_days        how often the room looks whether to order; 0 as if each order were sent just when it is due
     pack, minimum      orders are multiples of a pack and not below the minimum
     shelf_days         of a new lot, from its arrival; None if it doesn't age
     used_chance        the chance, at least, with which all of an order should be used before it ages
@@ -68,6 +68,7 @@ class Question:
     expected_per_week, expected_weeks   what the room expects to use, and what that weighs in weeks of data
     booked_in_counts   the counts hold all use, that of bookings too (see coming). False: only what was never booked
     weeks              how far to look
+    forecast           taken instead of one picked from counts, for a what-if
     """
 
     lead: LeadTime
@@ -87,6 +88,7 @@ class Question:
     expected_weeks: float = 4.0
     booked_in_counts: bool = True
     weeks: int = 26
+    forecast: Forecast | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.lead, LeadTime):
@@ -106,8 +108,10 @@ class Question:
             whole("room", self.room, at_least=0, at_most=MOST_COUNT)
         if self.expected_per_week is not None:
             number("expected_per_week", self.expected_per_week, at_least=0, at_most=MOST_COUNT)
-        elif not len(self.counts):
+        elif self.forecast is None and not len(self.counts):
             raise ValueError("expected_per_week must be given where counts is empty, at least 0.")
+        if not (self.forecast is None or isinstance(self.forecast, Forecast)):
+            raise ValueError("forecast must be a Forecast, or None.")
         number("expected_weeks", self.expected_weeks, at_least=0.1, at_most=1000)
         whole("weeks", self.weeks, at_least=4, at_most=104)
         whole("position", self.position, at_least=0, at_most=100 * MOST_COUNT)
@@ -196,8 +200,8 @@ class Suggestion:
 class Outlook:
     """What lies ahead of an item.
 
-    reorder_point   order when stock and what is on order fall to this or below: with that, demand over the lead time
-                    (and half a look) stays within it with chance `chance_met`, at least the service asked for
+    reorder_point   order when stock and what is on order fall to this or below: then nothing is short when the order
+                    comes with chance `chance_met`, at least the service asked for (see outlook)
     order_by_days   last day to order so that, when the order comes, nothing is short with the service's chance; 0 also
                     if it is late; None if no order is due within the look. Unlike the reorder point it knows what ages
                     and when open orders come.
