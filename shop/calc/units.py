@@ -239,8 +239,7 @@ def show(kind: str, value: float, unit: str) -> str:
     """A stored value in `unit`, rounded, digits grouped by a narrow no-break space from 10 000 on, with the unit."""
     number = from_stored(kind, value, unit)
     text = _rounded(number, unit_of(kind, unit).decimals, grouped=abs(number) >= 10_000).replace(",", "\u202f")
-    space = "" if kind == "humidity" else "\u00a0"
-    return f"{text}{space}{label(kind, unit)}".replace("-", "\u2212")
+    return f"{text}\u00a0{label(kind, unit)}".replace("-", "\u2212")
 
 
 def pitch_um_from_lines(lines_per_inch: float) -> float:

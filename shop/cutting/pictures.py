@@ -59,5 +59,5 @@ def describe(outlook: Outlook) -> str:
     return (
         f"Of fresh edges of this kind about half are still good after {half:.1f} h of cutting, and about "
         f"{100 * at_now:.0f} in 100 after the {outlook.hours:.1f} h that this one has cut. The band holds the "
-        "curve with 80% confidence."
+        "curve with 80\u00a0% confidence."
     )

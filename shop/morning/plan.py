@@ -19,6 +19,7 @@ from shop.duties.models import Meter
 from shop.room.queries import GasState, gas_state
 from shop.stock.models import BlankSize
 from shop.stock.queries import BlankStock, blank_stock
+from shop.wording import per_cent
 
 #: Key of the meter that counts the chip in the trap.
 CHIP = "chip"
@@ -284,7 +285,7 @@ def percent(share: float) -> str:
     """A share in whole per cent; never 0 or 100 % unless it is, near enough, nothing or all."""
     whole = round(100 * share)
     if whole >= 100 and share < 0.9995:
-        return "over 99%"
+        return f"over {per_cent(0.99)}"
     if whole <= 0 and share > 0.0005:
-        return "under 1%"
-    return f"{whole}%"
+        return f"under {per_cent(0.01)}"
+    return per_cent(share)

@@ -18,6 +18,7 @@ from shop.room.kinds import KINDS, LIMITED
 from shop.room.models import LIMIT_ORDER, Cylinder, GasUse, Limit, LimitKind, Reading, ReadingKind
 from shop.room.readings import doubts_about, impossible, take, take_all
 from shop.room.wording import said, when
+from shop.wording import per_cent
 
 # Readings -------------------------------------------------------------------------------------------------------------
 
@@ -225,7 +226,8 @@ def _not_empty_doubts(cylinder: Cylinder, last: Reading | None, by: Person) -> l
         return []
     read = "was not read since it came full."
     if last:
-        read = f"stood at {said('pressure', last.value, by)} {when(last)}: about {left.share:.0%} of the gas is left."
+        stood = f"stood at {said('pressure', last.value, by)} {when(last)}"
+        read = f"{stood}: about {per_cent(left.share)} of the gas is left."
     return [
         Doubt(
             key=f"at:not-empty:{state.gauge_bar:g}",
@@ -309,7 +311,7 @@ def change_gas_use(*, by: Person, version: int, side_g: float, reserve_bar: floa
     if not 0 <= reserve_bar <= edge:
         raise Refused(f"Give a gauge pressure up to {said('pressure', edge, by)}.", field="reserve_bar")
     if not 0 <= low_share <= 1:
-        raise Refused("Give a share between 0 and 100%.", field="low_share")
+        raise Refused("Give a share between 0 and 100\u00a0%.", field="low_share")
     values = {"side_g": side_g, "reserve_bar": reserve_bar, "low_share": low_share}
     if version == 0:
         use, done = GasUse.objects.get_or_create(pk=1, defaults=values)

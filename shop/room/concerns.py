@@ -14,6 +14,7 @@ from shop.room.kinds import DEW_POINT, KINDS, Kind
 from shop.room.models import Cylinder, Limit, LimitKind, Reading, ReadingKind
 from shop.room.queries import Air, CylinderRack, GasState
 from shop.room.wording import said, when
+from shop.wording import per_cent
 
 LIMIT_WORDS = {
     "hold_below": "hold below",
@@ -115,7 +116,7 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
             grade=Grade.NOTE if rack.spares else Grade.CARE,
             subject="Nitrogen",
             headline=f"Cylinder {state.cylinder.mark} runs low",
-            reason=f"{at}: {state.share:.0%} of the gas is left{_sides(state)}.{_standing_ready(rack.spares)}",
+            reason=f"{at}: {per_cent(state.share)} of the gas is left{_sides(state)}.{_standing_ready(rack.spares)}",
             what_to_do=_change_to(rack.spares, "Have ready"),
             link=state.cylinder.get_absolute_url(),
         )
@@ -126,7 +127,7 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
             subject="Nitrogen",
             headline="There is no full cylinder behind the one in use",
             reason=(
-                f"Cylinder {state.cylinder.mark}: {at}, {state.share:.0%} of the gas is left{_sides(state)}."
+                f"Cylinder {state.cylinder.mark}: {at}, {per_cent(state.share)} of the gas is left{_sides(state)}."
                 if state.read_at
                 else f"Cylinder {state.cylinder.mark} is in use; its gauge was not read yet."
             ),

@@ -5,6 +5,7 @@ from math import floor
 
 from shop.calc import gas
 from shop.room.models import Cylinder, GasUse
+from shop.wording import per_cent
 
 #: The gas's temperature where none was read near the gauge (our own choice, said wherever it is used).
 ASSUMED_C = 20.0
@@ -66,11 +67,11 @@ class Mark:
 
     @property
     def gauge_percent(self) -> str:
-        return f"{self.gauge_share:.0%}"
+        return per_cent(self.gauge_share)
 
     @property
     def gas_percent(self) -> str:
-        return f"{self.gas_share:.1%}"
+        return per_cent(self.gas_share, 1)
 
 
 def gauge_marks(cylinder: Cylinder, celsius: float) -> list[Mark]:

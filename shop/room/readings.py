@@ -32,7 +32,7 @@ def impossible(kind: ReadingKind, value: float, reader: Units) -> str:
     if low <= value <= high:
         return ""
     if kind == ReadingKind.ROOM_RH:
-        return "Humidity is between 0 and 100%."
+        return "Humidity is between 0 and 100\u00a0%."
     edge = (
         f"below {said(about.quantity, low, reader)}" if value < low else f"above {said(about.quantity, high, reader)}"
     )

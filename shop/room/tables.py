@@ -14,6 +14,7 @@ from shop.room.contents import ASSUMED_C, GAS_C, contents
 from shop.room.kinds import KINDS
 from shop.room.models import Cylinder, GasUse, Reading, ReadingKind
 from shop.room.wording import said
+from shop.wording import per_cent
 
 
 class ReadingTable(tables.Table):
@@ -118,7 +119,7 @@ class GaugeTable(ReadingTable):
 
     def render_gas(self, record: Reading) -> str:
         holds = contents(self.cylinder, record.value, self._celsius(record)[0], self.use)
-        return f"{holds.mass_kg:.2f} kg, {holds.share:.0%}"
+        return f"{holds.mass_kg:.2f} kg, {per_cent(holds.share)}"
 
     def _celsius(self, record: Reading) -> tuple[float, bool]:
         near = self.beside.get(record.pk)

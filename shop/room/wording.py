@@ -11,6 +11,7 @@ from shop.people.fields import PREFERENCE, unit_for
 from shop.people.models import Units
 from shop.room.kinds import Kind
 from shop.room.models import GasUse, Limit, Reading
+from shop.wording import per_cent
 
 
 def said(quantity: str, value: float, reader: Units) -> str:
@@ -86,4 +87,4 @@ def limit_words(about: Kind, limit: Limit | None, reader: Units) -> str:
 
 def left_words(share: float, use: GasUse) -> str:
     """The share of gas left, in words, against the share at which a spare must stand ready."""
-    return f"{share:.0%} of the gas left; from {use.low_share:.0%} on a spare must stand ready"
+    return f"{per_cent(share)} of the gas left; from {per_cent(use.low_share)} on a spare must stand ready"

@@ -171,7 +171,7 @@ def test_to_stored_units(kind: str, typed: float, unit: str, stored: float) -> N
         ("temperature", 21.1111, "degF", "70.0", "70.0\u00a0°F"),
         ("temperature", -5.04, "degC", "-5.0", "\u22125.0\u00a0°C"),
         ("temperature", -0.04, "degC", "0.0", "0.0\u00a0°C"),
-        ("humidity", 45.4, "percent", "45", "45%"),
+        ("humidity", 45.4, "percent", "45", "45\u00a0%"),
         ("pitch", 127, "lpi", "200", "200\u00a0lines/in"),
         ("suction", 4.9818, "inH2O", "20.0", "20.0\u00a0inH₂O"),
         ("liquid", 500, "l", "0.50", "0.50\u00a0l"),

@@ -39,3 +39,16 @@ def test_no_screen_calls_a_room_safe():
         and "not " not in text[max(0, match.start() - 40) : match.start()].lower()
     ]
     assert not found
+
+
+def test_per_cent_is_written_in_one_way():
+    """As a unit is, with a no-break space before it: shop.wording.per_cent."""
+    tight = re.compile(r"\d%(?=[\s.,;:)'\"<])|:\.\df?%\}|f\}%(?=[\s.,;:)'\"<])")
+    found = [
+        f"{path}: {line.strip()}"
+        for path, text in text_files()
+        if path.startswith(("shop/", "templates/", "fixtures/")) and path.endswith((".py", ".html", ".json"))
+        for line in text.splitlines()
+        if tight.search(line)
+    ]
+    assert found == []

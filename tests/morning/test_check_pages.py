@@ -42,7 +42,7 @@ def test_the_last_reading_stands_under_each_box(hands, assistant, at):
     with at("2025-03-04 08:00"):
         page = hands.get("/check/").content.decode()
     assert "Yesterday at 08:05: 190\u00a0bar" in page
-    assert "Yesterday at 08:05: 45%" in page
+    assert "Yesterday at 08:05: 45\u00a0%" in page
 
 
 def test_signing_saves_it_and_shows_the_verdict(hands):
@@ -296,7 +296,7 @@ def test_a_reading_corrected_elsewhere_says_so_and_keeps_its_value(hands, assist
     wrong = check.answers.get(question__reading="room_rh").reading
     room.correct_reading(by=engineer, once=uuid4(), reading=wrong, value=47.0, reason="Wrong line.")
     page = hands.get(f"/checks/{check.pk}/").content.decode()
-    assert '45%</b> <span class="quiet">corrected since' in page
+    assert '45\u00a0%</b> <span class="quiet">corrected since' in page
 
 
 def test_the_list_narrows_by_verdict_and_day_and_leafs(hands, assistant, asked, at):

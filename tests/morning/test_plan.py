@@ -98,7 +98,7 @@ def test_a_chance_under_the_shops_own_is_not_enough_and_says_so(engineer):
     assert mark["enough"] is False
     assert mark["words"].startswith("only ")
     stylus = next(store for store in found["stores"] if store["name"].startswith("Stylus"))
-    assert stylus["short"] == "Under the shop's 90%"
+    assert stylus["short"] == "Under the shop's 90\u00a0%"
 
 
 def test_what_is_missing_is_counted(engineer):
@@ -238,7 +238,7 @@ def test_a_side_too_long_for_its_disc_says_so(engineer):
 
 @pytest.mark.parametrize(
     ("share", "words"),
-    [(0.0, "0%"), (0.001, "under 1%"), (0.424, "42%"), (0.9985, "over 99%"), (1.0, "100%"), (1.37, "137%")],
+    [(0.0, "0 %"), (0.001, "under 1 %"), (0.424, "42 %"), (0.9985, "over 99 %"), (1.0, "100 %"), (1.37, "137 %")],
 )
 def test_percent_never_rounds_to_none_or_all(share, words):
-    assert percent(share) == words
+    assert percent(share) == words.replace(" %", "\u00a0%")

@@ -38,10 +38,10 @@ def test_a_room_in_order_worries_about_nothing(assistant: Person) -> None:
 @pytest.mark.parametrize(
     ("value", "grade", "words"),
     [
-        (62, Grade.CARE, "care above 60%"),
-        (76, Grade.HOLD, "hold above 75%"),
-        (30, Grade.CARE, "care below 35%"),
-        (18, Grade.HOLD, "hold below 20%"),
+        (62, Grade.CARE, "care above 60\u00a0%"),
+        (76, Grade.HOLD, "hold above 75\u00a0%"),
+        (30, Grade.CARE, "care below 35\u00a0%"),
+        (18, Grade.HOLD, "hold below 20\u00a0%"),
     ],
 )
 def test_a_reading_of_today_outside_the_limits(
@@ -53,7 +53,7 @@ def test_a_reading_of_today_outside_the_limits(
         makers.take(assistant, room_rh=value)
         one = found()["room:limit:room_rh"]
     assert one.grade == grade
-    assert f"Read today at 08:10: {value}%" in one.reason
+    assert f"Read today at 08:10: {value}\u00a0%" in one.reason
     assert words in one.reason
     assert one.what_to_do == "Watch it."
     assert one.link == "/room/readings/room_rh/"

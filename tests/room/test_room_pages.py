@@ -121,7 +121,7 @@ def test_a_kinds_page_draws_tells_and_lists(assistant: Person, client_of: Callab
     assert quarter.context["summary"].count == 40
     page = month.content.decode()
     assert "<svg" in page
-    assert "30 readings between 45% and 51%" in page
+    assert "30 readings between 45\u00a0% and 51\u00a0%" in page
     assert len(month.context["leaf"].rows) == 25
     older = client.get(f"/room/readings/room_rh/?from={month.context['leaf'].older}")
     assert len(older.context["leaf"].rows) == 15

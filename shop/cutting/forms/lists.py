@@ -87,7 +87,7 @@ class PercentField(NumberField):
         return None if number is None else number / 100
 
     def said(self, kept: Any) -> str:
-        return f"{kept * 100:g} %"
+        return f"{kept * 100:g}\u00a0%"
 
     def prepare_value(self, value: Any) -> Any:
         return f"{value * 100:g}" if isinstance(value, (int, float)) else value

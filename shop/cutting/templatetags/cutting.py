@@ -7,6 +7,7 @@ from django import template
 
 from shop.calc import units
 from shop.cutting import wording
+from shop.wording import per_cent
 
 register = template.Library()
 
@@ -50,7 +51,7 @@ def lines(pitch_um: float) -> str:
 
 @register.filter
 def percent(share: float) -> str:
-    return f"{100 * share:.0f}%"
+    return per_cent(share)
 
 
 @register.filter

@@ -15,6 +15,7 @@ from shop.room.models import Cylinder
 from shop.room.pictures import gauge_picture
 from shop.room.tables import GaugeTable, ReturnedTable
 from shop.room.wording import left_words, said
+from shop.wording import per_cent
 
 
 @require_safe
@@ -47,7 +48,7 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     context = {
         "cylinder": one,
         "last": last,
-        "last_share": f"{last.holds.share:.0%}",
+        "last_share": per_cent(last.holds.share),
         "last_words": left_words(last.holds.share, use),
         "use": use,
         "reference": REFERENCE,

@@ -12,6 +12,7 @@ from shop.room.forms import ChangeGasUseForm, ChangeLimitForm
 from shop.room.kinds import LIMITED
 from shop.room.models import LimitKind
 from shop.room.wording import limit_words
+from shop.wording import per_cent
 
 
 @require_safe
@@ -31,7 +32,7 @@ def change_limits(request: PersonRequest) -> HttpResponse:
     context = {
         "rows": rows,
         "use": use,
-        "low_percent": f"{use.low_share:.0%}",
+        "low_percent": per_cent(use.low_share),
         "may_set": may(request.user, actions.change_limit),
     }
     return render(request, "room/change_limits.html", context)

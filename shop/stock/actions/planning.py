@@ -10,6 +10,7 @@ from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import rules
 from shop.stock.amounts import MOST, in_words
 from shop.stock.models import Item
+from shop.wording import per_cent
 
 #: What can be chosen for the chance that no order cycle runs short: below it is a coin's toss, above it no count of
 #: past weeks can tell.
@@ -72,7 +73,7 @@ def plan_facts(
     """How an item is ordered and where it stands, checked, by the names of its fields."""
     low, high = SERVICE_LEVELS
     if not math.isfinite(service_level) or not low <= service_level <= high:
-        raise Refused(f"Give a chance between {100 * low:.0f}% and {100 * high:.1f}%.", field="service_level")
+        raise Refused(f"Give a chance between {per_cent(low)} and {per_cent(high, 1)}.", field="service_level")
     if expected_weekly is not None and not 0 < expected_weekly <= MOST:
         raise Refused("Give what is used a week, above zero, or leave it empty.", field="expected_weekly")
     if shelf_room is not None:
