@@ -43,7 +43,7 @@ def test_no_screen_calls_a_room_safe():
 
 def test_per_cent_is_written_in_one_way():
     """As a unit is, with a no-break space before it: shop.wording.per_cent."""
-    tight = re.compile(r"\d%(?=[\s.,;:)'\"<])|:\.\df?%\}|f\}%(?=[\s.,;:)'\"<])")
+    tight = re.compile(r"\d(?<!u00a0)%(?=[\s.,;:)'\"<])|:\.\df?%\}|f\}%(?=[\s.,;:)'\"<])")
     found = [
         f"{path}: {line.strip()}"
         for path, text in text_files()
