@@ -8,6 +8,13 @@ class DutiesConfig(AppConfig):
     label = "duties"
 
     def ready(self) -> None:
-        from shop.duties import concerns
+        from shop.duties import concerns, effects, photos
+        from shop.duties.starting import work_out_care
+        from shop.jobs import registry
+        from shop.people import starter
 
         concern.register("duties", concerns.concerns)
+        effects.register(effects.ResetMeter())
+        starter.register_after("duties", work_out_care)
+        registry.register("work out care", registry.each_hour, work_out_care)
+        registry.register("clear photographs that belong to nothing", registry.each_day, photos.clear_unclaimed)

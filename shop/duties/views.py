@@ -30,7 +30,7 @@ def meter(request: PersonRequest, pk: int) -> HttpResponse:
         "duties/meter.html",
         {
             "state": queries.state_of(shown),
-            "leaf": paging.leaf(queries.history(shown), request.GET, by=("id",), size=30),
+            "leaf": paging.leaf(queries.ticks_of(shown), request.GET, by=("id",), size=30),
             "may_reset": may(request.user, actions.reset_meter),
             "may_change": may(request.user, actions.change_meter),
         },

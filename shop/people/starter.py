@@ -1,5 +1,6 @@
 """What a new room begins with: the starter content in fixtures/, one file for each app that has some."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from django.conf import settings
@@ -10,6 +11,14 @@ from django.db.models import Model
 
 #: In this order, so that what is named by another comes before it.
 APPS = ("stock", "duties", "cutting", "room", "morning")
+
+#: What apps do once starter content was added: what it needs besides, such as a first day.
+_after: dict[str, Callable[[], object]] = {}
+
+
+def register_after(app: str, begin: Callable[[], object]) -> None:
+    """Let `begin()` be called whenever starter content was added. Registering an app again replaces it."""
+    _after[app] = begin
 
 
 def load_starter() -> int:
@@ -29,6 +38,9 @@ def load_starter() -> int:
                 models.add(model)
                 made += 1
         _go_on_counting(models)
+        if made:
+            for begin in _after.values():
+                begin()
     return made
 
 

@@ -8,7 +8,7 @@ lost connection or the back button gets the first result again.
 import hashlib
 import json
 from collections.abc import Callable, Collection
-from datetime import date, datetime
+from datetime import date, datetime, time
 from decimal import Decimal
 from enum import Enum
 from functools import wraps
@@ -34,7 +34,7 @@ def _plain(value: Any) -> Any:
     """A JSON-able stand-in that is equal exactly when the typed value is."""
     if isinstance(value, models.Model):
         return [value._meta.label_lower, str(value.pk)]
-    if isinstance(value, (Decimal, UUID, date, datetime)):
+    if isinstance(value, (Decimal, UUID, date, datetime, time)):
         return str(value)
     if isinstance(value, Enum):
         return value.value

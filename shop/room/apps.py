@@ -7,6 +7,13 @@ class RoomConfig(AppConfig):
 
     def ready(self) -> None:
         from shop import concern
-        from shop.room import concerns
+        from shop.duties import effects
+        from shop.jobs import registry
+        from shop.room import care, concerns
+        from shop.room.humid import count_humid_days
+        from shop.stock.ledger import register_owner
 
         concern.register("room", concerns.concerns)
+        effects.register(care.TakeStock())
+        register_owner(care.owners)
+        registry.register("count humid days", registry.each_hour, count_humid_days)

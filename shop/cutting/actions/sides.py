@@ -40,6 +40,8 @@ MOVEMENT = {
 }
 #: How long whoever logged a side may take it back unasked.
 SECOND_THOUGHTS = timedelta(minutes=10)
+#: Meters that a side is counted on where the room has them: hours cut and sides, for care that waits for so many.
+COUNTED_IF_THERE = ("cut", "sides")
 #: A good side this much longer or shorter than it was booked is asked about: 5 %, at least 5 s.
 OFF_BY = 0.05
 
@@ -123,8 +125,7 @@ def log_side(
     Life.objects.filter(pk=life.pk).update(
         cut_s=F("cut_s") + cut_s, length_mm=F("length_mm") + length_mm, sides=F("sides") + 1
     )
-    meters.advance(key="chip", amount=side.chip_mg, at=at, by=by, note=str(side))
-    meters.advance(key="line", amount=cut_s, at=at, by=by, note=str(side))
+    meters.advance_all(_counts(side), at=at, by=by, note=str(side), if_there=COUNTED_IF_THERE)
     if booking is not None:
         finish_if_cut(booking)
     return side
@@ -152,8 +153,7 @@ def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
     Life.objects.filter(pk=side.life_id).update(
         cut_s=F("cut_s") - side.cut_s, length_mm=F("length_mm") - side.length_mm, sides=F("sides") - 1
     )
-    meters.take_back(key="chip", amount=side.chip_mg, at=side.at, by=by, note=f"{side} withdrawn")
-    meters.take_back(key="line", amount=side.cut_s, at=side.at, by=by, note=f"{side} withdrawn")
+    meters.take_back_all(_counts(side), at=side.at, by=by, note=f"{side} withdrawn", if_there=COUNTED_IF_THERE)
     if booking is not None:
         reopen_if_uncut(booking)
     return taken
@@ -323,6 +323,11 @@ def _for(wanted: BookingSide | None, outcome: str) -> str:
     if outcome == Outcome.TEST:
         return f"test cut, {wanted}" if wanted else "test cut"
     return str(wanted) if wanted else ""
+
+
+def _counts(side: Side) -> dict[str, int]:
+    """What a side adds to each meter, in the meter's kept unit."""
+    return {"chip": side.chip_mg, "cut": side.cut_s, "line": side.cut_s, "sides": 1}
 
 
 def _take_blank(lot: Lot, *, outcome: str, at: datetime, by: Person, note: str) -> Movement:

@@ -42,6 +42,7 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('put_offs', models.PositiveSmallIntegerField(default=0)),
                 ('put_off_until', models.DateField(blank=True, null=True)),
+                ('resets_own_meter', models.BooleanField(default=False)),
                 ('counted', models.BigIntegerField(default=0)),
                 ('reached_at', models.DateTimeField(blank=True, null=True)),
                 ('zone', models.CharField(blank=True, max_length=64)),

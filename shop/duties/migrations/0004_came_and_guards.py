@@ -1,3 +1,4 @@
+import django.db.models.deletion
 from django.db import migrations, models
 from django.db.models import F
 
@@ -23,6 +24,17 @@ class Migration(migrations.Migration):
             model_name='tick',
             name='came',
             field=models.BigIntegerField(default=0),
+        ),
+        migrations.AddField(
+            model_name="tick",
+            name="undoes",
+            field=models.OneToOneField(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="undone_by",
+                to="duties.tick",
+            ),
         ),
         migrations.AddIndex(
             model_name='tick',

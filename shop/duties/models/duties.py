@@ -42,7 +42,8 @@ class Duty(models.Model):
     that goes with it; both slugs that higher rooms know more about.
 
     The columns from `last_entry` on are kept by shop.duties.standing in the transaction that changes what they rest
-    on, and by nothing else. counted: what its meter counted since; reached_at: when that reached `meter_amount`;
+    on, and by nothing else. counted: what its meter counted since; resets_own_meter: whether doing it resets that
+    meter, and so counted is what the meter shows; reached_at: when that reached `meter_amount`;
     amiss: what the last entry read outside the shop's own limits; expected_..: the days between which the meter is
     expected to reach the amount, from so many days of use.
     """
@@ -82,6 +83,7 @@ class Duty(models.Model):
     last_entry = models.ForeignKey("duties.Entry", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     put_offs = models.PositiveSmallIntegerField(default=0)
     put_off_until = models.DateField(null=True, blank=True)
+    resets_own_meter = models.BooleanField(default=False)
     counted = models.BigIntegerField(default=0)
     reached_at = models.DateTimeField(null=True, blank=True)
     zone = models.CharField(max_length=64, blank=True)

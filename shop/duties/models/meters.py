@@ -97,7 +97,8 @@ class Tick(models.Model):
     """One step of a meter, or its reset; only ever added.
 
     value: the meter's value after it; came: what came about or was taken back at `at`, also where a reset since left
-    nothing of it to count (`amount` is then 0). What came after some moment is the sum of it.
+    nothing of it to count (`amount` is then 0). What came after some moment is the sum of it. undoes: the reset that
+    this one took back.
     """
 
     meter = models.ForeignKey(Meter, on_delete=models.PROTECT, related_name="ticks")
@@ -109,6 +110,7 @@ class Tick(models.Model):
     recorded_at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     note = models.CharField(max_length=300, blank=True)
+    undoes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by")
 
     class Meta:
         constraints: ClassVar = [

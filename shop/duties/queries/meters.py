@@ -51,6 +51,6 @@ def states() -> list[MeterState]:
     return [state_of(meter) for meter in Meter.objects.all()]
 
 
-def history(meter: Meter) -> QuerySet[Tick]:
+def ticks_of(meter: Meter) -> QuerySet[Tick]:
     """The meter's ticks, last written first, with who wrote them."""
     return Tick.objects.filter(meter=meter).select_related("by", "meter").order_by("-id")

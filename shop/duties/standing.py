@@ -1,0 +1,197 @@
+"""Where each duty stands: the columns of Duty that are kept, from its entries, its meter and its calendar.
+
+Kept in the transaction that changes what they rest on, so that a page or a sweep over thousands of duties only reads
+them. The recurring job (`refresh`) sees to what changes by itself: forecasts, a room whose zone was changed, starter
+duties that have not begun.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime, timedelta
+
+from django.db import transaction
+from django.db.models import OuterRef, Subquery
+from django.utils import timezone
+
+from shop import clock
+from shop.calc import due as calc
+from shop.duties.models import SETTLES, Duty, Entry, EntryKind, Meter, Tick
+from shop.duties.wording import amiss_words
+
+#: Use of so many days is what a forecast rests on.
+USE_DAYS = 56
+#: The columns kept here.
+KEPT = [
+    "last_entry",
+    "put_offs",
+    "put_off_until",
+    "resets_own_meter",
+    "counted",
+    "reached_at",
+    "zone",
+    "due_on",
+    "due_at",
+    "late_at",
+    "amiss",
+    "expected_on",
+    "expected_low_on",
+    "expected_high_on",
+    "expected_from_days",
+]
+
+
+def keep(duty: Duty) -> None:
+    """Work out when it is due and expected, from its other columns as they are, and save what is kept."""
+    work_out(duty)
+    expect([duty])
+    duty.save(update_fields=KEPT)
+
+
+def settle(duty: Duty, entry: Entry, *, amiss: str = "") -> None:
+    """Let a fresh entry settle it, of which none is later. Saves nothing yet."""
+    duty.last_entry, duty.put_offs, duty.put_off_until, duty.amiss = entry, 0, None, amiss
+    count_again(duty)
+
+
+def look_again(duty: Duty) -> None:
+    """Read from its entries what stands, corrected ones left out, for one that was not simply added last."""
+    standing = Entry.objects.filter(duty=duty, corrected_by=None)
+    duty.last_entry = standing.filter(kind__in=SETTLES).order_by("-at", "-id").first()
+    put_off = standing.filter(kind=EntryKind.PUT_OFF).order_by("-at", "-id")
+    if duty.last_entry is not None:
+        put_off = put_off.filter(at__gte=duty.last_entry.at)
+    days = [day for day in put_off.values_list("until", flat=True) if day is not None]
+    duty.put_offs, duty.put_off_until = len(days), max(days, default=None)
+    duty.amiss = _amiss(duty.last_entry) if duty.last_entry else ""
+    count_again(duty)
+
+
+def _amiss(entry: Entry) -> str:
+    return amiss_words([step for step in entry.steps.all() if step.is_amiss])
+
+
+# Its meter ------------------------------------------------------------------------------------------------------------
+
+
+def count_again(duty: Duty) -> None:
+    """Count anew, from the meter's own steps, what it counted since the duty was last done, and when it was enough."""
+    duty.counted, duty.reached_at = 0, None
+    if duty.meter_id is None or duty.meter_amount is None or (since := _since(duty)) is None:
+        return
+    ticks = Tick.objects.filter(meter=duty.meter_id).exclude(came=0)
+    if duty.resets_own_meter:
+        duty.counted, reset_at = Meter.objects.values_list("value", "reset_at").get(pk=duty.meter_id)
+        if duty.counted < duty.meter_amount:
+            return
+        ticks = ticks.filter(at__gt=reset_at) if reset_at else ticks
+    else:
+        ticks = ticks.filter(at__gt=since)
+    total = 0
+    for at, came in ticks.order_by("at", "id").values_list("at", "came"):
+        total = max(0, total + came)
+        if total < duty.meter_amount:
+            duty.reached_at = None
+        elif duty.reached_at is None:
+            duty.reached_at = at
+    if not duty.resets_own_meter:
+        duty.counted = total
+    elif duty.reached_at is None:
+        duty.reached_at = clock.now()
+
+
+def _since(duty: Duty) -> datetime | None:
+    """From when on its meter counts for it: its last entry, or the day it started; None before it has begun."""
+    if duty.starts_on is None:
+        return None
+    start = clock.day_bounds(duty.starts_on)[0]
+    return max(start, duty.last_entry.at) if duty.last_entry else start
+
+
+# When it is due -------------------------------------------------------------------------------------------------------
+
+
+def work_out(duty: Duty) -> None:
+    """When it is due next, by the zone now active: by rule, by meter, whichever first, put off or not."""
+    zone = timezone.get_current_timezone_name()
+    duty.zone, duty.due_on, duty.due_at, duty.late_at = zone, None, None, None
+    if not duty.is_active or duty.starts_on is None:
+        return
+    settled = calc.day_in(duty.last_entry.at, zone) if duty.last_entry else None
+    calendar = duty.calendar(zone)
+    rule = calc.by_rule(calendar, settled, late_days=duty.late_days) if calendar else None
+    meter = calc.by_meter(duty.reached_at, zone, late_days=duty.late_days) if duty.reached_at else None
+    due = calc.soonest(rule, meter)
+    if duty.put_off_until is not None:
+        due = calc.put_off(due, duty.put_off_until, duty.at, zone, late_days=duty.late_days)
+    if due is not None:
+        duty.due_on, duty.due_at, duty.late_at = due.day, due.at, due.late_at
+
+
+def expect(duties: Iterable[Duty]) -> None:
+    """The days on which their meters are expected to reach their amounts; none for those that have. Two queries."""
+    today = clock.today()
+    waiting = []
+    for duty in duties:
+        duty.expected_on = duty.expected_low_on = duty.expected_high_on = duty.expected_from_days = None
+        if duty.is_active and duty.starts_on and duty.meter_id is not None and duty.reached_at is None:
+            waiting.append(duty)
+    if not waiting:
+        return
+    daily = daily_use({duty.meter_id for duty in waiting if duty.meter_id}, today)
+    for duty in waiting:
+        assert duty.meter_id is not None
+        assert duty.meter_amount is not None
+        found = calc.reach(daily.get(duty.meter_id, []), max(0, duty.meter_amount - duty.counted))
+        if found is None:
+            continue
+        duty.expected_on = today + timedelta(days=round(found.middle))
+        duty.expected_low_on = today + timedelta(days=int(found.low))
+        duty.expected_high_on = today + timedelta(days=-int(-found.high // 1)) if found.high is not None else None
+        duty.expected_from_days = found.days_counted
+
+
+def daily_use(meters: Iterable[int], today: date) -> dict[int, list[float]]:
+    """What came about on each of the last USE_DAYS whole days, oldest first, by meter; from its first day on."""
+    start = clock.day_bounds(today - timedelta(days=USE_DAYS))[0]
+    first = Tick.objects.filter(meter=OuterRef("pk")).order_by("id").values("at")[:1]
+    begun = dict(Meter.objects.filter(pk__in=list(meters)).annotate(first=Subquery(first)).values_list("pk", "first"))
+    found: dict[int, list[float]] = {}
+    for pk, at in begun.items():
+        days = min(USE_DAYS, (today - clock.day_of(at)).days) if at else 0
+        found[pk] = [0.0] * max(0, days)
+    ticks = Tick.objects.filter(meter__in=list(begun), at__gte=start).exclude(came=0)
+    for pk, at, came in ticks.values_list("meter_id", "at", "came"):
+        back = (today - clock.day_of(at)).days
+        if 1 <= back <= len(found[pk]):
+            found[pk][-back] += came
+    return {pk: [max(0.0, day) for day in days] for pk, days in found.items()}
+
+
+# By itself ------------------------------------------------------------------------------------------------------------
+
+
+def refresh() -> str:
+    """Begin what has not begun, work out anew what another zone had, and make the forecasts. Safe to run twice.
+
+    Writes only what changed, so that it may run often. Days are those of the zone now active.
+    """
+    with transaction.atomic():
+        return _refresh(timezone.get_current_timezone_name())
+
+
+def _refresh(zone: str) -> str:
+    active = Duty.objects.filter(is_active=True).select_related("meter", "last_entry")
+    duties: Sequence[Duty] = list(active.select_for_update(of=("self",)))  # nobody settles one meanwhile
+    before = {duty.pk: _kept(duty) for duty in duties}
+    for duty in duties:
+        if duty.zone != zone or duty.starts_on is None:
+            duty.starts_on = duty.starts_on or clock.today() + timedelta(days=1)
+            count_again(duty)
+            work_out(duty)
+    expect(duties)
+    changed = [duty for duty in duties if _kept(duty) != before[duty.pk]]
+    Duty.objects.bulk_update(changed, ["starts_on", *KEPT], batch_size=200)
+    return f"{len(changed)} of {len(duties)} changed"
+
+
+def _kept(duty: Duty) -> list[object]:
+    return [duty.starts_on, *(getattr(duty, f"{name}_id" if name == "last_entry" else name) for name in KEPT)]
