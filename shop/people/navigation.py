@@ -63,6 +63,7 @@ PLACES = (
         (
             Way("On hand", "stock:items"),
             Way("Lots", "stock:lots", below=("stock:lot-labels", "stock:shelf-labels")),
+            Way("Orders", "stock:orders", below=("stock:receive-on-order",)),
             Way("Ledger", "stock:ledger"),
             Way("Suppliers", "stock:suppliers"),
             Way("Defects", "stock:defects"),
@@ -103,12 +104,19 @@ def _nearest(way_addresses: list[str], path: str) -> str:
     return max((address for address in way_addresses if path.startswith(address)), key=len, default="")
 
 
+def _place_of(here: str, space: str) -> Place | None:
+    """The place a page belongs to: the one that names it, else the one its address namespace is of."""
+    naming = (place for place in PLACES if any(here == way.name or here in way.below for way in place.pages))
+    return next(naming, None) or next((place for place in PLACES if space in place.spaces), None)
+
+
 def places(request: HttpRequest) -> list[dict[str, object]]:
     """The main places for this page: label, icon, address, pages, and which is the present one."""
     match = request.resolver_match
     space = match.namespace if match else ""
     here = match.view_name if match else ""
     role = getattr(request.user, "role", "")
+    at = _place_of(here, space)
     found: list[dict[str, object]] = []
     for place in PLACES:
         ways = {reverse(way.name): way for way in place.pages if role in way.roles}
@@ -127,7 +135,7 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
                     }
                     for address, way in ways.items()
                 ],
-                "here": space in place.spaces,
+                "here": place is at,
                 "holds_here": place.icon == "more" and space in _NOT_ON_PHONE,
                 "current": place.first == here,
                 "on_phone": place.on_phone,

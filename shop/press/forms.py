@@ -1,6 +1,7 @@
 """The form that every page that writes is made of."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from inspect import signature
 from typing import Any, TypeVar
 from uuid import UUID, uuid4
@@ -75,12 +76,18 @@ class PressForm(PlainForm):
         except (TokenTrouble, NotAllowed):
             raise
         except Doubtful as asked:
-            self.doubts = asked.doubts
+            self.doubts = tuple(
+                replace(doubt, field=self.field_of(doubt.field) or doubt.field) for doubt in asked.doubts
+            )
             for doubt in asked.doubts:
-                self.add_error(doubt.field if doubt.field in self.fields else None, doubt.sentence)
+                self.add_error(self.field_of(doubt.field), doubt.sentence)
         except Refused as no:
-            self.add_error(no.field if no.field in self.fields else None, no.sentence)
+            self.add_error(self.field_of(no.field), no.sentence)
         return None
+
+    def field_of(self, name: str | None) -> str | None:
+        """The field at which a refusal of `name` is said; None for the form as a whole."""
+        return name if name in self.fields else None
 
     @property
     def http_status(self) -> int:

@@ -1,6 +1,7 @@
 """Quantities of an item as a person reads and types them: whole numbers of the item's unit underneath."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Protocol
 
 from shop.calc import units
@@ -48,10 +49,21 @@ def is_or_are(value: int, item: Item) -> str:
     return "is" if value == 1 or kind_of(item) is not None else "are"
 
 
+def unit_of(item: Item, person: Units) -> str:
+    """The unit a person types the item in, as written: "l"; empty for what is counted."""
+    kind = kind_of(item)
+    return units.label(kind, unit_for(kind, person)) if kind else ""
+
+
 def change_in_words(value: int, item: Item, person: Units) -> str:
     """A change with its sign: "+20", "−1", "0"."""
     sign = "+" if value > 0 else "−" if value < 0 else ""
     return sign + in_words(abs(value), item, person)
+
+
+def price_in_words(value: Decimal, item: Item, currency: str) -> str:
+    """What one of the item's unit costs: "31.5 EUR each", "0.012 EUR a ml"."""
+    return f"{value.normalize():f} {currency} {'each' if item.unit == StockUnit.EACH else f'a {item.unit}'}"
 
 
 class Asked(Protocol):

@@ -6,7 +6,7 @@ from django.db.models import QuerySet
 from shop import clock
 from shop.people.models import Person
 from shop.press.filters import DayFilter, SpanFilter
-from shop.stock.models import Item, ItemKind, Lot, Movement, MovementKind, Supplier
+from shop.stock.models import UNDER_WAY, Item, ItemKind, Lot, Movement, MovementKind, Order, OrderState, Supplier
 
 
 class LedgerFilter(SpanFilter):
@@ -70,3 +70,36 @@ class LotFilter(filters.FilterSet):
     def qs(self) -> QuerySet[Lot]:
         rows: QuerySet[Lot] = super().qs
         return rows if self.form.cleaned_data.get("which") else rows.filter(on_hand__gt=0)
+
+
+class OrderFilter(filters.FilterSet):
+    state = filters.ChoiceFilter(
+        label="State",
+        choices=[*OrderState.choices, ("late", "Late"), ("all", "All")],
+        empty_label="Drafts and what is to come",
+        method="of_a_state",
+    )
+    supplier = filters.ModelChoiceFilter(
+        label="From", queryset=Supplier.objects.order_by("name"), empty_label="Any supplier"
+    )
+    item = filters.ModelChoiceFilter(
+        label="Item", field_name="lines__item", queryset=Item.objects.order_by("name"), empty_label="Any"
+    )
+    since = DayFilter(label="Sent from", field_name="sent_on", lookup_expr="gte")
+    until = DayFilter(label="Through", field_name="sent_on", lookup_expr="lte")
+
+    class Meta:
+        model = Order
+        fields = ("state", "supplier", "item", "since", "until")
+
+    def of_a_state(self, rows: QuerySet[Order], name: str, wanted: str) -> QuerySet[Order]:
+        if wanted == "late":
+            return rows.filter(state__in=UNDER_WAY, expected_on__lt=clock.today())
+        return rows if wanted == "all" else rows.filter(state=wanted)
+
+    @property
+    def qs(self) -> QuerySet[Order]:
+        rows: QuerySet[Order] = super().qs
+        if self.form.cleaned_data.get("state"):
+            return rows
+        return rows.filter(state__in=[OrderState.DRAFT, *UNDER_WAY])

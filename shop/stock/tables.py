@@ -11,12 +11,13 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from shop import clock
 from shop.people.models import Person
 from shop.press.pages import may
 from shop.stock import actions
-from shop.stock.amounts import change_in_words, in_words
+from shop.stock.amounts import change_in_words, in_words, lines_in_words
 from shop.stock.ledger import Owner
-from shop.stock.models import Defect, Lot, Movement, MovementKind, Supplier
+from shop.stock.models import Defect, Lot, Movement, MovementKind, Order, Supplier
 
 _WHOLE = {"td": {"class": "whole"}}
 _NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
@@ -141,6 +142,36 @@ class EmptyLotTable(tables.Table):
         orderable = False
 
 
+class OrderTable(tables.Table):
+    """Orders with their lines; sorted by what the database holds."""
+
+    pk = tables.Column(verbose_name="Order", attrs=_WHOLE)
+    supplier = tables.Column(verbose_name="From", linkify=True, order_by="supplier__name")
+    what = tables.Column(verbose_name="What", empty_values=(), orderable=False)
+    state = tables.Column(verbose_name="State")
+    sent_on = tables.DateColumn(verbose_name="Sent", format="j M Y", default="–", attrs=_WHOLE)
+    expected_on = tables.DateColumn(verbose_name="Expected", format="j M Y", default="–", attrs=_WHOLE)
+
+    class Meta:
+        model = Order
+        fields = ("pk", "supplier", "what", "state", "sent_on", "expected_on")
+        empty_text = "No order here."
+
+    def __init__(self, rows: Any, *, reader: Person, **rest: Any) -> None:
+        self.reader, self.day = reader, clock.today()
+        super().__init__(rows, **rest)
+
+    def render_pk(self, record: Order) -> SafeString:
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record)
+
+    def render_what(self, record: Order) -> str:
+        return lines_in_words(record.lines.all(), self.reader) or "nothing yet"
+
+    def render_state(self, record: Order) -> SafeString | str:
+        said = record.get_state_display()
+        return format_html('{} <span class="badge">late</span>', said) if record.is_late(self.day) else said
+
+
 class SupplierTable(tables.Table):
     name = tables.Column(verbose_name="Supplier")
     lead_days = tables.Column(verbose_name="Promises, in days", default="nothing", attrs=_NUMBER)
@@ -157,8 +188,8 @@ class SupplierTable(tables.Table):
         self.reader = reader
         super().__init__(rows)
 
-    def render_name(self, record: Supplier) -> SafeString | str:
-        return _to_change(record, "stock:change-supplier", may(self.reader, actions.change_supplier))
+    def render_name(self, record: Supplier) -> SafeString:
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record.name)
 
     def render_is_active(self, value: bool) -> str:
         return "yes" if value else "no longer"

@@ -4,6 +4,7 @@ The functions run while the rooms are built (seed.py), with the models at hand; 
 """
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -22,7 +23,17 @@ from shop.people.models import Person
 from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.stock import actions as stock
-from shop.stock.models import Defect, Item, Lot, Movement, MovementKind, Supplier
+from shop.stock.models import (
+    Defect,
+    Item,
+    Lot,
+    Movement,
+    MovementKind,
+    Order,
+    OrderLine,
+    OrderState,
+    Supplier,
+)
 from tests.makers import anyway
 
 #: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
@@ -33,6 +44,8 @@ NO_PAGE = {
     "morning:correct-latest-check": "leads on",
     "morning:check-pdf": "is a file",
     "cutting:trace-pdf": "is a file",
+    "stock:order-pdf": "is a file",
+    "stock:order-text": "is a file",
     "cutting:trace-csv": "is a file",
     "stock:lot-labels-pdf": "leads on",
     "stock:shelf-labels-pdf": "leads on",
@@ -83,6 +96,14 @@ def _lot() -> int:
     return _last(_blanks().filter(held_at=None))
 
 
+def _draft() -> int:
+    return _last(Order.objects.filter(state=OrderState.DRAFT))
+
+
+def _sent() -> int:
+    return _last(Order.objects.filter(state=OrderState.SENT, expected_on__lt=clock.today()))
+
+
 def _in_head() -> int:
     return _last(Stylus.objects.filter(lives__fittings__off_at=None, lives__fittings__isnull=False))
 
@@ -121,7 +142,19 @@ SCENES: dict[str, Callable[[], Any]] = {
     "stock:correct-lot": _lot,
     "stock:release-lot": lambda: _last(_blanks().filter(held_at__isnull=False)),
     "stock:reverse-movement": _used_by_hand,
+    "stock:inspect-lot": _lot,
+    "stock:supplier": _any(Supplier),
     "stock:change-supplier": _any(Supplier),
+    "stock:draft-order": lambda: f"?supplier={_last(Supplier.objects.filter(item__blank_in=14))}",
+    "stock:order": _sent,
+    "stock:change-order": _draft,
+    "stock:send-order": _draft,
+    "stock:drop-order": _draft,
+    "stock:order-pdf": _draft,
+    "stock:order-text": _draft,
+    "stock:promise-anew": _sent,
+    "stock:close-order-short": _sent,
+    "stock:receive-on-order": lambda: _last(OrderLine.objects.filter(order=_sent())),
     "stock:change-defect": _any(Defect),
     "duties:meter": lambda: _last(Meter.objects.filter(key="chip")),
     "duties:reset-meter": lambda: _last(Meter.objects.filter(key="chip")),
@@ -157,7 +190,14 @@ SCENES: dict[str, Callable[[], Any]] = {
 
 def paths() -> dict[str, str]:
     found = {name: find() for name, find in SCENES.items()}
-    return {name: reverse(name, args=one if isinstance(one, tuple) else [one]) for name, one in found.items()}
+    return {name: _path(name, one) for name, one in found.items()}
+
+
+def _path(name: str, one: Any) -> str:
+    """The address of a scene: given one value, several, or a query."""
+    if isinstance(one, str) and one.startswith("?"):
+        return reverse(name) + one
+    return reverse(name, args=one if isinstance(one, tuple) else [one])
 
 
 # What the story does not leave behind ---------------------------------------------------------------------------------
@@ -179,8 +219,15 @@ def sign_a_check() -> None:
 
 
 def arrange() -> None:
-    """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli."""
+    """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
+    that is late, and a draft."""
     owner = Person.objects.get(sign_in="ottilie")
+    blanks = Supplier.objects.filter(item__blank_in=14)[0]
+    asked = [stock.WantedLine(item, 25) for item in Item.objects.filter(kind="blank")]
+    late = anyway(stock.draft_order, by=owner, supplier=blanks, lines=asked)
+    ago = clock.today() - timedelta(days=60)
+    anyway(stock.send_order, by=owner, order=late, version=1, sent_on=ago, expected_on=ago + timedelta(days=35))
+    anyway(stock.draft_order, by=owner, supplier=blanks, lines=asked[:1], note="By van, please.")
     wanted = WantedSide(label="A", play_s=600, disc_in=12, speed="45", width_um=60, land_um=12)
     booking = anyway(
         cutting.add_booking,

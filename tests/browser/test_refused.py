@@ -26,8 +26,12 @@ MAY_BE_EMPTY = {
     "people:settings",
     "room:change-limit",
     "room:return-cylinder",
+    "stock:change-order",
+    "stock:draft-order",
+    "stock:drop-order",
     "stock:release-lot",
     "stock:reverse-movement",
+    "stock:send-order",
 }
 #: Of those, and of others besides, what is refused all the same: what is typed, the last of it wrong.
 WRONG = {
@@ -39,6 +43,11 @@ WRONG = {
     "cutting:log-side": {"cut_s": "17:5x"},
     "stock:use-stock": {"quantity": "4000"},
     "stock:receive-delivery": {"code": "TL-9", "quantity": "5", "received_on": "2031-05-05"},
+    "stock:draft-order": {"note": "By van.", "r0_quantity": "a boxful"},
+    "stock:change-order": {"note": "By rail.", "r0_quantity": "0"},
+    "stock:send-order": {"sent_on": "2031-05-05"},
+    "stock:receive-on-order": {"code": "TL-9", "quantity": "5", "received_on": "2031-05-05"},
+    "stock:inspect-lot": {"note": "Under the lamp.", "looked_at": "0.5"},
     "room:take-readings": {"room_c": "20", "room_rh": "140"},
     "people:add-person": {"name": "Zeb", "password": "a cart of dry wood 7", "sign_in": "two words"},
 }

@@ -48,6 +48,8 @@ def build(owner: Person) -> dict[str, str]:
     held = stock.hold_lot(**by, once=uuid4(), lot=of_stock.make_lot(owner, bench.item), why="Looks dull.")
     loose = of_stock.make_lot(owner, bench.item)
     supplier, defect = of_stock.make_supplier(owner), of_stock.make_defect(owner)
+    draft = of_stock.make_order(owner, (bench.item, 5), supplier=supplier)
+    sent = of_stock.make_sent(owner, (bench.item, 5), supplier=of_stock.make_supplier(owner, "Faraway", lead_days=9))
 
     empty = room.connected_cylinder(owner, "N-1")
     anyway(room_actions.empty_cylinder, **by, cylinder=empty)
@@ -63,6 +65,7 @@ def build(owner: Person) -> dict[str, str]:
         "item": bench.item.pk,
         "lot": loose.pk,
         "supplier": supplier.pk,
+        "order": draft.pk,
         "defect": defect.pk,
         "meter": Meter.objects.get(key="chip").pk,
         "side": side.pk,
@@ -83,6 +86,9 @@ def build(owner: Person) -> dict[str, str]:
         "room:return-cylinder": empty.pk,
         "room:correct-reading": reading.pk,
         "people:set-password": pk["person"],
+        "stock:promise-anew": sent.pk,
+        "stock:close-order-short": sent.pk,
+        "stock:receive-on-order": sent.lines.get().pk,
         "stock:receive-delivery": pk["item"],
         **{f"stock:{verb}-stock": pk["lot"] for verb in ("use", "test", "spoil", "return")},
     }

@@ -136,15 +136,6 @@ def test_what_can_not_be_received_is_refused_and_nothing_is_half_done(
     assert order.steps.count() == 2
 
 
-def test_a_code_of_another_item_of_that_supplier_is_asked_about(engineer, order, line):
-    foil = order.lines.exclude(pk=line.pk).get()
-    receive_line(engineer, foil, 2, code="B-7")
-    with pytest.raises(Doubtful, match=r"sent Foil as lot B-7 already\. Is the code right") as asked:
-        receive_line(engineer, line, 5, code="b-7")
-    assert [doubt.field for doubt in asked.value.doubts] == ["code"]
-    assert receive_line(engineer, line, 5, code="b-7", sure=[doubt.key for doubt in asked.value.doubts])
-
-
 def test_the_same_press_twice_is_one_lot(assistant, order, line):
     typed = {"once": once(), "line": line, "code": "B-7", "quantity": 5}
     first = actions.receive_on_order(by=assistant, **typed)

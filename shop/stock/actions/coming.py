@@ -71,8 +71,8 @@ def take_in(
 
     received_on: None for today. unit_cost: in the room's currency, for one of the item's unit. doubts: the caller's
     own, asked with the others. Refuses a lot code that this supplier's lot of this item already has, unless all that
-    was entered for that lot was undone: then it is filled in anew. Asks about a lot that is past its date on arrival, a
-    date more than ten years off, and a code that this supplier's lot of another item has.
+    was entered for that lot was undone: then it is filled in anew. Asks about a lot that is past its date on arrival,
+    and about a date more than ten years off.
     """
     facts, of_dates = lot_facts(
         item=Item.objects.get(pk=item.pk),
@@ -84,7 +84,7 @@ def take_in(
         unit_cost=unit_cost,
         note=note,
     )
-    ask_unless_sure([*doubts, *_code_elsewhere(facts["code"], item, supplier), *of_dates], sure)
+    ask_unless_sure([*doubts, *of_dates], sure)
     lot = _new_or_void(item=item, supplier=supplier, facts={**facts, "order_line": order_line})
     at = rules.came_at(lot.received_on)
     ledger.move(lot=lot, kind=MovementKind.RECEIVED, change=quantity, at=at, by=by, note=lot.note)
@@ -126,17 +126,6 @@ def lot_facts(
         "note": note,
     }
     return facts, _doubts(best_before=best_before, last_day=last_day, received_on=received_on)
-
-
-def _code_elsewhere(code: str, item: Item, supplier: Supplier | None) -> list[Doubt]:
-    """A supplier's code on two items is mostly a slip of the pen; some do number a batch for all sizes."""
-    if supplier is None:
-        return []
-    other = Lot.objects.filter(supplier=supplier, code__iexact=code).exclude(item=item).select_related("item").first()
-    if other is None:
-        return []
-    said = f"{supplier.name} sent {other.item.name} as lot {other.code} already. Is the code right?"
-    return [Doubt(f"code-of:{other.pk}", "code", said)]
 
 
 def _doubts(*, best_before: date | None, last_day: date | None, received_on: date) -> list[Doubt]:

@@ -20,8 +20,16 @@ from shop.stock.forms.lots import (
     TestStockForm,
     UseStockForm,
 )
+from shop.stock.forms.orders import (
+    ChangeOrderForm,
+    CloseOrderShortForm,
+    DraftOrderForm,
+    DropOrderForm,
+    PromiseAnewForm,
+    SendOrderForm,
+)
 from shop.stock.forms.planning import PlanItemForm
-from shop.stock.forms.receiving import ReceiveDeliveryForm
+from shop.stock.forms.receiving import InspectLotForm, ReceiveDeliveryForm, ReceiveOnOrderForm
 
 __all__ = [
     "AddDefectForm",
@@ -29,16 +37,24 @@ __all__ = [
     "AddSupplierForm",
     "ChangeDefectForm",
     "ChangeItemForm",
+    "ChangeOrderForm",
     "ChangeSupplierForm",
+    "CloseOrderShortForm",
     "CorrectLotForm",
     "CountLotForm",
+    "DraftOrderForm",
+    "DropOrderForm",
     "HoldLotForm",
+    "InspectLotForm",
     "LotLabelsForm",
     "PlanItemForm",
+    "PromiseAnewForm",
     "ReceiveDeliveryForm",
+    "ReceiveOnOrderForm",
     "ReleaseLotForm",
     "ReturnStockForm",
     "ReverseMovementForm",
+    "SendOrderForm",
     "ShelfLabelsForm",
     "SpoilStockForm",
     "TestStockForm",

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from shop.calc import units
 from shop.people.fields import QuantityField
 from shop.press.fields import NumberField
 from shop.stock.amounts import MOST, kind_of
@@ -43,3 +44,31 @@ class CostField(NumberField):
 def cost_field(item: Item) -> CostField:
     each = "each" if item.unit == StockUnit.EACH else f"of one {item.get_unit_display()}"
     return CostField(label=f"Cost {each}", low=0, high=999_999, required=False)
+
+
+class ExactQuantityField(QuantityField):
+    """A quantity typed in the person's unit, shown with as many digits as it takes to read it back as it was.
+
+    whole: kept in whole stored units, rounded to the nearest.
+    """
+
+    def __init__(self, kind: str, *, whole: bool, **rest: Any) -> None:
+        self.rounds = whole
+        super().__init__(kind, **rest)
+
+    def to_python(self, value: Any) -> float | int | None:
+        number = super().to_python(value)
+        return round(number) if self.rounds and number is not None else number
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, (int, float)):
+            return f"{units.from_stored(self.kind, value, self.unit):.6g}"
+        return value
+
+
+def exact_field(item: Item, *, whole: bool = True, low: float = 0, **rest: Any) -> NumberField:
+    """A box for a quantity of the item that is a figure of the shop's: counted, or in the person's unit."""
+    kind = kind_of(item)
+    if kind is None:
+        return NumberField(low=low, high=MOST, whole=whole, **rest)
+    return ExactQuantityField(kind, whole=whole, low=0, high=MOST, **rest)

@@ -4,49 +4,20 @@ from typing import Any
 
 from django import forms
 
-from shop.calc import units
 from shop.people.fields import QuantityField
 from shop.people.models import Person
 from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
 from shop.stock.actions.planning import MOST_WEEKS, SERVICE_LEVELS
-from shop.stock.amounts import MOST, kind_of
+from shop.stock.amounts import kind_of
+from shop.stock.forms.fields import exact_field
 from shop.stock.models import Item
-
-
-class ExactQuantityField(QuantityField):
-    """A quantity typed in the person's unit, shown with as many digits as it takes to read it back as it was.
-
-    whole: kept in whole stored units, rounded to the nearest.
-    """
-
-    def __init__(self, kind: str, *, whole: bool, **rest: Any) -> None:
-        self.rounds = whole
-        super().__init__(kind, **rest)
-
-    def to_python(self, value: Any) -> float | int | None:
-        number = super().to_python(value)
-        return round(number) if self.rounds and number is not None else number
-
-    def prepare_value(self, value: Any) -> Any:
-        if isinstance(value, (int, float)):
-            return f"{units.from_stored(self.kind, value, self.unit):.6g}"
-        return value
-
 
 #: What is said of a pack, by whether the item is counted.
 _PACK = {
     True: "Suggested orders are whole packs. 1 if it comes singly.",
     False: "Suggested orders are whole packs: the bottle, can or roll it comes in.",
 }
-
-
-def _exact_field(item: Item, *, whole: bool = True, low: float = 0, **rest: Any) -> NumberField:
-    """A box for a quantity of the item that is a figure of the shop's: counted, or in the person's unit."""
-    kind = kind_of(item)
-    if kind is None:
-        return NumberField(low=low, high=MOST, whole=whole, **rest)
-    return ExactQuantityField(kind, whole=whole, low=0, high=MOST, **rest)
 
 
 class PlanItemForm(ChangeForm):
@@ -77,11 +48,11 @@ class PlanItemForm(ChangeForm):
     def __init__(self, data: Any = None, *, person: Person, row: Item, **rest: Any) -> None:
         super().__init__(data, person=person, row=row, **rest)
         own: dict[str, NumberField] = {
-            "pack_size": _exact_field(row, label="Pack size", low=1, help_text=_PACK[kind_of(row) is None]),
-            "minimum_order": _exact_field(
+            "pack_size": exact_field(row, label="Pack size", low=1, help_text=_PACK[kind_of(row) is None]),
+            "minimum_order": exact_field(
                 row, label="Smallest order", help_text="The least the supplier will send; 0 for no such rule."
             ),
-            "expected_weekly": _exact_field(
+            "expected_weekly": exact_field(
                 row,
                 whole=False,
                 required=False,
@@ -91,7 +62,7 @@ class PlanItemForm(ChangeForm):
                     "behind what is recorded. Empty for none."
                 ),
             ),
-            "shelf_room": _exact_field(
+            "shelf_room": exact_field(
                 row,
                 low=1,
                 required=False,

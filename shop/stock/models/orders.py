@@ -115,6 +115,11 @@ class OrderLine(models.Model):
         """What is still to come of it, in the item's unit."""
         return max(0, self.quantity - self.arrived)
 
+    @property
+    def share(self) -> float:
+        """How much of it came, 0 to 1."""
+        return min(1.0, self.arrived / self.quantity)
+
 
 #: Lines of which something is still to come, for a filter over lines.
 STILL_TO_COME = Q(order__state__in=["sent", "part"], arrived__lt=F("quantity"))

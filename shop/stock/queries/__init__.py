@@ -1,7 +1,7 @@
 """Reading stock, shaped for the pages, by topic."""
 
 from shop.stock.queries.checking import ledger_faults
-from shop.stock.queries.leads import LeadHistory, Took, lead_histories, lead_times, learned
+from shop.stock.queries.leads import LeadHistory, LeadWords, Took, lead_histories, lead_times, lead_words, learned
 from shop.stock.queries.levels import (
     BlankStock,
     Level,
@@ -20,6 +20,7 @@ from shop.stock.queries.lists import (
     LotLine,
     came_with,
     empty_lots,
+    inspections,
     is_void,
     items,
     lot_lines,
@@ -28,6 +29,16 @@ from shop.stock.queries.lists import (
     lots_on_hand,
     movements,
 )
+from shop.stock.queries.orders import (
+    Offer,
+    last_costs,
+    lines_with_lots,
+    offers,
+    orders,
+    orders_under_way,
+    to_come,
+    to_come_of,
+)
 from shop.stock.queries.picking import PICKING_ORDER, first_lot, in_date, usable_lots
 
 __all__ = [
@@ -35,8 +46,10 @@ __all__ = [
     "BlankStock",
     "ItemLine",
     "LeadHistory",
+    "LeadWords",
     "Level",
     "LotLine",
+    "Offer",
     "Took",
     "blank_stock",
     "came_with",
@@ -44,16 +57,20 @@ __all__ = [
     "first_lot",
     "full_at",
     "in_date",
+    "inspections",
     "is_void",
     "items",
     "items_on_shelf",
+    "last_costs",
     "lead_histories",
     "lead_times",
+    "lead_words",
     "learned",
     "ledger_faults",
     "level_of",
     "levels",
     "levels_on_shelf",
+    "lines_with_lots",
     "lot_lines",
     "lot_movements",
     "lots",
@@ -61,6 +78,11 @@ __all__ = [
     "lots_on_shelf",
     "lots_to_watch",
     "movements",
+    "offers",
+    "orders",
+    "orders_under_way",
     "shelf",
+    "to_come",
+    "to_come_of",
     "usable_lots",
 ]

@@ -89,11 +89,29 @@ def learned(history: LeadHistory, promised_days: int | None) -> LeadTime:
     return lead_time(history.arrived, still_open=history.still_open, promised_days=promise)
 
 
-#: What filled the gap, by LeadTime.basis, in words that follow "Learned from 3 orders that came".
+#: What filled the gap, by LeadTime.basis.
 BASIS_WORDS: Mapping[str, str] = {
     "orders": "There are enough of them that they speak for themselves.",
     "orders_and_promise": "They are few, so the supplier's promise still counts with them.",
-    "promise": "Nothing has come from this supplier yet, so its promise stands in, taken as roughly right.",
+    "promise": "None was sent to this supplier yet, so its promise stands in, taken as roughly right.",
     "orders_and_guess": "They are few and no lead time is promised, so a guess of about three weeks counts with them.",
-    "guess": "Nothing has come from this supplier yet and it promises nothing: this is a guess of about three weeks.",
+    "guess": "None was sent to this supplier yet and it promises nothing: this is a guess of about three weeks.",
 }
+
+
+@dataclass(frozen=True)
+class LeadWords:
+    """A learned lead time for a page. middle: half of the orders are there within so many days; low, high: nine of ten
+    take from and to so many; basis: what filled the gap. came, waiting: the orders it rests on."""
+
+    middle: int
+    low: int
+    high: int
+    came: int
+    waiting: int
+    basis: str
+
+
+def lead_words(lead: LeadTime) -> LeadWords:
+    low, middle, high = (lead.quantile(q) for q in (0.05, 0.5, 0.95))
+    return LeadWords(middle, low, high, lead.orders, lead.open_orders, BASIS_WORDS.get(lead.basis, ""))

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Case, F, QuerySet, Value, When
+from django.db.models import Case, F, Prefetch, QuerySet, Value, When
 
-from shop.stock.models import Item, ItemKind, Lot, Movement, MovementKind
+from shop.stock.models import Inspection, InspectionDefect, Item, ItemKind, Lot, Movement, MovementKind
 from shop.stock.queries.levels import Level, full_at
 from shop.stock.queries.picking import PICKING_ORDER
 
@@ -123,6 +123,12 @@ def movements() -> QuerySet[Movement]:
 def lot_movements(lot: Lot) -> QuerySet[Movement]:
     """The lot's ledger, latest first as it was written down, so that the balances run."""
     return movements().filter(lot=lot).order_by("-id")
+
+
+def inspections(lot: Lot) -> QuerySet[Inspection]:
+    """How the lot was looked over, latest first, with what was found and whether that was written off."""
+    found = Prefetch("found", InspectionDefect.objects.select_related("defect", "movement__reversed_by"))
+    return Inspection.objects.filter(lot=lot).select_related("by").prefetch_related(found)
 
 
 def is_void(lot: Lot) -> bool:

@@ -1,10 +1,13 @@
 """Tags for the pages of stock."""
 
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django import template
 from django.template.context import Context
 
+from shop import clock
 from shop.people.models import Room, Units
 from shop.press.pages import may as person_may
 from shop.stock import actions, amounts
@@ -18,6 +21,19 @@ def amount(context: Context, value: int, item: Item) -> str:
     """`value` of an item in the reader's unit."""
     reader: Any = context.get("user")
     return amounts.in_words(value, item, reader if isinstance(reader, Units) else Room())
+
+
+@register.simple_tag(takes_context=True)
+def price(context: Context, value: Decimal, item: Item) -> str:
+    """What one of an item's unit costs: "31.5 EUR each"."""
+    room: Any = context.get("room") or Room()
+    return amounts.price_in_words(value, item, room.currency)
+
+
+@register.simple_tag
+def days_off(day: date) -> int:
+    """Days from today until `day`, below zero once it is past."""
+    return (day - clock.today()).days
 
 
 @register.simple_tag(takes_context=True)

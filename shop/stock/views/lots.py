@@ -1,6 +1,6 @@
 """The lots, one lot, and what can be done with it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import timedelta
 from typing import Any
 
@@ -22,6 +22,7 @@ from shop.stock.forms import (
     CorrectLotForm,
     CountLotForm,
     HoldLotForm,
+    InspectLotForm,
     ReleaseLotForm,
     ReturnStockForm,
     ReverseMovementForm,
@@ -30,7 +31,7 @@ from shop.stock.forms import (
     UseStockForm,
 )
 from shop.stock.ledger import owners
-from shop.stock.models import Lot, Movement
+from shop.stock.models import Inspection, Lot, Movement, MovementKind, Outcome
 from shop.stock.tables import LotTable, MovementTable, can_be_undone
 
 #: How long after it was written a movement's undo stands at the top of its lot's page.
@@ -38,7 +39,7 @@ UNDO_AT_HAND = timedelta(minutes=10)
 
 
 def _lot(pk: int) -> Lot:
-    return get_object_or_404(Lot.objects.select_related("item", "supplier", "held_by"), pk=pk)
+    return get_object_or_404(Lot.objects.select_related("item", "supplier", "held_by", "order_line__order"), pk=pk)
 
 
 def _told(movement: Movement, person: Person) -> str:
@@ -72,17 +73,25 @@ def lot(request: PersonRequest, pk: int) -> HttpResponse:
         and can_be_undone(movement, request.user)
         and movement.pk not in belongs
     ]
+    inspections = list(queries.inspections(kept)[:10])
     context = {
         "lot": kept,
         "item": kept.item,
         "line": queries.LotLine(kept, clock.today()),
         "leaf": page,
         "table": table,
+        "inspections": inspections,
+        "look_next": not inspections and kept.on_hand and page.is_first and _only_came(page.rows),
         "remarks": kept.remarks.select_related("by")[:20],
         "recent": recent[0] if recent else None,
         "undo": ReverseMovementForm(person=request.user),
     }
     return render(request, "stock/lot.html", context)
+
+
+def _only_came(lines: Iterable[Movement]) -> bool:
+    """Whether nothing was done with a lot since it was received."""
+    return all(line.kind == MovementKind.RECEIVED for line in lines)
 
 
 @writes(actions.use_stock)
@@ -123,6 +132,26 @@ def count_lot(request: PersonRequest, pk: int) -> HttpResponse:
         return _told(counted, request.user) if counted.change else agrees
 
     return _page(request, form, actions.count_lot, kept, said=said)
+
+
+@writes(actions.inspect_lot)
+def inspect_lot(request: PersonRequest, pk: int) -> HttpResponse:
+    kept = _lot(pk)
+    form = InspectLotForm(request.POST or None, person=request.user, lot=kept)
+
+    def said(done: Inspection) -> str:
+        faulty = in_words(done.faulty, kept.item, request.user) if done.faulty else "none"
+        looked = in_words(done.looked_at, kept.item, request.user)
+        return f"{looked} looked at, {faulty} faulty. {_CAME_OF_IT[done.outcome].format(code=kept.code)}"
+
+    return _page(request, form, actions.inspect_lot, kept, said=said)
+
+
+_CAME_OF_IT: dict[str, str] = {
+    Outcome.ACCEPT: "Lot {code} may be used.",
+    Outcome.HOLD: "Lot {code} is on hold.",
+    Outcome.RETURN: "All of lot {code} goes back. If it is to be replaced, order it again.",
+}
 
 
 @writes(actions.hold_lot)
