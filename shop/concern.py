@@ -87,6 +87,9 @@ def restored(stored: StoredConcern) -> Concern:
 
 Question = Callable[[datetime], Iterable[Concern]]
 
+#: With the name of a question: the key of the concern that it could not be asked.
+FAILED = "concern:failed:"
+
 _questions: dict[str, Question] = {}
 
 
@@ -112,7 +115,7 @@ def gather(now: datetime, *, leave_out: Iterable[str] = ()) -> list[Concern]:
             log.exception("the concerns of %s could not be gathered", name)
             found.append(
                 Concern(
-                    key=f"concern:failed:{name}",
+                    key=f"{FAILED}{name}",
                     grade=Grade.HOLD,
                     subject=name.capitalize(),
                     headline=f"The state of {name} could not be read",

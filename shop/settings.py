@@ -52,6 +52,7 @@ INSTALLED_APPS = [
     "shop.duties",
     "shop.cutting",
     "shop.room",
+    "shop.watch",
     "shop.morning",
     "shop.demo",
     "django.contrib.auth",
@@ -146,6 +147,10 @@ CELERY_BEAT_SCHEDULE = {"run-due-jobs": {"task": "shop.jobs.tasks.run_due", "sch
 _email = env.email("EMAIL_URL", default="consolemail://")
 EMAIL_BACKEND = _email.pop("EMAIL_BACKEND")
 globals().update(_email)
+#: A mail server that does not answer for so long (seconds) is tried again later; a sender's lease lasts longer.
+EMAIL_TIMEOUT = 30
+#: How people reach the room from outside: what links in mails and calendars begin with.
+LATHESIDE_ADDRESS = env.str("LATHESIDE_ADDRESS", default="http://127.0.0.1:8000")
 DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", default="latheside@localhost")
 
 # People -------------------------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("shop.morning.urls")),
+    path("", include("shop.watch.urls")),
     path("people/", include("shop.people.urls")),
     path("stock/", include("shop.stock.urls")),
     path("duties/", include("shop.duties.urls")),

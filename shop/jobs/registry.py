@@ -29,6 +29,11 @@ def each_hour(now: datetime) -> str:
     return now.astimezone(UTC).strftime("%Y-%m-%dT%H")
 
 
+def each_five_minutes(now: datetime) -> str:
+    utc = now.astimezone(UTC)
+    return f"{utc:%Y-%m-%dT%H}:{utc.minute // 5 * 5:02}"
+
+
 def each_minute(now: datetime) -> str:
     return now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M")
 

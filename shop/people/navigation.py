@@ -34,11 +34,12 @@ PLACES = (
     Place(
         "Today",
         "today",
-        ("morning",),
+        ("morning", "watch"),
         "morning:today",
         (
             Way("Today", "morning:today"),
             Way("Checks", "morning:checks"),
+            Way("Alerts", "watch:alerts", below=("watch:set-line", "watch:change-watch-rules")),
             Way("Questions", "morning:change-questions", ENGINEERS),
         ),
     ),
@@ -88,8 +89,11 @@ PLACES = (
         "people:more",
         (
             Way("My settings", "people:settings", below=("people:change-password",)),
+            Way("How I am told", "watch:change-wishes", below=("watch:renew-feed", "watch:close-feed")),
             Way("People", "people:people"),
             Way("The room", "people:change-room", OWNERS),
+            Way("Mail", "watch:deliveries", OWNERS),
+            Way("Health", "watch:health"),
         ),
     ),
 )

@@ -34,6 +34,11 @@ from shop.stock.models import (
     OrderState,
     Supplier,
 )
+from shop.watch import actions as watch
+from shop.watch.models import Alert
+from shop.watch.sweep import sweep
+from shop.watch.words import leaving_token
+from tests.house.world import FEED_SECRET
 from tests.makers import anyway
 
 #: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
@@ -47,6 +52,8 @@ NO_PAGE = {
     "stock:order-pdf": "is a file",
     "stock:order-text": "is a file",
     "cutting:trace-csv": "is a file",
+    "watch:calendar-feed": "is a file",
+    "watch:health-json": "is a file",
     "stock:lot-labels-pdf": "leads on",
     "stock:shelf-labels-pdf": "leads on",
 }
@@ -118,6 +125,13 @@ def _traced_lot() -> tuple[str, int]:
 
 #: What the address is given, by its name (several things as a tuple); an address that takes nothing needs no line.
 SCENES: dict[str, Callable[[], Any]] = {
+    "watch:alert": _any(Alert),
+    "watch:take-alert": _any(Alert),
+    "watch:give-back-alert": _any(Alert),
+    "watch:snooze-alert": _any(Alert),
+    "watch:settle-alert": _any(Alert),
+    "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
+    "watch:calendar-feed": lambda: FEED_SECRET,
     "morning:check": _any(Check),
     "morning:check-paper": _any(Check),
     "morning:check-pdf": _any(Check),
@@ -240,6 +254,8 @@ def arrange() -> None:
     )
     anyway(cutting.finish_booking, by=owner, booking=booking)
     stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
+    watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
+    sweep()
     kind = StylusKind.objects.filter(is_active=True)[0]
     cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)
     worn = cutting.add_stylus(by=owner, once=uuid4(), mark="Z2", kind=kind)

@@ -16,12 +16,14 @@ NOBODY: frozenset[str] = frozenset()
 class May:
     """look: the roles for which GET answers; press: those for which POST does something (for the rest it is refused).
 
-    stranger: whether somebody who has not signed in is let in too.
+    stranger: whether somebody who has not signed in is let in too. secret: the address itself carries a signed or
+    secret word that stands for a sign-in and a token; such an address has tests of its own.
     """
 
     look: frozenset[str] = EVERYONE
     press: frozenset[str] = NOBODY
     stranger: bool = False
+    secret: bool = False
 
 
 #: A page that only shows.
@@ -54,6 +56,24 @@ PERMISSIONS: dict[str, May] = {
     "morning:change-question": form(ENGINEERS),
     "morning:move-question": button(ENGINEERS),
     "morning:switch-question": button(ENGINEERS),
+    # Alerts, and how people are told
+    "watch:alerts": SHOWN,
+    "watch:ended-alerts": SHOWN,
+    "watch:alert": SHOWN,
+    "watch:take-alert": form(HANDS),
+    "watch:give-back-alert": form(HANDS),
+    "watch:snooze-alert": form(HANDS),
+    "watch:settle-alert": form(HANDS),
+    "watch:change-watch-rules": form(OWNERS),
+    "watch:set-line": form(OWNERS),
+    "watch:deliveries": May(look=OWNERS),
+    "watch:change-wishes": form(EVERYONE),
+    "watch:renew-feed": form(EVERYONE),
+    "watch:close-feed": form(EVERYONE),
+    "watch:leave": May(press=EVERYONE, stranger=True, secret=True),
+    "watch:calendar-feed": May(stranger=True, secret=True),
+    "watch:health": SHOWN,
+    "watch:health-json": May(stranger=True),
     # People and the room
     "people:sign-in": May(press=EVERYONE, stranger=True),
     "people:sign-out": button(EVERYONE),

@@ -5,19 +5,27 @@ from uuid import uuid4
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from shop import clock
 from shop.cutting import actions as cutting
 from shop.duties.models import Meter
+from shop.jobs import registry
 from shop.morning.models import Question
 from shop.people.models import Person
 from shop.room import actions as room_actions
 from shop.room.models import LimitKind, ReadingKind
 from shop.stock import actions as stock
 from shop.stock.models import Movement
+from shop.watch import actions as watch
+from shop.watch.models import Alert
+from shop.watch.words import leaving_token
 from tests.cutting import makers as cut
 from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.room import makers as room
 from tests.stock import makers as of_stock
+
+#: Of the owner's calendar feed in this room.
+FEED_SECRET = "a-secret-of-forty-three-characters-for-tests"
 
 
 def addresses() -> list[str]:
@@ -58,7 +66,14 @@ def build(owner: Person) -> dict[str, str]:
     morning.make_list(owner)
     check = morning.make_check(owner, **{morning.EXITS: "no"})
 
+    alert = Alert.objects.create(
+        key="room:gas:none", grade=2, subject="Gas", headline="No cylinder", link="/room/", opened_at=clock.now()
+    )
+    watch.renew_feed(**by, once=uuid4(), secret=FEED_SECRET)
+    registry.run_due()  # the health page tells of the last sweep
+
     pk = {
+        "alert": alert.pk,
         "check": check.pk,
         "question": Question.objects.first().pk,  # type: ignore[union-attr]
         "person": make_person("other", "Osric Bellow", "assistant").pk,
@@ -94,6 +109,10 @@ def build(owner: Person) -> dict[str, str]:
     }
 
     def path(name: str) -> str:
+        if name == "watch:leave":
+            return reverse(name, args=[leaving_token(owner, "morning")])
+        if name == "watch:calendar-feed":
+            return reverse(name, args=[FEED_SECRET])
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
         if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
