@@ -107,10 +107,12 @@ class Supplies:
                 self.coming.append(Coming(item, shelf.order, due))
 
     def use_up(self, name: str, quantity: int, *, by: Person, note: str) -> None:
-        """Take a little of a liquid or a part, first expired first, as far as one lot has it."""
-        lot = usable_lots(day=clock.today(), item=self.items[name]).first()
-        if lot is not None and lot.on_hand >= quantity:
-            self.hands.do(stock.use_stock, by=by, lot=lot, quantity=quantity, note=note)
+        """Take a little of a liquid or a part, first expired first: the last of one lot, then the next."""
+        for lot in usable_lots(day=clock.today(), item=self.items[name]):
+            taken = min(lot.on_hand, quantity)
+            if taken:
+                self.hands.do(stock.use_stock, by=by, lot=lot, quantity=taken, note=note)
+            quantity -= taken
 
     def count_shelf(self, *, by: Person) -> None:
         """Count one lot in each quarter of a year; once it is one short."""
