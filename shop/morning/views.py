@@ -97,6 +97,7 @@ def overrule_check(request: PersonRequest, pk: int) -> HttpResponse:
         actions.overrule_check,
         said="Your word and your reason are kept with the check.",
         to=check,
+        more={"is_over": check.day != clock.today()},
         check=check,
     )
 

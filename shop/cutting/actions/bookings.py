@@ -131,7 +131,9 @@ def reopen_booking(*, by: Person, booking: Booking) -> Booking:
     if held.is_open:
         raise Refused(f"{held.code} is open already.")
     if not uncut_of(held):
-        raise Refused("Every side of it has a good cut: that is finished. Withdraw a side, or add one, first.")
+        raise Refused(
+            "Every side of it has a good cut: that is finished. Withdraw a side first, or enter another booking."
+        )
     _set(held, finished_at=None, cancelled_at=None)
     return held
 

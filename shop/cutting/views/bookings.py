@@ -132,7 +132,13 @@ def reopen_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     form = ReopenBookingForm(request.POST or None, person=request.user)
     return press_page(
-        request, form, actions.reopen_booking, said=f"Booking {shown.code} is open again.", to=shown, booking=shown
+        request,
+        form,
+        actions.reopen_booking,
+        said=f"Booking {shown.code} is open again.",
+        to=shown,
+        more={"uncut": queries.uncut_of(shown)},
+        booking=shown,
     )
 
 

@@ -15,7 +15,7 @@ from shop.cutting.forms import (
     RetireStylusForm,
     TakeOffStylusForm,
 )
-from shop.cutting.models import Lathe, Side, Stylus
+from shop.cutting.models import Lathe, Side
 from shop.cutting.pictures import curve_points, describe, life_picture
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
@@ -83,6 +83,7 @@ def add_stylus(request: PersonRequest) -> HttpResponse:
 @writes(actions.fit_stylus)
 def fit_stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
+    state = queries.state_of(shown)
     form = FitStylusForm(request.POST or None, person=request.user)
     return press_page(
         request,
@@ -90,14 +91,14 @@ def fit_stylus(request: PersonRequest, pk: int) -> HttpResponse:
         actions.fit_stylus,
         said=lambda fitting: f"{shown} is in the head of {fitting.lathe}.",
         to=shown,
-        more={"fitted": queries.fitted_lives(), "against": _against(queries.state_of(shown))},
+        more={"fitted": queries.fitted_lives(), "state": state, "against": _against(state)},
         stylus=shown,
     )
 
 
 @writes(actions.take_off_stylus)
 def take_off_stylus(request: PersonRequest, pk: int) -> HttpResponse:
-    shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
+    shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
     form = TakeOffStylusForm(request.POST or None, person=request.user)
     return press_page(
         request,
@@ -105,6 +106,7 @@ def take_off_stylus(request: PersonRequest, pk: int) -> HttpResponse:
         actions.take_off_stylus,
         said=lambda fitting: f"{shown} is out of the head of {fitting.lathe}. Its life goes on.",
         to=shown,
+        more={"state": queries.state_of(shown)},
         stylus=shown,
     )
 
@@ -127,16 +129,22 @@ def look_over_stylus(request: PersonRequest, pk: int) -> HttpResponse:
 
 @writes(actions.retire_stylus)
 def retire_stylus(request: PersonRequest, pk: int) -> HttpResponse:
-    shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
+    shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
     form = RetireStylusForm(request.POST or None, person=request.user)
     return press_page(
-        request, form, actions.retire_stylus, said=f"{shown} is retired, and its life is ended.", to=shown, stylus=shown
+        request,
+        form,
+        actions.retire_stylus,
+        said=f"{shown} is retired, and its life is ended.",
+        to=shown,
+        more={"state": queries.state_of(shown)},
+        stylus=shown,
     )
 
 
 @writes(actions.reinstate_stylus)
 def reinstate_stylus(request: PersonRequest, pk: int) -> HttpResponse:
-    shown = get_object_or_404(Stylus.objects.select_related("kind"), pk=pk)
+    shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
     form = ReinstateStylusForm(request.POST or None, person=request.user)
     return press_page(
         request,
@@ -144,5 +152,6 @@ def reinstate_stylus(request: PersonRequest, pk: int) -> HttpResponse:
         actions.reinstate_stylus,
         said=f"{shown} is back in the drawer, and its life goes on.",
         to=shown,
+        more={"state": queries.state_of(shown)},
         stylus=shown,
     )
