@@ -134,54 +134,66 @@ def prior(series: Series, expected: "Array", expected_weeks: "Array") -> tuple["
 
 
 def roll(series: Series, shape: "Array", weeks: "Array") -> Rolled:
-    """All four methods told of one week after another, all items at once.
+    """All four methods told of one week after another: all items and all weeks at once.
 
     Forecasts are those of DemandForecast, croston, sba and tsb. Row t is what they say with t weeks seen; rows past an
     item's own length mean nothing.
     """
     import numpy as np
 
-    total, items = series.counts.shape
-    rate = np.zeros((total + 1, 4, items))
-    evidence = np.ones_like(rate)
-    lumps = np.ones_like(rate)
-    a, b = shape.copy(), weeks.copy()
-    size = np.zeros(items)  # Croston's and SBA's are also TSB's: smoothed once a demand
-    interval, since, chance = np.zeros(items), np.zeros(items), np.zeros(items)
-    errors, scales = np.zeros((4, items)), np.zeros((4, items))
-    for t in range(total + 1):
-        m, e = rate[t], evidence[t]
-        # what is said with t weeks seen
-        e[0] = DISCOUNT * b
-        m[0] = DISCOUNT * a / e[0]
-        known = np.maximum(interval, 1.0)
-        np.divide(size, known, out=m[1])
-        np.multiply(m[1], 1 - WEIGHT / 2, out=m[2])
-        np.multiply(chance, size, out=m[3])
-        seen = max(t, 1)
-        np.minimum(_EVIDENCE * known, seen, out=e[1])
-        e[2] = e[1]
-        e[3] = min(_EVIDENCE, seen)
-        start = _START_WEEKS * m
-        np.divide(errors + start * np.maximum(m, 1), np.maximum(scales + start, 1e-12), out=lumps[t])
-        if t == total:
-            break
-        # what then came
-        count = series.counts[t]
-        some = count > 0
-        told = m > 0
-        errors *= _FORGET
-        scales *= _FORGET
-        errors += np.where(told, (count - m) ** 2 * e / (e + 1), 0.0)
-        scales += m
-        a *= DISCOUNT
-        a += count
-        b *= DISCOUNT
-        b += 1
-        since += 1
-        first = size == 0
-        size = np.where(some, np.where(first, count, WEIGHT * count + (1 - WEIGHT) * size), size)
-        interval = np.where(some, np.where(first, since, WEIGHT * since + (1 - WEIGHT) * interval), interval)
-        since[some] = 0
-        chance = WEIGHT * some + (1 - WEIGHT) * chance if t else some.astype(float)
+    counts = series.counts
+    total, items = counts.shape
+    week = np.arange(1.0, total + 1)[:, None]
+    seen = np.maximum(np.arange(total + 1.0), 1)[:, None]
+    rate = np.empty((total + 1, 4, items))
+    evidence = np.empty_like(rate)
+
+    weight = _faded(np.ones_like(counts), DISCOUNT, weeks)
+    rate[:, 0] = _faded(counts, DISCOUNT, shape) / weight
+    evidence[:, 0] = DISCOUNT * weight
+
+    some = counts > 0
+    demands = np.cumsum(some, axis=0)
+    last = np.maximum.accumulate(np.where(some, week, 0.0), axis=0)
+    since = week - np.vstack([np.zeros((1, items)), last[:-1]])
+    size = _smoothed(counts, some, demands)
+    interval = np.maximum(_smoothed(since, some, demands), 1.0)
+    rate[:, 1] = size / interval
+    rate[:, 2] = rate[:, 1] * (1 - WEIGHT / 2)
+    evidence[:, 1] = evidence[:, 2] = np.minimum(_EVIDENCE * interval, seen)
+
+    every = np.ones_like(some)
+    rate[:, 3] = size * _smoothed(some, every, np.cumsum(every, axis=0))
+    evidence[:, 3] = np.minimum(_EVIDENCE, seen)
+
+    said, sure = rate[:-1], evidence[:-1]
+    off = np.where(said > 0, (counts[:, None] - said) ** 2 * sure / (sure + 1), 0.0)
+    none = np.zeros((4, items))
+    errors, scales = _faded(off, _FORGET, none), _faded(said, _FORGET, none)
+    start = _START_WEEKS * rate
+    lumps = (errors + start * np.maximum(rate, 1)) / np.maximum(scales + start, 1e-12)
     return Rolled(rate, evidence, np.clip(lumps, 1.0, MOST_COUNT))
+
+
+def _faded(values: "Array", kept: float, first: "Array") -> "Array":
+    """s(0) = first, s(t) = kept s(t - 1) + values(t): (weeks, ...) to (weeks + 1, ...).
+
+    Worked as kept^t (first + sum of values(s) kept^-s). Nothing is below 0, so no digits are lost.
+    """
+    import numpy as np
+
+    power = kept ** np.arange(len(values) + 1.0).reshape(-1, *[1] * (values.ndim - 1))
+    return np.asarray(power * np.cumsum(np.concatenate([first[None], values / power[1:]]), axis=0))
+
+
+def _smoothed(values: "Array", told: "Array", count: "Array") -> "Array":
+    """Exponential smoothing of those values that are told, from the first on: (weeks, items) to (weeks + 1, items).
+
+    count: how many were told by then. Before the first it is 0. Worked as in _faded, with the count for the time.
+    """
+    import numpy as np
+
+    power = (1 - WEIGHT) ** np.arange(len(values) + 1.0)
+    terms = np.where(told, values * np.where(count > 1, WEIGHT, 1.0) / power[count], 0.0)
+    found = power[count] * np.cumsum(terms, axis=0)
+    return np.vstack([np.zeros((1, values.shape[1])), found])

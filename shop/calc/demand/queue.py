@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from shop.calc.demand import lattice
-from shop.calc.demand.leadtime import LeadTime
+from shop.calc.demand.leadtime import OVERDUE_DAYS, LeadTime
 from shop.calc.demand.paths import CELLS, ORDERS, Path, Stock
 from shop.calc.demand.question import Fan, LotLoss, Question, Week
 
@@ -27,33 +27,44 @@ class Leads:
 
     def __init__(self) -> None:
         self._nodes: dict[int, Array] = {}
+        self._reached: dict[int, Array] = {}
 
     def of(self, leads: Sequence[LeadTime]) -> tuple["Array", "Array"]:
         """Days and weights of the parts of each, (items, parts)."""
         import numpy as np
 
-        weights = np.diff(_CUTS)
-        return np.array([self._of(each) for each in leads]), np.tile(weights, (len(leads), 1))
+        return np.array([self._parts(each) for each in leads]), np.tile(np.diff(_CUTS), (len(leads), 1))
 
-    def _of(self, lead: LeadTime) -> "Array":
+    def _chance_by(self, lead: LeadTime) -> "Array":
+        """Chance of being there before day 0, 1, 2, ... has begun; the last is 1."""
+        import numpy as np
+
+        if id(lead) not in self._reached:
+            reached = np.concatenate([[0.0], np.cumsum(lead.chances)])
+            self._reached[id(lead)] = reached / reached[-1]
+        return self._reached[id(lead)]
+
+    def _parts(self, lead: LeadTime) -> "Array":
         import numpy as np
 
         if id(lead) not in self._nodes:
-            chances = np.array(lead.chances)
-            reached = np.concatenate([[0], np.cumsum(chances)])
-            days = np.concatenate([[0], np.cumsum(chances * np.arange(len(chances)))])
-            self._nodes[id(lead)] = np.diff(np.interp(_CUTS, reached / reached[-1], days)) / np.diff(_CUTS)
+            reached = self._chance_by(lead)
+            days = np.concatenate([[0.0], np.cumsum(np.diff(reached) * np.arange(len(reached) - 1))])
+            self._nodes[id(lead)] = np.diff(np.interp(_CUTS, reached, days)) / np.diff(_CUTS)
         return self._nodes[id(lead)]
 
     def there_by(self, lead: LeadTime, sent_days_ago: int, days: "Array") -> "Array":
-        """Chance that an order sent so long ago, not here yet, is here by each of those days."""
+        """Chance that an order sent so long ago, not here yet, is here by each of those days (see LeadTime.waited)."""
         import numpy as np
 
-        left = lead if sent_days_ago <= 0 else lead.waited(sent_days_ago)
-        reached = np.cumsum(left.chances)
-        at = days + min(sent_days_ago, 0)
-        found = np.where(at >= 0, reached[np.clip(at, 0, len(reached) - 1)], 0.0)
-        return np.asarray(np.minimum(found, 1.0))
+        reached = self._chance_by(lead)
+        last = len(reached) - 1
+        before = reached[min(max(sent_days_ago, 0), last)]
+        if before > 1 - 1e-9:
+            found = np.clip((days + 1) / OVERDUE_DAYS, 0, 1)
+        else:
+            found = (reached[np.clip(days + 1 + sent_days_ago, 0, last)] - before) / (1 - before)
+        return np.asarray(np.clip(found, 0, 1))
 
 
 def _queue(question: Question) -> list[int]:

@@ -3,7 +3,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from tests.bench import fits, start
+from tests.bench import fits, outlooks, start
 from tests.bench.alone import ask
 
 SIZES = (1_000, 100_000, 1_000_000)
@@ -19,6 +19,7 @@ class Command(BaseCommand):
         self._pages(SIZES[:-1] if quick else SIZES)
         self._traces()
         self._fits()
+        self._outlooks()
         self._papers()
         self._presses()
         self._start()
@@ -50,6 +51,19 @@ class Command(BaseCommand):
             "Weibull fit, 200 lives",
             f"{fit['ours_ms']:.1f} ms, lifelines {fit['lifelines_ms']:.1f} ms, ratio {fit['ratio']:.2f}",
             f"ratio below 1; log-likelihood above theirs by {fit['closer_by']:.1e}",
+        )
+
+    def _outlooks(self) -> None:
+        found = outlooks.measure()
+        self._line(
+            f"stock outlook, {found['items']} items, 10 years of weeks",
+            f"{found['s']:.2f} s ({found['cpu_s']:.2f} s CPU)",
+            "under 1 s",
+        )
+        self._line(
+            "one item: methods tried, forecast, stock for it",
+            f"{found['one_ms']:.1f} ms, ratio {found['ratio']:.2f}",
+            f"statsforecast {found['statsforecast_ms']:.1f} ms and stockpyl {found['stockpyl_ms']:.1f} ms together: 1",
         )
 
     def _papers(self) -> None:
