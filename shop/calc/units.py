@@ -102,6 +102,8 @@ _LONGEST = 40
 _LARGEST = 1e12
 #: No quantity is colder than this in its own unit, whatever was meant.
 _ABSOLUTE_ZERO_C = -273.15
+#: Lines per inch under this are none at all.
+_FEWEST_LINES = 1e-6
 
 
 class Ambiguous(ValueError):
@@ -206,11 +208,14 @@ def to_stored(kind: str, value: float, unit: str) -> float:
     key = _key(kind, unit)
     value = checked("value", value)
     if (kind, key) == ("pitch", "lpi"):
+        if value < _FEWEST_LINES:
+            raise ValueError("Give a number of lines per inch above 0.")
         return pitch_um_from_lines(value)
     factor, offset = _scale(kind, key)
     stored = factor * value + offset
     if kind == "temperature" and stored < _ABSOLUTE_ZERO_C:
-        raise ValueError(f"value must be at least {_ABSOLUTE_ZERO_C} °C, not {stored:.10g} °C.")
+        coldest = (_ABSOLUTE_ZERO_C - offset) / factor
+        raise ValueError(f"Nothing is colder than {coldest:.2f}\u00a0{label(kind, key)}.".replace("-", "\u2212"))
     return stored
 
 
@@ -236,15 +241,20 @@ def show_number(kind: str, value: float, unit: str) -> str:
 
 
 def show(kind: str, value: float, unit: str) -> str:
-    """A stored value in `unit`, rounded, digits grouped by a narrow no-break space from 10 000 on, with the unit."""
+    """A stored value in `unit`, rounded, digits grouped by a narrow no-break space from 10 000 on, with the unit.
+
+    From 100 on one decimal is the most that is told: 14.125 in, but 236.2 in.
+    """
     number = from_stored(kind, value, unit)
-    text = _rounded(number, unit_of(kind, unit).decimals, grouped=abs(number) >= 10_000).replace(",", "\u202f")
+    decimals = unit_of(kind, unit).decimals
+    decimals = min(decimals, 1) if abs(number) >= 100 else decimals
+    text = _rounded(number, decimals, grouped=abs(number) >= 10_000).replace(",", "\u202f")
     return f"{text}\u00a0{label(kind, unit)}".replace("-", "\u2212")
 
 
 def pitch_um_from_lines(lines_per_inch: float) -> float:
     """Pitch in µm of a number of lines per inch (above 0)."""
-    return MM_PER_INCH * 1000 / checked("lines_per_inch", lines_per_inch, at_least=1e-6)
+    return MM_PER_INCH * 1000 / checked("lines_per_inch", lines_per_inch, at_least=_FEWEST_LINES)
 
 
 def lines_from_pitch_um(pitch_um: float) -> float:

@@ -108,13 +108,15 @@ class MakeCheckForm(PressForm):
             if answer and answer.yes is not None:
                 field.initial = YES if answer.yes else NO
         self.fields[name] = field
-        self.fields[f"{name}_note"] = forms.CharField(
+        note = self.fields[f"{name}_note"] = forms.CharField(
             label=note_label,
             max_length=300,
             required=False,
             initial=answer.note if answer else "",
             widget=forms.TextInput(attrs={"autocomplete": "off"}),
         )
+        # one of the two must be filled in, so neither says "if you like" (parts/field.html)
+        note.is_instead = question.kind == AnswerKind.READING  # type: ignore[attr-defined]
 
     def _reading_field(self, question: Question, answer: Answer | None) -> ReadingField:
         kind = ReadingKind(question.reading)

@@ -26,17 +26,20 @@ ENTERED_WITHIN = timedelta(days=3)
 
 
 def impossible(kind: ReadingKind, value: float, reader: Units) -> str:
-    """Why a value (in the stored unit) cannot be, in the reader's units; "" if it can."""
+    """Why a value (in the stored unit) cannot be, in the reader's units; "" if it can.
+
+    Here and in doubts the sentence does not name the reading: it stands at its box, and after its name in the summary.
+    """
     about = KINDS[kind]
     low, high = about.possible
     if low <= value <= high:
         return ""
     if kind == ReadingKind.ROOM_RH:
-        return "Humidity is between 0 and 100\u00a0%."
+        return "That is always between 0 and 100\u00a0%."
     edge = (
         f"below {said(about.quantity, low, reader)}" if value < low else f"above {said(about.quantity, high, reader)}"
     )
-    sentence = f"{about.name} cannot be {edge}."
+    sentence = f"It cannot be {edge}."
     slip = unit_slip(about.quantity, value, reader, lambda other: about.plausible[0] <= other <= about.plausible[1])
     return f"{sentence} {slip}".strip()
 
@@ -131,11 +134,9 @@ def _implausible(kind: ReadingKind, value: float, reader: Units, field: str) -> 
     if low <= value <= high:
         return []
     slip = unit_slip(about.quantity, value, reader, lambda other: low <= other <= high)
-    usual = (
-        f"{about.name} is mostly between {said(about.quantity, low, reader)} and {said(about.quantity, high, reader)}."
-    )
+    usual = f"It is mostly between {said(about.quantity, low, reader)} and {said(about.quantity, high, reader)}."
     shown = said(about.quantity, value, reader)
-    lead = "" if about.quantity in PREFERENCE else f"{about.name} looks wrong. "
+    lead = "" if about.quantity in PREFERENCE else "That looks wrong. "
     return [
         Doubt(
             key=f"{field}:unlikely:{value:g}",
@@ -159,7 +160,7 @@ def _jumped(
             key=f"{field}:jumped:{value:g}",
             field=field,
             sentence=(
-                f"{about.name} was {said(about.quantity, earlier.value, reader)} {when(earlier)} and is now "
+                f"It was {said(about.quantity, earlier.value, reader)} {when(earlier)} and is now "
                 f"{said(about.quantity, value, reader)}. Is that right?"
             ),
         )

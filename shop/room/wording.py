@@ -49,12 +49,12 @@ def before(reading: Reading | None, kind: Kind, reader: Units) -> str:
 def unit_slip(quantity: str, value: float, reader: Units, fits: Callable[[float], bool]) -> str:
     """A question about the unit, or "": whether the number, meant in another unit, would fit.
 
-    value: as typed, in the stored unit; fits: whether a stored value is a likely one. The reader's own unit is
-    taken for the one typed in first.
+    value: as typed, in the stored unit; fits: whether a stored value is a likely one. It is taken to be typed in the
+    unit in which it is the roundest number (80 inHg, not 270.912 kPa), of two such in the reader's own.
     """
     own = unit_for(quantity, reader)
     keys = sorted(units.UNITS[quantity], key=lambda key: key != own)
-    for typed in keys:
+    for typed in sorted(keys, key=lambda key: _decimals(units.from_stored(quantity, value, key))):
         number = units.from_stored(quantity, value, typed)
         for meant in keys:
             if meant == typed or not fits(other := units.to_stored(quantity, number, meant)):
@@ -65,6 +65,11 @@ def unit_slip(quantity: str, value: float, reader: Units, fits: Callable[[float]
                 lead = f"{number:.6g} {typed_label} would be {units.show(quantity, value, meant)}. "
             return f"{lead}Did you mean {number:.6g} {meant_label} ({units.show(quantity, other, typed)})?"
     return ""
+
+
+def _decimals(number: float) -> int:
+    """How many decimals a number has; 9 for one with more than four."""
+    return next((n for n in range(5) if abs(number - round(number, n)) <= 1e-9 * max(1.0, abs(number))), 9)
 
 
 def limit_words(about: Kind, limit: Limit | None, reader: Units) -> str:

@@ -41,6 +41,12 @@ def test_no_screen_calls_a_room_safe():
     assert not found
 
 
+def test_no_page_says_where_a_figure_is_from_in_our_own_shorthand():
+    """“From memory” is for those who read the code; a page says how far a figure is right."""
+    found = [path for path, text in text_files() if path.startswith("templates/") and "(from memory)" in text]
+    assert found == []
+
+
 def test_per_cent_is_written_in_one_way():
     """As a unit is, with a no-break space before it: shop.wording.per_cent."""
     tight = re.compile(r"\d(?<!u00a0)%(?=[\s.,;:)'\"<])|:\.\df?%\}|f\}%(?=[\s.,;:)'\"<])")

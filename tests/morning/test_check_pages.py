@@ -61,6 +61,15 @@ def test_a_no_with_its_note_is_kept(hands):
     assert (answer.yes, answer.note) == (False, "Half full.")
 
 
+def test_of_a_reading_and_why_there_is_none_neither_is_if_one_likes(hands, asked):
+    page = post_check(hands, room_c="").content.decode()
+    number = asked["room_c"].pk
+    assert "Give the reading, or say why it can&#x27;t be read." in page
+    for name in (f"q{number}", f"q{number}_note"):
+        assert "if you like" not in page.split(f'for="id_{name}"')[1].split("</label>")[0]
+    assert "if you like" in page.split(f'for="id_q{asked[CAN].pk}_note"')[1].split("</label>")[0]
+
+
 @pytest.mark.parametrize(
     ("typed", "kept"), [("20,5", 20.5), (" 20.5 ", 20.5), ("68.9 F", 20.5), ("20.5 °C", 20.5), ("20", 20.0)]
 )

@@ -160,6 +160,27 @@ def test_half_an_ampere_typed_as_milliamperes_is_asked_about(assistant: Person) 
     assert "Did you mean 0.5 A (500 mA)?" in doubts_of(raised)["heater_ma"]
 
 
+@pytest.mark.parametrize(
+    ("kind", "typed", "words"),
+    [
+        ("chip_kpa", "25 inHg", "That looks wrong. Did you mean 25 kPa (7.4 inHg)?"),
+        ("chip_kpa", "80 inHg", "It cannot be above 105.0 kPa. Did you mean 80 mbar (2.4 inHg)?"),
+        ("heater_ma", "0.5", "That looks wrong. Did you mean 0.5 A (500 mA)?"),
+        ("room_rh", "4", "4 % looks wrong. It is mostly between 15 % and 85 %. Read it again."),
+        ("room_rh", "104", "That is always between 0 and 100 %."),
+    ],
+)
+def test_a_sentence_names_the_number_typed_and_not_the_reading_twice(
+    assistant: Person, client_of: Callable, kind: str, typed: str, words: str
+) -> None:
+    answer = press(client_of(assistant), **{kind: typed})
+    name = ReadingKind(kind).label
+    page = answer.content.decode().replace("\u00a0", " ")
+    assert f">{name}: {words}" in page
+    (sentence,) = answer.context["form"].errors[kind]
+    assert name.lower() not in sentence.lower()
+
+
 def test_what_was_confirmed_is_kept_but_another_value_is_asked_about_again(assistant: Person) -> None:
     with pytest.raises(Doubtful) as raised:
         makers.take(assistant, room_c=38)
