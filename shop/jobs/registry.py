@@ -34,6 +34,10 @@ def each_five_minutes(now: datetime) -> str:
     return f"{utc:%Y-%m-%dT%H}:{utc.minute // 5 * 5:02}"
 
 
+def each_ten_minutes(now: datetime) -> str:
+    return each_minute(now)[:-1]
+
+
 def each_minute(now: datetime) -> str:
     return now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M")
 
