@@ -63,6 +63,7 @@ PLACES = (
         "stock:items",
         (
             Way("On hand", "stock:items"),
+            Way("Outlook", "stock:outlook"),
             Way("Lots", "stock:lots", below=("stock:lot-labels", "stock:shelf-labels")),
             Way("Orders", "stock:orders", below=("stock:receive-on-order",)),
             Way("Ledger", "stock:ledger"),

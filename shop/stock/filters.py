@@ -103,3 +103,12 @@ class OrderFilter(filters.FilterSet):
         if self.form.cleaned_data.get("state"):
             return rows
         return rows.filter(state__in=[OrderState.DRAFT, *UNDER_WAY])
+
+
+class OutlookFilter(filters.FilterSet):
+    name = filters.CharFilter(label="Name has", lookup_expr="icontains")
+    kind = filters.ChoiceFilter(label="Kind", choices=ItemKind.choices, empty_label="All")
+
+    class Meta:
+        model = Item
+        fields = ("name", "kind")

@@ -1,6 +1,7 @@
 """The tables of stock."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -17,10 +18,17 @@ from shop.press.pages import may
 from shop.stock import actions
 from shop.stock.amounts import change_in_words, in_words, lines_in_words
 from shop.stock.ledger import Owner
-from shop.stock.models import Defect, Lot, Movement, MovementKind, Order, Supplier
+from shop.stock.models import Defect, Lot, Movement, MovementKind, Order, ReorderFigure, Supplier
+from shop.stock.queries.outlook import LOOK_WEEKS
+from shop.stock.wording import rate_words
+from shop.wording import chance_words
 
 _WHOLE = {"td": {"class": "whole"}}
 _NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
+
+
+def _day(day: date) -> str:
+    return f"{day.day}\u00a0{day:%b}\u00a0{day.year}"
 
 
 def _when(moment: Any) -> str:
@@ -128,6 +136,100 @@ class LotTable(tables.Table):
     def render_ticked(self, record: Lot) -> SafeString:
         box = format_html('<input type="checkbox" name="lot" value="{}">', record.pk)
         return format_html('<label class="tick">{}<span class="unseen">Lot {}</span></label>', box, record.code)
+
+
+@dataclass(frozen=True)
+class FigureLine:
+    """The figures of an item's outlook as a list sorts them. What is not known comes last."""
+
+    figure: ReorderFigure
+    day: date
+    held: int = 0
+
+    def __lt__(self, other: "FigureLine") -> bool:
+        """Whether it is the more pressing: to be ordered sooner, else the likelier to run out."""
+        return self._pressing < other._pressing
+
+    @property
+    def _pressing(self) -> tuple[date, float, str]:
+        return (self.order_by, -self.chance_out, self.name)
+
+    @property
+    def name(self) -> str:
+        return self.figure.item.name
+
+    @property
+    def order_by(self) -> date:
+        return self.figure.order_by or date.max
+
+    @property
+    def runs_out(self) -> date:
+        return self.figure.runs_out_on or date.max
+
+    @property
+    def chance_out(self) -> float:
+        return -1.0 if self.figure.chance_out is None else self.figure.chance_out
+
+    @property
+    def is_due(self) -> bool:
+        """Whether the day to order by has come."""
+        return self.order_by <= self.day
+
+
+class OutlookTable(tables.Table):
+    """What lies ahead of each item, in the order given unless a column is chosen."""
+
+    name = tables.Column(verbose_name="Item")
+    due = tables.Column(verbose_name="Order by", accessor="order_by", attrs=_WHOLE)
+    runs_out = tables.Column(verbose_name="Runs out around", attrs=_WHOLE)
+    chance_out = tables.Column(verbose_name="Out before it comes", attrs=_NUMBER)
+    quantity = tables.Column(verbose_name="Suggested", empty_values=(), orderable=False, attrs=_NUMBER)
+    usable = tables.Column(verbose_name="Usable", accessor="figure__usable", orderable=False, attrs=_NUMBER)
+    on_order = tables.Column(verbose_name="On order", accessor="figure__on_order", orderable=False, attrs=_NUMBER)
+    per_week = tables.Column(verbose_name="A week", empty_values=(), orderable=False, attrs=_NUMBER)
+
+    class Meta:
+        empty_text = "No item fits that."
+
+    def __init__(self, rows: list[FigureLine], *, reader: Person) -> None:
+        self.reader = reader
+        super().__init__(rows)
+
+    def render_name(self, record: FigureLine) -> SafeString:
+        return format_html(
+            '<a href="{}">{}</a>', reverse("stock:item-outlook", args=[record.figure.item_id]), record.name
+        )
+
+    def render_due(self, record: FigureLine) -> SafeString | str:
+        if record.figure.per_week is None:
+            return "no use known yet"
+        if record.figure.order_by is None:
+            return "none due"
+        return format_html("<b>{}</b>", "now") if record.is_due else _day(record.order_by)
+
+    def render_quantity(self, record: FigureLine) -> str:
+        figure = record.figure
+        return in_words(figure.quantity, figure.item, self.reader) if figure.quantity else ""
+
+    def render_chance_out(self, record: FigureLine) -> str:
+        return "" if record.figure.chance_out is None else chance_words(record.chance_out)
+
+    def render_runs_out(self, record: FigureLine) -> str:
+        if record.figure.runs_out_on is None:
+            return "" if record.figure.per_week is None else f"beyond {LOOK_WEEKS} weeks"
+        return _day(record.runs_out)
+
+    def render_usable(self, record: FigureLine, value: int) -> SafeString:
+        item = record.figure.item
+        held = format_html('<br><span class="quiet">{} on hold</span>', in_words(record.held, item, self.reader))
+        return format_html("{}{}", in_words(value, item, self.reader), held if record.held else "")
+
+    def render_on_order(self, record: FigureLine, value: int) -> str:
+        return in_words(value, record.figure.item, self.reader) if value else ""
+
+    def render_per_week(self, record: FigureLine) -> str:
+        figure = record.figure
+        return "" if figure.per_week is None else rate_words(figure.per_week, figure.item, self.reader)
 
 
 class EmptyLotTable(tables.Table):

@@ -145,6 +145,7 @@ SCENES: dict[str, Callable[[], Any]] = {
     "stock:item": _item,
     "stock:change-item": _item,
     "stock:plan-item": _item,
+    "stock:item-outlook": _item,
     "stock:receive-delivery": _item,
     "stock:lot": _lot,
     "stock:use-stock": _lot,

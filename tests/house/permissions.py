@@ -101,6 +101,8 @@ PERMISSIONS: dict[str, May] = {
     "stock:order-pdf": SHOWN,
     "stock:order-text": SHOWN,
     "stock:suppliers": SHOWN,
+    "stock:outlook": SHOWN,
+    "stock:item-outlook": SHOWN,
     "stock:supplier": SHOWN,
     "stock:defects": SHOWN,
     "stock:receive-delivery": form(HANDS),

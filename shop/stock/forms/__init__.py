@@ -28,6 +28,7 @@ from shop.stock.forms.orders import (
     PromiseAnewForm,
     SendOrderForm,
 )
+from shop.stock.forms.outlook import WhatIfForm
 from shop.stock.forms.planning import PlanItemForm
 from shop.stock.forms.receiving import InspectLotForm, ReceiveDeliveryForm, ReceiveOnOrderForm
 
@@ -59,4 +60,5 @@ __all__ = [
     "SpoilStockForm",
     "TestStockForm",
     "UseStockForm",
+    "WhatIfForm",
 ]

@@ -57,10 +57,7 @@ class PlanItemForm(ChangeForm):
                 whole=False,
                 required=False,
                 label="Expected use a week",
-                help_text=(
-                    "Your own guess, for as long as little was used: it weighs as much as four weeks of use and fades "
-                    "behind what is recorded. Empty for none."
-                ),
+                help_text="Your own guess, to start from: it gives way to what is recorded. Empty for none.",
             ),
             "shelf_room": exact_field(
                 row,

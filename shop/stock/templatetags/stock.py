@@ -10,10 +10,13 @@ from django.template.context import Context
 from shop import clock
 from shop.people.models import Room, Units
 from shop.press.pages import may as person_may
-from shop.stock import actions, amounts
+from shop.stock import actions, amounts, wording
 from shop.stock.models import Item
+from shop.wording import chance_words
 
 register = template.Library()
+
+register.filter("chance", chance_words)
 
 
 @register.simple_tag(takes_context=True)
@@ -34,6 +37,13 @@ def price(context: Context, value: Decimal, item: Item) -> str:
 def days_off(day: date) -> int:
     """Days from today until `day`, below zero once it is past."""
     return (day - clock.today()).days
+
+
+@register.simple_tag(takes_context=True)
+def rate(context: Context, expected: float, item: Item) -> str:
+    """An expected quantity of an item, which need not be whole, in the reader's unit."""
+    reader: Any = context.get("user")
+    return wording.rate_words(expected, item, reader if isinstance(reader, Units) else Room())
 
 
 @register.simple_tag(takes_context=True)

@@ -41,6 +41,7 @@ from shop.stock.views.orders import (
     receive_on_order,
     send_order,
 )
+from shop.stock.views.outlook import item_outlook, outlook
 from shop.stock.views.supplier import supplier
 
 __all__ = [
@@ -61,6 +62,7 @@ __all__ = [
     "hold_lot",
     "inspect_lot",
     "item",
+    "item_outlook",
     "items",
     "ledger",
     "lot",
@@ -71,6 +73,7 @@ __all__ = [
     "order_pdf",
     "order_text",
     "orders",
+    "outlook",
     "plan_item",
     "promise_anew",
     "receive_delivery",
