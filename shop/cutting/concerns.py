@@ -144,19 +144,24 @@ def _blanks(uncut: list[BookingSide], today: date) -> Iterator[Concern]:
     """
     if not uncut:
         return
-    shelves = _shelves(lots_on_shelf(), today)
+    lots = lots_on_shelf()
+    shelves = _shelves(lots, today)
     for size in sorted({side.blank_in for side in uncut}, reverse=True):
         days = [max(side.booking.cut_on, today) for side in uncut if side.blank_in == size]
         shelf = shelves.get(size, _Shelf())
         enough = shelf.total >= len(days)
         lacking = Counter(day for day in days if not shelf.take(day))
         if lacking[today]:
-            yield _short_today(size, lacking[today], days.count(today))
+            held = [lot for lot in lots if lot.item.blank_in == size and lot.is_held and not lot.is_past_date(today)]
+            yield _short_today(size, lacking[today], days.count(today), held)
         elif lacking and enough:
             yield _past_by_then(size, lacking)
 
 
-def _short_today(size: int, missing: int, needed: int) -> Concern:
+def _short_today(size: int, missing: int, needed: int, held: list[Lot]) -> Concern:
+    """held: the lots of that size on hold that are in date; the largest is where to look first."""
+    largest = max(held, key=lambda lot: lot.on_hand, default=None)
+    on_hold = ", ".join(f"{lot.on_hand} in lot {lot.code}" for lot in held)
     return Concern(
         key=f"cutting:blanks:{size}",
         grade=Grade.HOLD,
@@ -164,10 +169,15 @@ def _short_today(size: int, missing: int, needed: int) -> Concern:
         headline=f"{_count(missing, 'blank', 'blanks')} of {size} inch missing for today's sides",
         reason=(
             f"{_count(needed, 'side is', 'sides are')} to be cut on {size} inch blanks today, and "
-            f"{_count(needed - missing, 'blank', 'blanks')} may be used. Nothing is counted for rejects."
+            f"{_count(needed - missing, 'blank', 'blanks')} may be used. "
+            f"{f'On hold: {on_hold}. ' if held else ''}Nothing is counted for rejects."
         ),
-        what_to_do="Look whether a held lot can be released, or move a side to another day.",
-        link=reverse("stock:items"),
+        what_to_do=(
+            f"Look whether lot {largest.code} can be released, or move a side to another day."
+            if largest
+            else "Get blanks in, or move a side to another day."
+        ),
+        link=largest.get_absolute_url() if largest else reverse("stock:items"),
     )
 
 

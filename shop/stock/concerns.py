@@ -38,7 +38,8 @@ def about_blanks(stock: queries.BlankStock) -> Concern | None:
     short = stock.first_short
     if stock.free >= stock.minimum and short is None:
         return None
-    counted = f"{stock.usable} usable ({stock.on_hand} on hand)"
+    held = f", {stock.held} of them on hold" if stock.held else ""
+    counted = f"{stock.usable} usable ({stock.on_hand} on hand{held})"
     if stock.claimed:
         counted += f", {stock.claimed} wanted by bookings"
     counted += f"; the minimum is {stock.minimum}." if stock.minimum else "."
@@ -55,7 +56,7 @@ def about_blanks(stock: queries.BlankStock) -> Concern | None:
         subject=f"{stock.size} blanks",
         headline=headline,
         reason=counted,
-        what_to_do="Order more, look whether a held lot can be released, or move a booking.",
+        what_to_do=f"Order more, {'look whether a held lot can be released, ' if stock.held else ''}or move a booking.",
         link=reverse("stock:items"),
         by=clock.day_bounds(short.day)[0] if short is not None else None,
     )

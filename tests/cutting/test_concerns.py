@@ -111,6 +111,27 @@ def test_held_blanks_do_not_count(bench):
     assert found()["cutting:blanks:14"].grade == Grade.HOLD
 
 
+def test_too_few_blanks_name_what_lies_on_hold_and_lead_there(bench):
+    make_booking(bench.engineer)
+    small = make_lot(bench.engineer, bench.item, 3, code="L2")
+    gone = make_lot(bench.engineer, bench.item, 9, code="L3", best_before=later(0))
+    for lot in (bench.lot, small, gone):
+        stock.hold_lot(by=bench.engineer, once=once(), lot=lot, why="haze")
+    with clock.moved(clock.now() + timedelta(days=1)):
+        hold = found()["cutting:blanks:14"]
+        assert "0 blanks may be used. On hold: 10 in lot L1, 3 in lot L2. Nothing" in hold.reason
+        assert hold.what_to_do == "Look whether lot L1 can be released, or move a side to another day."
+        assert hold.link == bench.lot.get_absolute_url()
+
+
+def test_too_few_blanks_with_none_on_hold_lead_to_the_shelf(bench):
+    make_booking(bench.engineer)
+    stock.count_lot(by=bench.engineer, once=once(), lot=bench.lot, counted=0, expected=10, reason="miscounted")
+    hold = found()["cutting:blanks:14"]
+    assert (hold.what_to_do, hold.link) == ("Get blanks in, or move a side to another day.", "/stock/")
+    assert "On hold" not in hold.reason
+
+
 def test_blanks_that_will_be_past_their_date_by_the_day_are_care(bench):
     stock.count_lot(by=bench.engineer, once=once(), lot=bench.lot, counted=1, expected=10, reason="miscounted")
     make_lot(bench.engineer, bench.item, 5, code="L2", best_before=later(3))

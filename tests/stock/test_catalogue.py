@@ -64,7 +64,7 @@ def test_only_engineers_change_what_is_kept(assistant, engineer):
         (actions.add_supplier, {"name": "x"}),
         (actions.add_defect, {"name": "x"}),
         (actions.hold_lot, {"lot": lot, "why": "x"}),
-        (actions.release_lot, {"lot": lot}),
+        (actions.release_lot, {"lot": lot, "note": "clean"}),
         (actions.correct_lot, {"lot": lot, "version": 1, "code": "x", "why": "x"}),
     ):
         with pytest.raises(NotAllowed):

@@ -110,7 +110,7 @@ def test_a_lot_on_hold_until_it_is_released_or_gone(engineer, claimed):
     [held] = found().values()
     assert (held.key, held.grade) == (f"stock:held:lot-{lot.pk}", Grade.NOTE)
     assert held.reason.startswith("pinholes (Edvin Maarsk, ")
-    actions.release_lot(by=engineer, once=uuid4(), lot=lot)
+    actions.release_lot(by=engineer, once=uuid4(), lot=lot, note="clean under the lamp")
     assert set(found()) == {f"stock:near:lot-{lot.pk}"}
 
 

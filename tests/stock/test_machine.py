@@ -235,7 +235,7 @@ class Shelf(RuleBasedStateMachine):
         if hold:
             if self.press(actions.hold_lot, should=by.is_engineer and lot not in self.held, by=by, lot=kept, why="?"):
                 self.held.add(lot)
-        elif self.press(actions.release_lot, should=by.is_engineer and lot in self.held, by=by, lot=kept):
+        elif self.press(actions.release_lot, should=by.is_engineer and lot in self.held, by=by, lot=kept, note="!"):
             self.held.discard(lot)
 
     @rule(line=lines, who=WHO)

@@ -193,8 +193,11 @@ def test_hold_and_release(client_of, engineer):
     assert press(client, "hold-lot", lot.pk, why="specks").status_code == 302
     assert "specks" in client.get(lot.get_absolute_url()).content.decode()
     assert press(client, "hold-lot", lot.pk, why="specks").status_code == 422
+    unsaid = press(client, "release-lot", lot.pk, note=" ")
+    assert unsaid.status_code == 422
+    assert "note" in unsaid.context["form"].errors
     assert press(client, "release-lot", lot.pk, note="clean under the lamp").status_code == 302
-    assert press(client, "release-lot", lot.pk).status_code == 422
+    assert press(client, "release-lot", lot.pk, note="again").status_code == 422
     assert [r.kind for r in lot.remarks.all()] == ["released", "held"]
 
 

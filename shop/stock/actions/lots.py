@@ -30,12 +30,12 @@ def put_on_hold(lot: Lot, *, why: str, by: Person) -> Lot:
 
 
 @action(roles=ENGINEERS)
-def release_lot(*, by: Person, lot: Lot, note: str = "") -> Lot:
-    """Let a lot on hold be used again."""
+def release_lot(*, by: Person, lot: Lot, note: str) -> Lot:
+    """Let a lot on hold be used again. note: what was found, which is kept."""
     lot = rules.locked(lot)
     if not lot.is_held:
         raise Refused(f"Lot {lot.code} is not on hold.")
-    return let_go(lot, note=words(note, field="note", longest=300), by=by)
+    return let_go(lot, note=words(note, field="note", longest=300, needed=True), by=by)
 
 
 def let_go(lot: Lot, *, note: str, by: Person) -> Lot:

@@ -97,7 +97,9 @@ class HoldLotForm(LotForm):
 
 
 class ReleaseLotForm(LotForm):
-    note = note_field("What was found")
+    note = forms.CharField(
+        label="What was found", max_length=300, help_text="Kept with the lot and your name, beside why it was held."
+    )
 
 
 class CorrectLotForm(ChangeForm):
