@@ -5,11 +5,12 @@ morning verdict and (later) the alerts all read the same answers, so they cannot
 """
 
 import logging
-from collections.abc import Callable, Iterable
+import re
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import IntEnum
-from typing import TypedDict
+from typing import NamedTuple, NotRequired, TypedDict
 
 log = logging.getLogger(__name__)
 
@@ -26,8 +27,19 @@ class Grade(IntEnum):
         return self.name.lower()
 
 
+class Quantity(NamedTuple):
+    """A quantity as it stands in a concern's text, in the room's unit, and what it is: to be told in a reader's own.
+
+    text: as written there; kind: of shop.calc.units; value: in the stored unit of that kind.
+    """
+
+    text: str
+    kind: str
+    value: float
+
+
 class StoredConcern(TypedDict):
-    """A concern as kept with a signed check: plain JSON."""
+    """A concern as kept with a signed check: plain JSON. quantities: left out where there are none."""
 
     key: str
     grade: int
@@ -37,6 +49,7 @@ class StoredConcern(TypedDict):
     what_to_do: str
     link: str
     by: str | None
+    quantities: NotRequired[list[Sequence[str | float]]]
 
 
 @dataclass(frozen=True)
@@ -45,7 +58,8 @@ class Concern:
 
     key: the same for the same worry from sweep to sweep ("stock:low:14-inch"); grade: note, care or hold;
     subject: what it is about, in two or three words; headline: the worry in one line; reason: the numbers behind it;
-    what_to_do: the next act; link: path of the page where that is done; by: when it must be done, aware, or None.
+    what_to_do: the next act; link: path of the page where that is done; by: when it must be done, aware, or None;
+    quantities: those in its texts that some read in another unit than the room's.
     """
 
     key: str
@@ -56,9 +70,10 @@ class Concern:
     what_to_do: str
     link: str
     by: datetime | None = None
+    quantities: tuple[Quantity, ...] = ()
 
     def stored(self) -> StoredConcern:
-        return StoredConcern(
+        stored = StoredConcern(
             key=self.key,
             grade=int(self.grade),
             subject=self.subject,
@@ -68,6 +83,9 @@ class Concern:
             link=self.link,
             by=self.by.isoformat() if self.by else None,
         )
+        if self.quantities:
+            stored["quantities"] = [list(one) for one in self.quantities]
+        return stored
 
 
 def restored(stored: StoredConcern) -> Concern:
@@ -82,7 +100,22 @@ def restored(stored: StoredConcern) -> Concern:
         what_to_do=stored["what_to_do"],
         link=stored["link"],
         by=by,
+        quantities=quantities_of(stored),
     )
+
+
+def quantities_of(stored: StoredConcern) -> tuple[Quantity, ...]:
+    return tuple(Quantity(str(text), str(kind), float(value)) for text, kind, value in stored.get("quantities", ()))
+
+
+def told(text: str, quantities: Iterable[Quantity], say: Callable[[str, float], str]) -> str:
+    """`text` of a concern with its quantities as `say(kind, value)` writes them."""
+    said = {one.text: say(one.kind, one.value) for one in quantities}
+    if not said:
+        return text
+    listed = "|".join(re.escape(one) for one in sorted(said, key=len, reverse=True))
+    # no part of a longer number or word: not the "7.4 mm" of "17.4 mm"
+    return re.sub(rf"(?<![\w.,\u2212])(?:{listed})(?!\w)", lambda found: said[found[0]], text)
 
 
 Question = Callable[[datetime], Iterable[Concern]]

@@ -1,9 +1,11 @@
+import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from shop import concern
-from shop.concern import Concern, Grade
+from shop.concern import Concern, Grade, Quantity, restored, told
 
 NOW = datetime(2025, 3, 3, 8, 10, tzinfo=UTC)
 
@@ -77,6 +79,23 @@ def test_a_concern_is_stored_as_plain_json():
 def test_a_stored_concern_comes_back_as_it_was():
     for one in (worry("a", Grade.CARE, NOW), worry("b", Grade.HOLD)):
         assert concern.restored(one.stored()) == one
+
+
+def test_quantities_are_told_in_another_unit_and_no_part_of_a_longer_number_is():
+    quantities = (Quantity("7.4 mm", "length", 7.4), Quantity("20 °C", "temperature", 20.0))
+    words = {"length": "0.29 in", "temperature": "68 °F"}
+    text = "7.4 mm are missing, not 17.4 mm nor 1,7.4 mm; 7.4 mmol (at 20 °C)."
+    assert told(text, quantities, lambda kind, value: words[kind]) == (
+        "0.29 in are missing, not 17.4 mm nor 1,7.4 mm; 7.4 mmol (at 68 °F)."
+    )
+    assert told(text, (), lambda kind, value: "never asked") == text
+
+
+def test_quantities_are_kept_with_the_concern_and_those_without_are_stored_as_ever():
+    plain = Concern("a", Grade.NOTE, "s", "h", "r", "w", "/")
+    assert "quantities" not in plain.stored()
+    with_one = replace(plain, quantities=(Quantity("7.4 mm", "length", 7.4),))
+    assert restored(json.loads(json.dumps(with_one.stored()))) == with_one
 
 
 def test_gravest_first_then_what_is_now_then_by_date_then_by_key():

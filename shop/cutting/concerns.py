@@ -15,6 +15,7 @@ from shop.cutting.models import BookingSide, CuttingLimits, Fitting
 from shop.cutting.plans import plan_of
 from shop.cutting.rules import clock_words
 from shop.cutting.wording import chance_words, fit_words, minutes_words
+from shop.people.fields import measured
 from shop.people.queries import the_room
 from shop.recall import looking
 from shop.stock.models import Lot
@@ -234,6 +235,7 @@ def _not_fitting(uncut: list[BookingSide], today: date) -> Iterator[Concern]:
             what_to_do="A narrower groove, less land, another speed or size: settle it before a blank is spent.",
             link=booking.get_absolute_url(),
             by=None if is_due else clock.day_bounds(booking.cut_on)[0],
+            quantities=tuple(measured("length", plan.short_by_mm, room) for _, plan in found),
         )
 
 

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from shop.calc import units
+from shop.concern import Quantity
 from shop.people.models import Units
 from shop.press.fields import NumberField
 
@@ -20,6 +21,11 @@ PREFERENCE = {
 def unit_for(kind: str, person: Units) -> str:
     """The unit this person reads a kind of quantity in (a key of units.UNITS[kind])."""
     return getattr(person, PREFERENCE[kind]) if kind in PREFERENCE else units.default_unit(kind)
+
+
+def measured(kind: str, value: float, reader: Units) -> Quantity:
+    """A quantity as it is written for `reader`, to go with a concern that has it in its text."""
+    return Quantity(units.show(kind, value, unit_for(kind, reader)), kind, value)
 
 
 class QuantityField(NumberField):

@@ -6,7 +6,8 @@ from datetime import datetime
 from django.urls import reverse
 
 from shop import clock
-from shop.concern import Concern, Grade
+from shop.concern import Concern, Grade, Quantity
+from shop.people.fields import measured
 from shop.people.models import Units
 from shop.people.queries import the_room
 from shop.room import queries
@@ -61,11 +62,14 @@ def _dew_point(air: Air | None, limits: dict[LimitKind, Limit], reader: Units) -
     if air is None or limit is None:
         return
     how = f"Reckoned from {said('temperature', air.celsius, reader)} and {said('humidity', air.rh, reader)}"
-    yield from _against(LimitKind.DEW_POINT_C, DEW_POINT, air.dew_point_c, limit, how, reader)
+    besides = (measured("temperature", air.celsius, reader),)
+    yield from _against(LimitKind.DEW_POINT_C, DEW_POINT, air.dew_point_c, limit, how, reader, besides)
 
 
-def _against(key: LimitKind, about: Kind, value: float, limit: Limit, how: str, reader: Units) -> Iterator[Concern]:
-    """The concern of one value that lies outside its limits."""
+def _against(
+    key: LimitKind, about: Kind, value: float, limit: Limit, how: str, reader: Units, besides: tuple[Quantity, ...] = ()
+) -> Iterator[Concern]:
+    """The concern of one value that lies outside its limits. besides: the quantities that `how` tells."""
     crossed = queries.crossed(value, limit)
     if crossed is None:
         return
@@ -80,6 +84,10 @@ def _against(key: LimitKind, about: Kind, value: float, limit: Limit, how: str, 
         reason=f"{how}: {said(about.quantity, value, reader)}. The shop's own limit: {LIMIT_WORDS[name]} {edge}.",
         what_to_do=limit.what_to_do or "Read it again; if it stays, put the cause right before cutting.",
         link=reverse("room:room") if key == LimitKind.DEW_POINT_C else reverse("room:reading", args=[key]),
+        quantities=(
+            *(measured(about.quantity, one, reader) for one in (value, getattr(limit, name))),
+            *besides,
+        ),
     )
 
 
@@ -97,6 +105,10 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
         return
     gauge = said("pressure", state.gauge_bar, reader)
     at = f"{gauge} at {said('temperature', state.celsius, reader)}"
+    quantities = (
+        *(measured("pressure", bar, reader) for bar in (state.gauge_bar, state.use.reserve_bar)),
+        measured("temperature", state.celsius, reader),
+    )
     if state.is_below_reserve:
         yield Concern(
             key=f"room:gas:reserve:{state.cylinder.pk}",
@@ -109,6 +121,7 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
             ),
             what_to_do=_change_to(rack.spares, "Change to"),
             link=state.cylinder.get_absolute_url(),
+            quantities=quantities,
         )
     elif state.is_low:
         yield Concern(
@@ -119,6 +132,7 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
             reason=f"{at}: {per_cent(state.share)} of the gas is left{_sides(state)}.{_standing_ready(rack.spares)}",
             what_to_do=_change_to(rack.spares, "Have ready"),
             link=state.cylinder.get_absolute_url(),
+            quantities=quantities,
         )
     elif not rack.spares:
         yield Concern(
@@ -133,6 +147,7 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
             ),
             what_to_do="Order one, and add it here when it is delivered.",
             link=reverse("room:cylinders"),
+            quantities=quantities,
         )
 
 

@@ -149,6 +149,8 @@ def test_sides_that_do_not_fit_are_a_note_of_their_booking_until_its_day(bench):
     note = found()[key]
     assert (note.grade, note.by) == (Grade.NOTE, clock.day_bounds(later(3))[0])
     assert note.headline.startswith("Sides A and B do not fit: up to ")
+    assert {one.kind for one in note.quantities} == {"length"}
+    assert all(one.text in note.reason for one in note.quantities)
     with at("2025-03-06 08:00"):
         assert (found()[key].grade, found()[key].by) == (Grade.HOLD, None)
 

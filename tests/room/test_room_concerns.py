@@ -158,3 +158,24 @@ def test_an_empty_one_that_waits_is_a_note(assistant: Person) -> None:
     (one,) = found().values()
     assert (one.key, one.grade) == ("room:gas:empties", Grade.NOTE)
     assert "N-0" in one.reason
+
+
+def test_each_reads_it_in_their_own_units(
+    assistant: Person, engineer: Person, client_of: Callable, at: Callable
+) -> None:
+    engineer.pressure_unit, engineer.temperature_unit = "psi", "degF"
+    engineer.save()
+    GasUse.objects.create(pk=1, reserve_bar=15)
+    makers.set_limit("room_c", care_above=25)
+    makers.set_limit("dew_point_c", care_above=10)
+    with at("2025-03-03 08:10"):
+        with_gas(assistant)
+        makers.take_anyway(assistant, nitrogen_bar=14, room_c=27, room_rh=50)
+        texts = {person.sign_in: client_of(person).get("/").content.decode() for person in (assistant, engineer)}
+    said = {name: text.replace("\u00a0", " ").split('id="booked"')[0] for name, text in texts.items()}
+    for words in ("The gauge shows 14 bar; the shop changes at 15 bar.", "27.0 °C. The shop", "care above 25.0 °C"):
+        assert words in said["pellow"], words
+    for words in ("shows 203 psi; the shop changes at 218 psi", "80.6 °F. The shop", "Reckoned from 80.6 °F"):
+        assert words in said["maarsk"], words
+    assert " bar" not in said["maarsk"]
+    assert "°C" not in said["maarsk"]

@@ -1,6 +1,6 @@
 """Tags known to every template: quantities in the reader's unit, grades, levels, and what forms are made of."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import datetime, time
 from typing import Any
 
@@ -13,8 +13,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from shop.calc import units
-from shop.concern import Concern, Grade
-from shop.people.fields import unit_for
+from shop.concern import Concern, Grade, StoredConcern, restored
+from shop.concern import told as retold
+from shop.people.fields import measured, unit_for
 from shop.people.models import Room, Units
 from shop.people.navigation import places as places_for
 
@@ -78,14 +79,24 @@ def verdict(given: str) -> SafeString:
     return format_html('<p class="verdict verdict-{}">{}<b>{}</b></p>', name, _shape(name), words[name])
 
 
-@register.inclusion_tag("parts/concern.html")
-def concern(given: Concern | Mapping[str, Any], heading: int = 3) -> dict[str, Any]:
+@register.simple_tag(takes_context=True)
+def told(context: Context, given: Concern | StoredConcern, part: str) -> str:
+    """A text of a concern ("headline", "reason", "what_to_do"), its quantities in the reader's units."""
+    reader = _reader(context)
+    one = given if isinstance(given, Concern) else restored(given)
+    return retold(getattr(one, part), one.quantities, lambda kind, value: measured(kind, value, reader).text)
+
+
+@register.inclusion_tag("parts/concern.html", takes_context=True)
+def concern(context: Context, given: Concern | StoredConcern, heading: int = 3) -> dict[str, Any]:
     """A whole concern: a Concern, or one as stored with a check. heading: the level of its headline."""
     stored = given.stored() if isinstance(given, Concern) else given
     by = timezone.localtime(datetime.fromisoformat(stored["by"])) if stored["by"] else None
-    act, _, more = stored["what_to_do"].partition(". ")
+    act, _, more = told(context, given, "what_to_do").partition(". ")
     return {
         "concern": stored,
+        "headline": told(context, given, "headline"),
+        "reason": told(context, given, "reason"),
         "name": Grade(stored["grade"]).word,
         "by": by,
         "by_day": by is not None and by.time() == time(),  # a day, not a moment of it
