@@ -1,15 +1,18 @@
 """The one mail a person gets in the morning: the wish for it, and what stands in it."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from shop import clock
 from shop.concern import Grade
 from shop.people.models import Person
 from shop.watch import line as lines
-from shop.watch.models import Alert, Delivery, DeliveryKind, DeliveryState, Wishes
+from shop.watch.models import Alert, Delivery, DeliveryKind, DeliveryState, Told, Wishes
+
+#: A mail whose hour lies in the person's own quiet hours is wished for then and sent when they end.
+_MORNING = timedelta(hours=6)
 
 
 def standing(now: datetime) -> QuerySet[Alert]:
@@ -29,7 +32,8 @@ def for_the_mail_of(person: Person, wishes: Wishes, now: datetime) -> QuerySet[A
 
 def new_to(person: Person, alerts: QuerySet[Alert]) -> QuerySet[Alert]:
     """Those of `alerts` that the person was told of by no mail at this grade or a graver one."""
-    return alerts.exclude(told__person=person, told__grade__gte=F("grade"))
+    told = Told.objects.filter(person=person, alert=OuterRef("pk"), grade__gte=OuterRef("grade"))
+    return alerts.filter(~Exists(told))
 
 
 def want_morning_mails(now: datetime | None = None) -> int:
@@ -41,11 +45,8 @@ def want_morning_mails(now: datetime | None = None) -> int:
     now = now or clock.now()
     local = timezone.localtime(now)
     line = lines.the_line()
-    due = [
-        person
-        for person in Person.objects.filter(is_active=True).exclude(email="").order_by("pk")
-        if line.wishes_of(person).morning_mail and lines.at_wall(local.date(), line.wishes_of(person).mail_at) <= now
-    ]
+    people = Person.objects.filter(is_active=True).exclude(email="").order_by("pk")
+    due = [person for person in people if _has_come(line.wishes_of(person), now)]
     day = local.date().isoformat()
     had = set(
         Delivery.objects.filter(kind=DeliveryKind.MORNING, occasion=day, person__in=due).values_list(
@@ -55,6 +56,13 @@ def want_morning_mails(now: datetime | None = None) -> int:
     wanted = [_wish(person, line.wishes_of(person), day, now) for person in due if person.pk not in had]
     Delivery.objects.bulk_create(wanted, ignore_conflicts=True)
     return sum(delivery.state == DeliveryState.WANTED for delivery in wanted)
+
+
+def _has_come(wishes: Wishes, now: datetime) -> bool:
+    """Whether the hour of today's mail has come; in quiet hours after it, tomorrow's is waited for."""
+    local = timezone.localtime(now)
+    hour = lines.at_wall(local.date(), wishes.mail_at)
+    return wishes.morning_mail and hour <= now and not (wishes.is_quiet_at(local.time()) and now - hour > _MORNING)
 
 
 def _wish(person: Person, wishes: Wishes, day: str, now: datetime) -> Delivery:

@@ -177,7 +177,14 @@ def _pass_on(alert: Alert, work: _Work) -> None:
 
 def _write(work: _Work, changed: list[Alert]) -> None:
     Alert.objects.bulk_create(work.new, batch_size=_BATCH)
-    Alert.objects.bulk_update(changed, [name.removesuffix("_id") for name in _CHANGES], batch_size=_BATCH)
+    # Rows that are there already, written by their key: many times quicker than bulk_update's CASE for each column.
+    Alert.objects.bulk_create(
+        changed,
+        batch_size=_BATCH,
+        update_conflicts=True,
+        unique_fields=["id"],
+        update_fields=[name.removesuffix("_id") for name in _CHANGES],
+    )
     AlertStep.objects.bulk_create(work.steps, batch_size=_BATCH)
     wishes = [wish for alert in work.tell for wish in _wishes_to_tell(alert, work)]
     Delivery.objects.bulk_create(wishes, batch_size=_BATCH, ignore_conflicts=True)

@@ -1,0 +1,185 @@
+"""One mail in the morning with everything in it: at the person's own hour, once a day, and only with something new."""
+
+from dataclasses import replace
+from datetime import time, timedelta
+from uuid import uuid4
+from zoneinfo import ZoneInfo, available_timezones
+
+import pytest
+from django.utils import timezone
+
+from shop import clock
+from shop.concern import Grade
+from shop.watch import actions, sender
+from shop.watch.line import at_wall, end_of_quiet
+from shop.watch.models import Delivery, DeliveryState, Wishes
+from shop.watch.morning_mail import want_morning_mails
+from shop.watch.sweep import sweep
+from tests.makers import moment
+from tests.watch.makers import GAS, TALC, Post, outbox, with_address
+
+pytestmark = pytest.mark.django_db
+
+
+def a_minute(at, when):
+    """What the clock does in one minute of the room."""
+    with at(when):
+        sweep()
+        want_morning_mails()
+        sender.send_due(connection=Post())
+
+
+def wish(person, **other):
+    facts = {
+        "morning_mail": True,
+        "mail_at": time(7, 30),
+        "at_once": True,
+        "quiet_from": time(21),
+        "quiet_to": time(7),
+        "muted": [],
+    }
+    actions.change_wishes(by=person, once=uuid4(), version=0, **facts | other)
+
+
+def test_it_comes_at_the_person_s_hour_and_lists_everything(worries, owner, at, mailoutbox):
+    with_address(owner)
+    wish(owner, at_once=False)
+    worries += [TALC]
+    a_minute(at, "2025-03-03 07:25")
+    assert mailoutbox == []
+    a_minute(at, "2025-03-03 07:30")
+    (mail,) = mailoutbox
+    assert mail.to == [owner.email]
+    assert TALC.headline in mail.body
+    assert TALC.reason in mail.body
+    a_minute(at, "2025-03-03 07:35")
+    a_minute(at, "2025-03-03 12:00")
+    assert len(mailoutbox) == 1
+
+
+def test_the_next_day_brings_none_unless_something_is_new_and_then_tells_what_still_stands(
+    worries, owner, at, mailoutbox
+):
+    with_address(owner)
+    worries += [TALC]
+    a_minute(at, "2025-03-03 07:30")
+    a_minute(at, "2025-03-04 07:30")
+    assert len(mailoutbox) == 1
+    worries += [replace(TALC, key="stock:low:item-9", headline="Wipes are below the minimum")]
+    a_minute(at, "2025-03-04 09:00")
+    assert len(mailoutbox) == 1, "the morning of that day is over"
+    a_minute(at, "2025-03-05 07:30")
+    body = mailoutbox[1].body
+    assert body.index("Wipes are below") < body.index("Still standing") < body.index(TALC.headline)
+
+
+def test_a_week_of_standing_still_is_one_mail(worries, owner, at, mailoutbox):
+    with_address(owner)
+    worries += [TALC]
+    a_minute(at, "2025-03-03 07:30")
+    worries += [replace(TALC, key="stock:low:item-9")]
+    a_minute(at, "2025-03-10 09:12")
+    assert len(mailoutbox) == 2
+
+
+def test_ten_thousand_worries_are_one_mail_that_says_how_many_more(worries, owner, at, mailoutbox):
+    with_address(owner)
+    worries[:] = [replace(TALC, key=f"stock:low:item-{number}", headline=f"Item {number}") for number in range(10_000)]
+    a_minute(at, "2025-03-03 07:30")
+    (mail,) = mailoutbox
+    assert "10000 to know this morning" in mail.subject
+    assert "And 9800 more than a mail has room for." in mail.body
+    a_minute(at, "2025-03-04 07:30")
+    assert len(mailoutbox) == 1
+
+
+def test_muted_topics_are_left_out_but_never_a_hold(worries, owner, engineer, at, mailoutbox):
+    with_address(owner)
+    with_address(engineer)
+    wish(owner, muted=["stock", "room"], at_once=False)
+    worries += [TALC, GAS]
+    a_minute(at, "2025-03-03 07:30")
+    (mail,) = [mail for mail in mailoutbox if mail.to == [owner.email]]
+    assert GAS.headline in mail.body
+    assert TALC.headline not in mail.body
+
+
+def test_a_name_of_markup_or_several_lines_is_one_line_in_the_subject(worries, owner, at, mailoutbox):
+    with_address(owner)
+    worries += [replace(GAS, headline="None\r\nBcc: everybody@tindrum.example <b>left</b>")]
+    a_minute(at, "2025-03-03 08:00")
+    for mail in mailoutbox:
+        assert "\n" not in mail.subject
+        assert list(mail.message().get_all("Bcc", [])) == []
+
+
+def test_in_quiet_hours_it_is_noticed_and_sent_after(worries, owner, at, mailoutbox):
+    with_address(owner)
+    worries += [GAS]
+    a_minute(at, "2025-03-03 23:10")
+    assert (Delivery.objects.count(), len(mailoutbox)) == (1, 0)
+    a_minute(at, "2025-03-04 06:59")
+    assert mailoutbox == []
+    a_minute(at, "2025-03-04 07:00")
+    assert len(mailoutbox) == 1
+
+
+def test_a_mail_that_cannot_be_sent_is_overtaken_by_the_next_morning_s(worries, owner, at, mailoutbox):
+    with_address(owner)
+    worries += [TALC]
+    with at("2025-03-03 07:30"):
+        sweep()
+        want_morning_mails()
+        sender.send_due(connection=Post(OSError("no route")))
+    with at("2025-03-04 07:30"):
+        sweep()
+        want_morning_mails()
+        sender.send_due(connection=Post())
+    assert len(mailoutbox) == 1
+    states = list(Delivery.objects.order_by("id").values_list("state", flat=True))
+    assert sorted(states) == [DeliveryState.NOT_NEEDED, DeliveryState.SENT]
+
+
+class TestEveryClockChange:
+    """A daily 07:30 comes at one moment of each local day, in every zone, across every change of 2024 to 2030."""
+
+    def test_the_hour_falls_once_into_each_local_day(self):
+        for name in sorted(available_timezones()):
+            zone = ZoneInfo(name)
+            with timezone.override(zone):
+                day = moment("2024-01-01 12:00").date()
+                before = None
+                while day.year < 2031:
+                    found = at_wall(day, time(7, 30))
+                    assert before is None or found > before, (name, day)
+                    if _exists(day, zone):
+                        assert clock.day_of(found) == day, (name, day)
+                    before, day = found, day + timedelta(days=13)
+            assert before is not None
+
+
+def _exists(day, zone):
+    """Whether that local day had an 07:30: Samoa and its like have left out whole days, before 2024."""
+    from datetime import UTC, datetime
+
+    aware = datetime.combine(day, time(7, 30), tzinfo=zone)
+    return aware.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == aware.replace(tzinfo=None)
+
+
+@pytest.mark.parametrize(
+    ("now", "until"),
+    [("2025-03-03 21:00", "2025-03-04 07:00"), ("2025-03-03 03:00", "2025-03-03 07:00"), ("2025-03-03 12:00", None)],
+)
+def test_quiet_hours_end_on_the_wall_clock(room_row, now, until):
+    assert end_of_quiet(Wishes(), moment(now)) == moment(until or now)
+
+
+def test_a_grade_told_is_not_told_again_as_new_when_it_grows_lighter(worries, owner, at, mailoutbox):
+    with_address(owner)
+    worries += [replace(TALC, grade=Grade.CARE)]
+    a_minute(at, "2025-03-03 07:30")
+    worries.grade(TALC.key, Grade.NOTE)
+    a_minute(at, "2025-03-03 12:00")
+    a_minute(at, "2025-03-04 07:30")
+    assert len(mailoutbox) == 1
+    assert outbox() == mailoutbox
