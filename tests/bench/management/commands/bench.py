@@ -20,6 +20,7 @@ class Command(BaseCommand):
         self._traces()
         self._fits()
         self._outlooks()
+        self._figures()
         self._papers()
         self._presses()
         self._start()
@@ -65,6 +66,21 @@ class Command(BaseCommand):
             f"{found['one_ms']:.1f} ms, ratio {found['ratio']:.2f}",
             f"statsforecast {found['statsforecast_ms']:.1f} ms and stockpyl {found['stockpyl_ms']:.1f} ms together: 1",
         )
+
+    def _figures(self) -> None:
+        found = ask("tests.bench.figures", 200, 520)
+        self._line(
+            "outlook of 200 items from the tables, by the job",
+            f"{found['anew_s']:.2f} s CPU, {found['again_ms']:.0f} ms when nothing changed",
+            "under 1 s",
+        )
+        for name, most in (("stock:outlook", 12), ("morning:today", 15)):
+            page = found[name]
+            self._line(
+                f"{name} with 200 items, 10 years of weeks",
+                f"{page['ms']:.1f} ms CPU, {page['queries']} queries",
+                f"at most {most} queries",
+            )
 
     def _papers(self) -> None:
         paper = ask("tests.bench.papers")
