@@ -1,6 +1,6 @@
 from django.apps import AppConfig
 
-from shop import concern
+from shop import concern, happening
 
 
 class CuttingConfig(AppConfig):
@@ -8,10 +8,11 @@ class CuttingConfig(AppConfig):
     label = "cutting"
 
     def ready(self) -> None:
-        from shop.cutting import concerns, queries
+        from shop.cutting import concerns, happenings, queries
         from shop.stock.claims import register_claims
         from shop.stock.ledger import register_owner
 
         concern.register("cutting", concerns.concerns)
+        happening.register("cutting", happenings.happenings)
         register_claims("cutting", queries.claims)
         register_owner(queries.owners)

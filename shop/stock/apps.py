@@ -1,6 +1,6 @@
 from django.apps import AppConfig
 
-from shop import concern
+from shop import concern, happening
 
 
 class StockConfig(AppConfig):
@@ -11,6 +11,8 @@ class StockConfig(AppConfig):
         from shop.jobs import registry
         from shop.stock.concerns import concerns
         from shop.stock.figures import keep_figures
+        from shop.stock.happenings import happenings
 
         concern.register("stock", concerns)
+        happening.register("stock", happenings)
         registry.register("work out what to order", registry.each_ten_minutes, keep_figures)
