@@ -39,7 +39,8 @@ def count_in(*, order: Order, line: OrderLine, lot: Lot, quantity: int, by: Pers
     line.arrived += quantity
     line.first_on = min(line.first_on or came, came)
     line.last_on = max(line.last_on or came, came)
-    line.save(update_fields=["arrived", "first_on", "last_on"])
+    line.is_open = line.open_quantity > 0
+    line.save(update_fields=["arrived", "first_on", "last_on", "is_open"])
     _settle(order)
     step(order, StepKind.ARRIVED, by=by, note=_said(lot, quantity, by))
 
@@ -52,8 +53,9 @@ def take_back(*, lot: Lot, quantity: int, by: Person) -> None:
     days = stands.order_by().aggregate(first=Min("lot__received_on"), last=Max("lot__received_on"))
     line.arrived -= quantity
     line.first_on, line.last_on = days["first"], days["last"]
-    line.save(update_fields=["arrived", "first_on", "last_on"])
     order = locked_order(line.order_id)
+    line.is_open = line.open_quantity > 0 and order.state != OrderState.CLOSED
+    line.save(update_fields=["arrived", "first_on", "last_on", "is_open"])
     _settle(order)
     step(order, StepKind.UNDONE, by=by, note=_said(lot, quantity, by))
 

@@ -1,25 +1,28 @@
-"""What stock is worried about: too little of something, lots near or past their date, lots on hold."""
+"""What stock is worried about: too little of something, lots near or past their date, on hold or not looked over, and
+orders that are late or will come too late."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 
 from django.urls import reverse
 
 from shop import clock
 from shop.concern import Concern, Grade
-from shop.people.models import Units
+from shop.people.models import Room, Units
 from shop.people.queries import the_room
 from shop.stock import queries
 from shop.stock.amounts import in_words
-from shop.stock.models import Item, ItemKind, Lot
+from shop.stock.claims import Claim
+from shop.stock.models import Item, ItemKind, Lot, OrderLine
 from shop.stock.rules import in_full
 
 
 def concerns(now: datetime) -> Iterator[Concern]:
-    """All worries about stock at `now`, with days in the zone now active. Three queries, whatever the history."""
+    """All worries about stock at `now`, with days in the zone now active. Four queries, whatever the history."""
     day = clock.day_of(now)
     room = the_room()
-    for stock in queries.blank_stock(day).values():
+    blanks = queries.blank_stock(day).values()
+    for stock in blanks:
         if worry := about_blanks(stock):
             yield worry
     levels = queries.levels_on_shelf(day)
@@ -30,6 +33,99 @@ def concerns(now: datetime) -> Iterator[Concern]:
             yield worry
     for lot in queries.lots_to_watch(day):
         yield about_lot(lot, day, room)
+    for lot in queries.lots_to_look_over(day):
+        yield about_a_look(lot, room)
+    yield from _about_orders(blanks, day, room)
+
+
+def _about_orders(blanks: Iterable[queries.BlankStock], day: date, room: Room) -> Iterator[Concern]:
+    """Late orders, and arrivals that come too late for what is booked: one query."""
+    lines = queries.to_come()
+    for own in _by_order(lines).values():
+        if own[0].order.is_late(day):
+            yield about_late(own, day, room)
+    for stock in blanks:
+        if worry := about_too_late(stock, lines, day):
+            yield worry
+
+
+def _by_order(lines: Iterable[OrderLine]) -> dict[int, list[OrderLine]]:
+    found: dict[int, list[OrderLine]] = {}
+    for line in lines:
+        found.setdefault(line.order_id, []).append(line)
+    return found
+
+
+def about_late(lines: list[OrderLine], day: date, reader: Units) -> Concern:
+    """An order of which something is still to come on the day after it was expected: care. lines: what is to come."""
+    order = lines[0].order
+    assert order.expected_on is not None
+    days = (day - order.expected_on).days
+    missing = ", ".join(f"{in_words(line.open_quantity, line.item, reader)} of {line.item.name}" for line in lines)
+    return Concern(
+        key=f"stock:late:order-{order.pk}",
+        grade=Grade.CARE,
+        subject=f"Order {order.pk}",
+        headline=f"Order {order.pk} from {order.supplier.name} is {days} {'day' if days == 1 else 'days'} late",
+        reason=f"It was expected on {in_full(order.expected_on)}. Still to come: {missing}.",
+        what_to_do="Ask when it comes. Enter the new day, receive what has come, or close the order.",
+        link=order.get_absolute_url(),
+    )
+
+
+def about_too_late(stock: queries.BlankStock, lines: Iterable[OrderLine], day: date) -> Concern | None:
+    """Blanks of a size that are on their way, but only after bookings have run out of them: care.
+
+    What is late already has no day that can be believed, and counts as no arrival.
+    """
+    coming = [
+        (line.order.expected_on, line)
+        for line in lines
+        if line.item.blank_in == stock.blank_in and line.order.expected_on and line.order.expected_on >= day
+    ]
+    claim = _short_in_spite_of(stock, [(on, line.open_quantity) for on, line in coming])
+    after = [(on, line) for on, line in coming if claim is not None and on > claim.day]
+    if claim is None or not after:
+        return None
+    on, line = after[0]
+    days = (on - max(claim.day, day)).days
+    return Concern(
+        key=f"stock:too-late:blank-{stock.blank_in}",
+        grade=Grade.CARE,
+        subject=f"{stock.size} blanks",
+        headline=f"Order {line.order_id} comes too late for {claim.label}",
+        reason=(
+            f"Bookings run out of {stock.size} blanks at {claim.label} on {in_full(claim.day)}, also with what is to "
+            f"come by then. The next {line.open_quantity} are expected on {in_full(on)}, "
+            f"{days} {'day' if days == 1 else 'days'} later."
+        ),
+        what_to_do="Ask for an earlier day, get some elsewhere, or move the booking.",
+        link=line.order.get_absolute_url(),
+        by=clock.day_bounds(claim.day)[0],
+    )
+
+
+def _short_in_spite_of(stock: queries.BlankStock, coming: Iterable[tuple[date, int]]) -> Claim | None:
+    """The first claim, by day, that neither the usable blanks reach for nor what comes by its day."""
+    left, arrivals = stock.usable, list(coming)
+    for claim in stock.claims:
+        left -= claim.quantity
+        if left + sum(quantity for on, quantity in arrivals if on <= claim.day) < 0:
+            return claim
+    return None
+
+
+def about_a_look(lot: Lot, reader: Units) -> Concern:
+    """Blanks that came on an order and that nobody looked over: note."""
+    return Concern(
+        key=f"stock:look-over:lot-{lot.pk}",
+        grade=Grade.NOTE,
+        subject=f"{lot.item.name}, lot {lot.code}",
+        headline=f"Lot {lot.code} was not looked over yet",
+        reason=f"It came on {in_full(lot.received_on)}; {in_words(lot.on_hand, lot.item, reader)} on hand.",
+        what_to_do="Look at some of it before it is used, and enter what you see.",
+        link=lot.get_absolute_url(),
+    )
 
 
 def about_blanks(stock: queries.BlankStock) -> Concern | None:

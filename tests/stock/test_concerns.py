@@ -5,12 +5,24 @@ from uuid import uuid4
 
 import pytest
 
-from shop import clock, concern
+from shop import clock, concern, recall
 from shop.concern import Grade
 from shop.stock import actions, claims
 from shop.stock.claims import Claim
 from shop.stock.concerns import concerns
-from tests.stock.makers import day, make_defect, make_item, make_liquid, make_lot, use
+from shop.stock.models import Item, Order
+from tests.stock.makers import (
+    day,
+    inspect,
+    make_defect,
+    make_item,
+    make_liquid,
+    make_lot,
+    make_sent,
+    make_supplier,
+    receive_line,
+    use,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -126,10 +138,114 @@ def test_asked_as_often_whatever_there_is(engineer, claimed, django_assert_num_q
             lot = make_lot(engineer, item, 2, best_before=clock.today() + timedelta(days=1))
             if n % 2:
                 actions.hold_lot(by=engineer, once=uuid4(), lot=lot, why="?")
+        asked = [(item, 5) for item in Item.objects.all()]
+        order = make_sent(engineer, *asked, supplier=make_supplier(engineer, f"Supplier {to}", lead_days=9))
+        Order.objects.filter(pk=order.pk).update(expected_on=clock.today() - timedelta(days=1))
+        receive_line(engineer, order.lines.all()[0], 1)
 
-    grow(3)
-    with django_assert_num_queries(6):
-        assert len(found()) == 6
-    grow(40)
-    with django_assert_num_queries(6):
-        assert len(found()) == 86
+    for to, many in ((3, 7), (20, 48)):
+        grow(to)
+        with recall.looking(), django_assert_num_queries(2):
+            assert len(found()) == many
+    with django_assert_num_queries(9):
+        assert len(found()) == 48
+
+
+# Orders ---------------------------------------------------------------------------------------------------------------
+
+
+def test_an_order_is_late_from_the_day_after_until_it_came_or_has_a_new_day(engineer, claimed, at):
+    with at("2025-03-03 09:00"):
+        item, foil = make_item(engineer, "Hose", kind="part"), make_item(engineer, "Foil", kind="part")
+        order = make_sent(engineer, (item, 5), (foil, 3), supplier=make_supplier(engineer, "Faraway", lead_days=7))
+    with at("2025-03-10 23:59"):
+        assert found() == {}
+    with at("2025-03-11 00:01"):
+        [late] = found().values()
+        assert (late.key, late.grade) == (f"stock:late:order-{order.pk}", Grade.CARE)
+        assert late.headline == f"Order {order.pk} from Faraway is 1 day late"
+        assert late.reason == "It was expected on 10 March 2025. Still to come: 5 of Hose, 3 of Foil."
+        assert late.link == order.get_absolute_url()
+        receive_line(engineer, order.lines.get(item=item), 5)
+        assert found()[late.key].reason.endswith("Still to come: 3 of Foil.")
+        actions.promise_anew(
+            by=engineer, once=uuid4(), order=order, expected_on=day("2025-03-14"), why="the van broke down"
+        )
+        assert found() == {}
+    with at("2025-03-15 09:00"):
+        assert found()[late.key].headline.endswith("is 1 day late")
+        receive_line(engineer, order.lines.get(item=foil), 3)
+        assert found() == {}
+
+
+def test_one_that_was_closed_or_has_no_day_is_never_late(engineer, claimed, at):
+    with at("2025-03-03 09:00"):
+        item = make_item(engineer, "Hose", kind="part")
+        order = make_sent(engineer, (item, 5), supplier=make_supplier(engineer, "Faraway", lead_days=7))
+        make_sent(engineer, (item, 5), supplier=make_supplier(engineer, "Vague"), sure=["no-day"])
+        actions.close_order_short(by=engineer, once=uuid4(), order=order, why="not made any more")
+    with at("2025-05-03 09:00"):
+        assert found() == {}
+
+
+def test_an_arrival_that_comes_after_bookings_run_out_comes_too_late(engineer, claimed, at):
+    key = "stock:too-late:blank-14"
+    with at("2025-03-03 09:00"):
+        item = make_item(engineer)
+        make_lot(engineer, item, 5)
+        supplier = make_supplier(engineer, "Faraway", lead_days=17)
+        order = make_sent(engineer, (item, 50), supplier=supplier)
+        claimed.append(Claim(14, 5, day("2025-03-10"), "booking B-1", "/1"))
+        assert found(key) == {}
+        claimed.append(Claim(14, 2, day("2025-03-18"), "booking B-2", "/2"))
+        late = found(key)[key]
+        assert late.grade == Grade.CARE
+        assert late.headline == f"Order {order.pk} comes too late for booking B-2"
+        assert "on 18 March 2025" in late.reason
+        assert "50 are expected on 20 March 2025, 2 days later." in late.reason
+        assert late.by == clock.day_bounds(day("2025-03-18"))[0]
+        sooner = make_sent(engineer, (item, 1), supplier=supplier, expected_on=day("2025-03-18"))
+        assert found(key)[key].headline.endswith("comes too late for booking B-2")  # one is not two
+        make_sent(engineer, (item, 1), supplier=supplier, expected_on=day("2025-03-17"))
+        assert found(key) == {}
+        receive_line(engineer, sooner.lines.get(), 1)
+        assert found(key) == {}
+
+
+def test_what_is_short_with_nothing_on_its_way_or_of_another_size_does_not_come_too_late(engineer, claimed, at):
+    with at("2025-03-03 09:00"):
+        item, other = make_item(engineer), make_item(engineer, "12-inch blank", blank_in=12, kind="blank")
+        claimed.append(Claim(14, 2, day("2025-03-18"), "booking B-2", "/2"))
+        assert found("stock:too-late") == {}
+        make_sent(engineer, (other, 50))
+        assert found("stock:too-late") == {}
+        late = make_sent(engineer, (item, 50), supplier=make_supplier(engineer, "Faraway", lead_days=2))
+    with at("2025-03-08 09:00"):  # has no day that could be believed: its being late is said instead
+        assert found("stock:too-late") == {}
+        assert f"stock:late:order-{late.pk}" in found()
+
+
+# Looking over ---------------------------------------------------------------------------------------------------------
+
+
+def test_blanks_that_came_on_an_order_are_to_be_looked_over(engineer, claimed, at):
+    with at("2025-03-03 09:00"):
+        item, foil = make_item(engineer), make_item(engineer, "Foil", kind="part")
+        order = make_sent(engineer, (item, 50), (foil, 5))
+        lot = receive_line(engineer, order.lines.get(item=item), 40, code="K")
+        receive_line(engineer, order.lines.get(item=foil), 5)
+        make_lot(engineer, item, 3)
+        key = f"stock:look-over:lot-{lot.pk}"
+        [look] = found().values()
+        assert (look.key, look.grade, look.headline) == (key, Grade.NOTE, "Lot K was not looked over yet")
+        assert look.reason == "It came on 3 March 2025; 40 on hand."
+    with at("2025-04-02 09:00"):
+        assert set(found("stock:look-over")) == {key}
+    with at("2025-04-03 09:00"):  # by then it is judged by how it cuts
+        assert found("stock:look-over") == {}
+    with at("2025-03-04 09:00"):
+        actions.hold_lot(by=engineer, once=uuid4(), lot=lot, why="dull")
+        assert set(found()) == {f"stock:held:lot-{lot.pk}"}
+        actions.release_lot(by=engineer, once=uuid4(), lot=lot, note="clean under the lamp")
+        inspect(engineer, lot, 5, "accept")
+        assert found() == {}

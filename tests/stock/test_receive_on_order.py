@@ -172,6 +172,19 @@ def test_on_an_order_closed_short_it_stays_closed(engineer, order, line):
     actions.close_order_short(by=engineer, once=once(), order=order, why="the rest is not made any more")
     reverse(engineer, received(lot))
     assert stands(order) == ("closed", None, [0, 0])
+    assert queries.to_come() == queries.ledger_faults() == []
+
+
+def test_what_is_kept_of_a_line_is_held_against_the_ledger(engineer, order, line):
+    receive_line(engineer, line, 20)
+    assert queries.ledger_faults() == []
+    assert [open_line.open_quantity for open_line in queries.to_come()] == [30, 4]
+    order.lines.update(is_open=False, arrived=21)
+    assert [fault.partition(", ")[2] for fault in queries.ledger_faults()] == [
+        "14-inch blank: 21 counted as come, but 20 received on it.",
+        "14-inch blank: kept as not open.",
+        "Foil: 21 counted as come, but 0 received on it.",
+    ]
 
 
 def test_what_was_used_of_it_is_undone_first(engineer, order, line):

@@ -109,6 +109,7 @@ def send_order(
     fresh.state, fresh.sent_on, fresh.expected_on = OrderState.SENT, sent_on, expected_on
     fresh.version += 1
     fresh.save()
+    fresh.lines.update(is_open=True)
     arrivals.step(fresh, StepKind.SENT, by=by, note=_expected(expected_on))
     return fresh
 
@@ -181,6 +182,7 @@ def close_order_short(*, by: Person, order: Order, why: str) -> Order:
     fresh.state = OrderState.CLOSED
     fresh.version += 1
     fresh.save(update_fields=["state", "version"])
+    fresh.lines.update(is_open=False)
     arrivals.step(fresh, StepKind.CLOSED, by=by, note=why)
     return fresh
 

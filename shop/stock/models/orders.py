@@ -87,14 +87,16 @@ class Order(models.Model):
 class OrderLine(models.Model):
     """So much of one item, in its unit. arrived: what came of it, less what was undone; it may be more than asked for.
 
-    unit_cost: the price asked for one of the item's unit, in the room's currency. first_on, last_on: the days its first
-    and latest part came.
+    is_open: something of it is still to come; kept here too, so that what is on its way is found by an index that
+    stays small. unit_cost: the price asked for one of the item's unit, in the room's currency. first_on, last_on: the
+    days its first and latest part came.
     """
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="order_lines")
     quantity = models.PositiveIntegerField()
     arrived = models.IntegerField(default=0)
+    is_open = models.BooleanField(default=False)
     unit_cost = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
     first_on = models.DateField(null=True, blank=True)
     last_on = models.DateField(null=True, blank=True)
@@ -105,7 +107,11 @@ class OrderLine(models.Model):
             models.UniqueConstraint(fields=["order", "item"], name="stock_item_once_an_order"),
             models.CheckConstraint(condition=Q(quantity__gt=0), name="stock_order_asks_for_some"),
             models.CheckConstraint(condition=Q(arrived__gte=0), name="stock_arrived_not_below_zero"),
+            models.CheckConstraint(
+                condition=Q(is_open=False) | Q(arrived__lt=F("quantity")), name="stock_open_line_lacks_some"
+            ),
         ]
+        indexes: ClassVar = [models.Index(fields=["item"], condition=Q(is_open=True), name="stock_lines_to_come")]
 
     def __str__(self) -> str:
         return f"{self.quantity} of {self.item_id}"
@@ -122,7 +128,7 @@ class OrderLine(models.Model):
 
 
 #: Lines of which something is still to come, for a filter over lines.
-STILL_TO_COME = Q(order__state__in=["sent", "part"], arrived__lt=F("quantity"))
+STILL_TO_COME = Q(is_open=True)
 
 
 class StepKind(models.TextChoices):

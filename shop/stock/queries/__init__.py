@@ -12,6 +12,7 @@ from shop.stock.queries.levels import (
     levels,
     levels_on_shelf,
     lots_on_shelf,
+    lots_to_look_over,
     lots_to_watch,
     shelf,
 )
@@ -76,6 +77,7 @@ __all__ = [
     "lots",
     "lots_on_hand",
     "lots_on_shelf",
+    "lots_to_look_over",
     "lots_to_watch",
     "movements",
     "offers",

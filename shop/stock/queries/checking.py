@@ -3,7 +3,7 @@
 from django.db.models import F, Sum
 from django.db.models.functions import Coalesce
 
-from shop.stock.models import USE, Item, Lot, Movement, WeekUse
+from shop.stock.models import UNDER_WAY, USE, Item, Lot, Movement, MovementKind, OrderLine, WeekUse
 
 
 def ledger_faults() -> list[str]:
@@ -25,6 +25,7 @@ def ledger_faults() -> list[str]:
         if item_id != lot_item_id:
             found.append(f"Movement {pk}: filed under item {item_id}, but its lot is of item {lot_item_id}.")
     found += _week_faults()
+    found += _order_faults()
     return found
 
 
@@ -39,3 +40,22 @@ def _week_faults() -> list[str]:
         for item in sorted(used.keys() | kept.keys())
         if kept.get(item, 0) != -used.get(item, 0)
     ]
+
+
+def _order_faults() -> list[str]:
+    """Where a line of an order counts something else as come than what was received on it, or is open when it should
+    not be."""
+    received = Movement.objects.filter(
+        kind=MovementKind.RECEIVED, reversed_by__isnull=True, lot__order_line__isnull=False
+    )
+    came = dict(received.order_by().values_list("lot__order_line").annotate(Sum("change")))
+    found = []
+    for line in OrderLine.objects.select_related("item", "order").order_by("id").iterator(chunk_size=5000):
+        if line.arrived != came.get(line.pk, 0):
+            found.append(
+                f"Order {line.order_id}, {line.item.name}: {line.arrived} counted as come, but {came.get(line.pk, 0)} "
+                "received on it."
+            )
+        if line.is_open != (line.order.state in UNDER_WAY and line.open_quantity > 0):
+            found.append(f"Order {line.order_id}, {line.item.name}: kept as {'' if line.is_open else 'not '}open.")
+    return found

@@ -4,12 +4,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Case, Count, F, FilteredRelation, IntegerField, Min, Q, Sum, Value, When
+from django.db.models import Case, Count, Exists, F, FilteredRelation, IntegerField, Min, OuterRef, Q, Sum, Value, When
 
 from shop.recall import recalled
 from shop.stock.claims import Claim, all_claims
-from shop.stock.models import BlankSize, Item, ItemKind, Lot
+from shop.stock.models import BlankSize, Inspection, Item, ItemKind, Lot
 from shop.stock.queries.picking import in_date
+
+#: So long a lot that came counts as fresh: one that nobody looked over by then is judged by how it cuts.
+FRESH = timedelta(days=30)
 
 
 @dataclass(frozen=True)
@@ -29,14 +32,20 @@ class Level:
 
 @recalled
 def shelf() -> tuple[Item, ...]:
-    """What is kept or lies on the shelf: each item once for every lot of it that holds something, the lot as `there`.
+    """What is kept, lies on the shelf or is to come: each item for every lot of it that holds something, as `there`,
+    with whether anybody looked it over, as `looked_over`; and that for every open line of an order, as `coming`.
 
-    An item of which nothing is there comes once, without it. One query for all that today's page wants to know.
+    What there is none of is left out. One query for all that today's page wants to know; pages read what is made of it.
     """
     holding = FilteredRelation("lots", condition=Q(lots__on_hand__gt=0))
-    rows = Item.objects.annotate(there=holding).filter(Q(is_active=True) | Q(there__isnull=False))
-    joined = rows.select_related("there__held_by", "there__supplier")  # type: ignore[misc]  # a relation made above
-    return tuple(joined.order_by("name", "there__id"))
+    to_come = FilteredRelation("order_lines", condition=Q(order_lines__is_open=True))
+    looked_over = Exists(Inspection.objects.filter(lot=OuterRef("there__pk")))
+    rows = Item.objects.annotate(there=holding, coming=to_come, looked_over=looked_over)
+    rows = rows.filter(Q(is_active=True) | Q(there__isnull=False) | Q(coming__isnull=False))
+    joined = rows.select_related(  # type: ignore[misc]  # relations made above
+        "there__held_by", "there__supplier", "coming__order__supplier"
+    )
+    return tuple(joined.order_by("name", "there__id", "coming__id"))
 
 
 def items_on_shelf() -> list[Item]:
@@ -46,7 +55,7 @@ def items_on_shelf() -> list[Item]:
 
 def lots_on_shelf() -> list[Lot]:
     """The lots of `shelf` in the order they are taken from."""
-    lots = [item.there for item in shelf() if hasattr(item, "there")]
+    lots = {item.there.pk: item.there for item in shelf() if hasattr(item, "there")}.values()
     return sorted(lots, key=lambda lot: (lot.last_day is None, lot.last_day or date.max, lot.received_on, lot.pk))
 
 
@@ -198,6 +207,20 @@ def lots_to_watch(day: date) -> list[Lot]:
         lot
         for lot in lots_on_shelf()
         if lot.is_held or (lot.last_day and lot.last_day - timedelta(days=lot.item.warn_days) <= day)
+    ]
+
+
+def lots_to_look_over(day: date) -> list[Lot]:
+    """Blanks that came on an order in the last FRESH days and that nobody looked over, usable as far as is known."""
+    looked_over = {item.there.pk for item in shelf() if hasattr(item, "there") and item.looked_over}
+    return [
+        lot
+        for lot in lots_on_shelf()
+        if lot.item.kind == ItemKind.BLANK
+        and lot.pk not in looked_over
+        and lot.order_line_id is not None
+        and not lot.is_held
+        and day - lot.received_on <= FRESH
     ]
 
 

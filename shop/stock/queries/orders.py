@@ -7,10 +7,9 @@ from decimal import Decimal
 
 from django.db.models import F, Max, Prefetch, QuerySet
 
-from shop.recall import recalled
 from shop.stock.amounts import whole_packs
 from shop.stock.models import STILL_TO_COME, UNDER_WAY, Item, Lot, Order, OrderLine, Supplier
-from shop.stock.queries.levels import Level, levels
+from shop.stock.queries.levels import Level, levels, shelf
 
 _SOONEST = (F("order__expected_on").asc(nulls_last=True), "order_id", "id")
 
@@ -32,11 +31,10 @@ def lines_with_lots(order: Order) -> list[OrderLine]:
     return list(order.lines.select_related("item").prefetch_related(Prefetch("lots", came, to_attr="came")))
 
 
-@recalled
-def to_come() -> tuple[OrderLine, ...]:
-    """The lines of which something is still to come, with order, supplier and item, soonest first: one query."""
-    lines = OrderLine.objects.filter(STILL_TO_COME).select_related("order__supplier", "item")
-    return tuple(lines.order_by(*_SOONEST))
+def to_come() -> list[OrderLine]:
+    """The lines of which something is still to come, with order, supplier and item, soonest first; from `shelf`."""
+    lines = {item.coming.pk: item.coming for item in shelf() if hasattr(item, "coming")}.values()
+    return sorted(lines, key=lambda line: (line.order.expected_on or date.max, line.order_id, line.pk))
 
 
 def to_come_of(item: Item) -> list[OrderLine]:
