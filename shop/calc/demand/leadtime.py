@@ -56,6 +56,25 @@ class LeadTime:
     promised_days: int | None = None
     basis: Basis = "stated"
 
+    def __post_init__(self) -> None:
+        if not self.chances or min(self.chances) < 0 or not abs(math.fsum(self.chances) - 1) < 1e-6:
+            raise ValueError("chances must be at least 0 each and add up to 1.")
+
+    @property
+    def rests_on(self) -> str:
+        """One sentence: how many orders are behind it, and what filled the gap."""
+        if self.basis == "stated":
+            return "The lead time was stated."
+        came = "1 order that came" if self.orders == 1 else f"{self.orders} orders that came"
+        waiting = f" and {self.open_orders} still open" if self.open_orders else ""
+        promise = "no promise, so three weeks were guessed to start from"
+        if self.promised_days is not None:
+            promise = f"the promise of {self.promised_days} day{'' if self.promised_days == 1 else 's'}"
+        if not (self.orders or self.open_orders):
+            return f"No order has come yet: this rests on {promise}."
+        gap = "" if self.basis == "orders" else f", and on {promise}"
+        return f"Rests on {came}{waiting}{gap}."
+
     @classmethod
     def known(cls, days: int) -> "LeadTime":
         """Always so many days, 0 to 730."""

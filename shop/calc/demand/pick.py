@@ -22,7 +22,17 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from shop.calc.bounds import chance, number, whole
 from shop.calc.demand import lattice
-from shop.calc.demand.methods import METHODS, Forecast, MethodName, Rolled, Series, check_series, prior, roll
+from shop.calc.demand.methods import (
+    METHOD_WORDS,
+    METHODS,
+    Forecast,
+    MethodName,
+    Rolled,
+    Series,
+    check_series,
+    prior,
+    roll,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -71,6 +81,21 @@ class Picked:
     lead_weeks: int
     reason: Literal["back_test", "too_short", "no_history", "stated"]
     expected_per_week: float | None
+
+    @property
+    def rests_on(self) -> str:
+        """One or two sentences: how many weeks are behind it, which method, and what filled the gap."""
+        weeks = "1 week" if self.forecast.weeks == 1 else f"{self.forecast.weeks} weeks"
+        method = METHOD_WORDS[self.forecast.method]
+        if self.reason == "stated":
+            return "The use a week was stated."
+        if self.reason == "no_history":
+            return "No use is on record yet: this rests on the use a week that the room expects."
+        if self.reason == "too_short":
+            start = "" if self.expected_per_week is None else ", starting from the use a week that the room expects"
+            return f"Rests on {weeks} of use, too few to compare methods: {method}{start}."
+        lead = "1 week" if self.lead_weeks == 1 else f"{self.lead_weeks} weeks"
+        return f"Rests on {weeks} of use. Tried on {self.windows} stretches of {lead}, the best method was {method}."
 
 
 def pick_method(

@@ -49,6 +49,26 @@ def test_what_it_rests_on_is_said(arrived: list[int], still_open: list[int], pro
     )
 
 
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        (lead_time([], promised_days=1), "No order has come yet: this rests on the promise of 1 day."),
+        (
+            lead_time([]),
+            "No order has come yet: this rests on no promise, so three weeks were guessed to start from.",
+        ),
+        (
+            lead_time([40], still_open=[3], promised_days=42),
+            "Rests on 1 order that came and 1 still open, and on the promise of 42 days.",
+        ),
+        (lead_time([40] * 9), "Rests on 9 orders that came."),
+        (LeadTime.known(3), "The lead time was stated."),
+    ],
+)
+def test_it_says_so_in_words(found: LeadTime, words: str) -> None:
+    assert found.rests_on == words
+
+
 def test_orders_outweigh_the_promise_the_more_they_are() -> None:
     middles = [lead_time([70] * n, promised_days=42).quantile(0.5) for n in (0, 1, 2, 4, 8, 30)]
     assert middles == sorted(middles)
@@ -158,6 +178,10 @@ def test_chances_add_up_and_nothing_is_nan(
         (lambda: lead_time([], still_open=[731]), "still_open"),
         (lambda: lead_time([], promised_days=-3), "promised_days"),
         (lambda: LeadTime.known(-1), "days"),
+        (lambda: LeadTime(()), "chances"),
+        (lambda: LeadTime((0.5, 0.6)), "chances"),
+        (lambda: LeadTime((1.5, -0.5)), "chances"),
+        (lambda: LeadTime((float("nan"),)), "chances"),
         (lambda: LeadTime.about(0, 1), "mean_days"),
         (lambda: LeadTime.about(10, -1), "sd_days"),
         (lambda: LeadTime.known(3).quantile(0), "q"),

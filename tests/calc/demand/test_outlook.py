@@ -346,7 +346,7 @@ def check(question: Question, found: Outlook) -> None:
 
 
 @given(questions=st.lists(QUESTIONS, min_size=1, max_size=3))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_no_figure_is_nan_or_out_of_its_range(questions: list[Question]) -> None:
     for question, found in zip(questions, outlooks(questions), strict=True):
         check(question, found)

@@ -99,6 +99,29 @@ def test_what_it_rests_on_is_said(counts: list[int], expected: float | None, rea
     assert bool(picked.scores) == (reason == "back_test") == (picked.windows > 0)
 
 
+@pytest.mark.parametrize(
+    ("picked", "words"),
+    [
+        (
+            pick_method([], expected_per_week=3),
+            "No use is on record yet: this rests on the use a week that the room expects.",
+        ),
+        (pick_method([4]), "Rests on 1 week of use, too few to compare methods: discounted gamma-Poisson."),
+        (
+            pick_method([4, 0], expected_per_week=3),
+            "Rests on 2 weeks of use, too few to compare methods: discounted gamma-Poisson, starting from the use a "
+            "week that the room expects.",
+        ),
+        (
+            pick_method([3] * 100, lead_weeks=1),
+            "Rests on 100 weeks of use. Tried on 52 stretches of 1 week, the best method was discounted gamma-Poisson.",
+        ),
+    ],
+)
+def test_it_says_so_in_words(picked: Picked, words: str) -> None:
+    assert picked.rests_on == words
+
+
 def test_a_long_lead_time_is_tried_at_half_a_year() -> None:
     assert pick_method([3] * 200, lead_weeks=60).lead_weeks == 26
 
