@@ -5,7 +5,7 @@ from django.db.models import QuerySet
 
 from shop import clock
 from shop.people.models import Person
-from shop.press.filters import DayFilter, SpanFilter
+from shop.press.filters import DayFilter, PlainFilter, SpanFilter
 from shop.stock.models import UNDER_WAY, Item, ItemKind, Lot, Movement, MovementKind, Order, OrderState, Supplier
 
 
@@ -19,7 +19,7 @@ class LedgerFilter(SpanFilter):
         fields = ("kind", "item", "by", "since", "until")
 
 
-class ItemFilter(filters.FilterSet):
+class ItemFilter(PlainFilter):
     name = filters.CharFilter(label="Name has", lookup_expr="icontains")
     kind = filters.ChoiceFilter(label="Kind", choices=ItemKind.choices, empty_label="All")
     kept = filters.ChoiceFilter(
@@ -39,7 +39,7 @@ class ItemFilter(filters.FilterSet):
         return rows if self.form.cleaned_data.get("kept") else rows.filter(is_active=True)
 
 
-class LotFilter(filters.FilterSet):
+class LotFilter(PlainFilter):
     code = filters.CharFilter(label="Code has", lookup_expr="icontains")
     item = filters.ModelChoiceFilter(label="Item", queryset=Item.objects.order_by("name"), empty_label="Any")
     supplier = filters.ModelChoiceFilter(
@@ -72,7 +72,7 @@ class LotFilter(filters.FilterSet):
         return rows if self.form.cleaned_data.get("which") else rows.filter(on_hand__gt=0)
 
 
-class OrderFilter(filters.FilterSet):
+class OrderFilter(PlainFilter):
     state = filters.ChoiceFilter(
         label="State",
         choices=[*OrderState.choices, ("late", "Late"), ("all", "All")],
@@ -105,7 +105,7 @@ class OrderFilter(filters.FilterSet):
         return rows.filter(state__in=[OrderState.DRAFT, *UNDER_WAY])
 
 
-class OutlookFilter(filters.FilterSet):
+class OutlookFilter(PlainFilter):
     name = filters.CharFilter(label="Name has", lookup_expr="icontains")
     kind = filters.ChoiceFilter(label="Kind", choices=ItemKind.choices, empty_label="All")
 

@@ -4,13 +4,12 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
-from django import forms
-
 from shop import clock
 from shop.calc.demand import Booked, LeadTime, Question
 from shop.people.fields import QuantityField
 from shop.people.models import Person
 from shop.press.fields import DayField, NumberField
+from shop.press.plain import PlainForm
 from shop.stock.actions.planning import SERVICE_LEVELS
 from shop.stock.amounts import kind_of
 from shop.stock.forms.fields import amount_field
@@ -20,7 +19,7 @@ from shop.stock.models import Item
 _FURTHEST = timedelta(weeks=104)
 
 
-class WhatIfForm(forms.Form):
+class WhatIfForm(PlainForm):
     """Figures to try: nothing is written, so it is sent by GET and may be kept as a link. Each may be left empty."""
 
     service = NumberField(
