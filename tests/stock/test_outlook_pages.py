@@ -309,3 +309,27 @@ def test_nothing_tried_shows_nothing_and_trying_keeps_nothing(shelf, client_of, 
     assert list(ReorderFigure.objects.values()) == before
     blank.refresh_from_db()
     assert blank.service_level == 0.95
+
+
+# Elsewhere ------------------------------------------------------------------------------------------------------------
+
+
+def test_the_shelf_and_the_item_say_when_to_order(shelf, client_of, engineer, at):
+    client, blank = client_of(engineer), shelf["blank"]
+    assert "order now" not in text_of(client.get(reverse("stock:items")))
+    assert "Order now" not in text_of(client.get(blank.get_absolute_url()))
+    keep_figures()
+    assert text_of(client.get(reverse("stock:items"))).count("order now") == 1
+    page = client.get(blank.get_absolute_url())
+    assert "Order now. Ordered today, the chance of running out before it comes is" in text_of(page)
+    assert reverse("stock:item-outlook", args=[blank.pk]) in page.content.decode()
+    assert "Nothing to order for half a year. Its outlook" in text_of(client.get(shelf["liquid"].get_absolute_url()))
+    make_sent(engineer, (blank, 60), supplier=blank.supplier)
+    assert "order now" not in text_of(client.get(reverse("stock:items")))
+    assert "Order now" not in text_of(client.get(blank.get_absolute_url()))
+
+
+def test_figures_older_than_a_day_are_not_shown(shelf, client_of, engineer, at):
+    keep_figures()
+    with at("2025-10-02 08:30"):
+        assert "order now" not in text_of(client_of(engineer).get(reverse("stock:items")))

@@ -8,6 +8,7 @@ from django.db.models import Case, F, Prefetch, QuerySet, Value, When
 from shop.stock.models import Inspection, InspectionDefect, Item, ItemKind, Lot, Movement, MovementKind
 from shop.stock.queries.levels import Level, full_at
 from shop.stock.queries.picking import PICKING_ORDER
+from shop.stock.queries.reorders import OrderDay
 
 
 def items() -> QuerySet[Item]:
@@ -37,11 +38,12 @@ def lots_on_hand(item: Item) -> QuerySet[Lot]:
 
 @dataclass(frozen=True)
 class ItemLine:
-    """An item and its level on `day`, as a list draws it."""
+    """An item and its level on `day`, as a list draws it. due: when it is to be ordered, None if that is not known."""
 
     item: Item
     level: Level
     day: date
+    due: OrderDay | None = None
 
     @property
     def share(self) -> float:

@@ -15,6 +15,7 @@ from shop.stock.amounts import in_words
 from shop.stock.filters import ItemFilter
 from shop.stock.forms import ReceiveDeliveryForm
 from shop.stock.models import Item
+from shop.stock.queries.reorders import order_days
 from shop.stock.tables import EmptyLotTable
 
 
@@ -25,9 +26,13 @@ def items(request: PersonRequest) -> HttpResponse:
     shelf = ItemFilter(request.GET, queryset=queries.items())
     page = Paginator(shelf.qs, 50).get_page(request.GET.get("page"))
     levels = queries.levels(day, page.object_list)
+    when = order_days(page.object_list, levels, clock.now())
     context = {
         "blanks": [stock for stock in queries.blank_stock(day).values() if stock.is_kept],
-        "lines": [queries.ItemLine(item, levels.get(item.pk, queries.Level()), day) for item in page.object_list],
+        "lines": [
+            queries.ItemLine(item, levels.get(item.pk, queries.Level()), day, when.get(item.pk))
+            for item in page.object_list
+        ],
         "page": page,
         "filter": shelf,
     }
@@ -39,11 +44,12 @@ def item(request: PersonRequest, pk: int) -> HttpResponse:
     """One item: its level, its lots in the order to take them, and the lots that are used up."""
     day = clock.today()
     kept = get_object_or_404(Item.objects.select_related("supplier"), pk=pk)
-    lines = queries.lot_lines(kept, day)
+    lines, levels = queries.lot_lines(kept, day), queries.levels(day, [kept])
+    when = order_days([kept], levels, clock.now()).get(kept.pk) if kept.is_active else None
     empty = leaf(queries.empty_lots(kept), request.GET, by=("received_on", "id"), size=20)
     context = {
         "item": kept,
-        "line": queries.ItemLine(kept, queries.levels(day, [kept]).get(kept.pk, queries.Level()), day),
+        "line": queries.ItemLine(kept, levels.get(kept.pk, queries.Level()), day, when),
         "lots": lines,
         "next": next((line.lot for line in lines if line.is_next), None),
         "empty": EmptyLotTable(empty.rows),
