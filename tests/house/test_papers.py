@@ -56,6 +56,8 @@ def test_files_the_papers_name_exist(paper):
 
 def test_every_setting_from_the_environment_is_explained():
     read = set(re.findall(r"""env\.\w+\(\s*"(\w+)\"""", (ROOT / "shop" / "settings.py").read_text()))
+    for path in (ROOT / "shop").rglob("*.py"):
+        read |= set(re.findall(r"LATHESIDE_[A-Z_]+", path.read_text()))
     assert len(read) >= 10
     told = (ROOT / "DEVELOPERS.md").read_text()
     assert [name for name in sorted(read) if name not in told] == []
