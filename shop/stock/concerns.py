@@ -1,7 +1,7 @@
-"""What stock is worried about: too little of something, lots near or past their date, on hold or not looked over, and
-orders that are late or will come too late."""
+"""What stock is worried about: too little of something or soon to be ordered, lots near or past their date, on hold or
+not looked over, and orders that are late or will come too late."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 
 from django.urls import reverse
@@ -10,36 +10,102 @@ from shop import clock
 from shop.concern import Concern, Grade
 from shop.people.models import Room, Units
 from shop.people.queries import the_room
-from shop.stock import queries
+from shop.recall import looking
+from shop.stock import queries, wording
 from shop.stock.amounts import in_words
 from shop.stock.claims import Claim
 from shop.stock.models import Item, ItemKind, Lot, OrderLine
 from shop.stock.rules import in_full
+from shop.wording import chance_words
 
 
-def concerns(now: datetime) -> Iterator[Concern]:
-    """All worries about stock at `now`, with days in the zone now active. Four queries, whatever the history."""
+def concerns(now: datetime) -> list[Concern]:
+    """All worries about stock at `now`, with days in the zone now active. Two queries and the claims, whatever the
+    history."""
+    with looking():  # all of it is read off the shelf
+        day, room = clock.day_of(now), the_room()
+        blanks = queries.blank_stock(day).values()
+        return [
+            *_about_too_little(blanks, now, room),
+            *(about_lot(lot, day, room) for lot in queries.lots_to_watch(day)),
+            *(about_a_look(lot, room) for lot in queries.lots_to_look_over(day)),
+            *_about_orders(blanks, day, room),
+        ]
+
+
+def _about_too_little(blanks: Iterable[queries.BlankStock], now: datetime, room: Room) -> Iterator[Concern]:
+    """What there is too little of, and what is to be ordered soon: of one thing one worry, the graver of the two."""
     day = clock.day_of(now)
-    room = the_room()
-    blanks = queries.blank_stock(day).values()
+    levels, coming = queries.levels_on_shelf(day), queries.on_order()
+    due = queries.reorders(day, levels, coming)
     for stock in blanks:
-        if worry := about_blanks(stock):
+        own = [due.pop(item) for item in stock.items if item in due]
+        if worry := about_blanks(stock, own, coming=sum(coming.get(item, 0) for item in stock.items)):
             yield worry
-    levels = queries.levels_on_shelf(day)
+        else:
+            yield from (about_reorder(reorder, now, room) for reorder in own)
     for item in queries.items_on_shelf():
-        if item.kind == ItemKind.BLANK or not item.is_active or not item.minimum:
+        if item.kind == ItemKind.BLANK or not item.is_active:
             continue
-        if worry := about_level(item, levels.get(item.pk, queries.Level()), room):
+        level, reorder = levels.get(item.pk, queries.Level()), due.get(item.pk)
+        if worry := about_level(item, level, room, reorder, coming=coming.get(item.pk, 0)):
             yield worry
-    for lot in queries.lots_to_watch(day):
-        yield about_lot(lot, day, room)
-    for lot in queries.lots_to_look_over(day):
-        yield about_a_look(lot, room)
-    yield from _about_orders(blanks, day, room)
+        elif reorder is not None:
+            yield about_reorder(reorder, now, room)
+    if since := queries.stale_since(now):
+        yield about_stale_figures(since)
+
+
+def about_reorder(reorder: queries.Reorder, now: datetime, reader: Units) -> Concern:
+    """An item to be ordered: note from two weeks ahead, care once the last day for it has come."""
+    item, figure, day = reorder.item, reorder.figure, clock.day_of(now)
+    counted = f"{in_words(reorder.level.usable, item, reader)} usable"
+    if reorder.level.held:
+        counted += f", {in_words(reorder.level.held, item, reader)} on hold"
+    if reorder.on_order:
+        counted += f", {in_words(reorder.on_order, item, reader)} on order"
+    counted += f"; {wording.rate_words(figure.per_week or 0.0, item, reader)} a week are used."
+    if reorder.chance_out is not None:
+        counted += f" Ordered today, the chance of running out before it comes is {chance_words(reorder.chance_out)}."
+    return Concern(
+        key=f"stock:order:item-{item.pk}",
+        grade=Grade.CARE if reorder.is_due else Grade.NOTE,
+        subject=item.name,
+        headline=f"Order {item.name} {_when(reorder, day)}",
+        reason=f"{counted} Worked out {wording.moment_words(figure.worked_at, day)}.",
+        what_to_do=f"Order {_how_much(reorder, reader)}.{_held_first(reorder.level.held, item, reader)}",
+        link=reverse("stock:item-outlook", args=[item.pk]),
+        by=None if reorder.is_due else clock.day_bounds(reorder.by)[0],
+    )
+
+
+def _when(reorder: queries.Reorder, day: date) -> str:
+    return "now" if reorder.is_due else f"by {wording.day_words(reorder.by, day)}"
+
+
+def _how_much(reorder: queries.Reorder, reader: Units) -> str:
+    return in_words(reorder.figure.quantity, reorder.item, reader) if reorder.figure.quantity else "more"
+
+
+def _held_first(held: int, item: Item, reader: Units) -> str:
+    return f" {wording.held_words(held, item, reader)}" if held else ""
+
+
+def about_stale_figures(since: datetime) -> Concern:
+    """What to order was not worked out for more than a day: note."""
+    return Concern(
+        key="stock:outlook:stale",
+        grade=Grade.NOTE,
+        subject="Outlook",
+        headline="What to order was not worked out lately",
+        reason=f"Some of it was worked out {wording.moment_words(since, clock.today())} for the last time.",
+        what_to_do="Look at the outlook, which is worked out for you then. See that the program's clock runs.",
+        link=reverse("stock:outlook"),
+    )
 
 
 def _about_orders(blanks: Iterable[queries.BlankStock], day: date, room: Room) -> Iterator[Concern]:
-    """Late orders, and arrivals that come too late for what is booked: one query."""
+    """Late orders, and arrivals that come too late for what is booked."""
     lines = queries.to_come()
     for own in _by_order(lines).values():
         if own[0].order.is_late(day):
@@ -128,9 +194,9 @@ def about_a_look(lot: Lot, reader: Units) -> Concern:
     )
 
 
-def about_blanks(stock: queries.BlankStock) -> Concern | None:
+def about_blanks(stock: queries.BlankStock, due: Sequence[queries.Reorder] = (), *, coming: int = 0) -> Concern | None:
     """Blanks of a size: note when fewer than the minimum are free, care when bookings want more than can be used, or
-    none is left of a size that has a minimum."""
+    none is left of a size that has a minimum. due: its items that are to be ordered; coming: what is on order of it."""
     short = stock.first_short
     if stock.free >= stock.minimum and short is None:
         return None
@@ -146,31 +212,48 @@ def about_blanks(stock: queries.BlankStock) -> Concern | None:
         headline = f"No usable {stock.size} blanks"
     else:
         headline = f"{stock.free} {stock.size} {'blank' if stock.free == 1 else 'blanks'} free, below {stock.minimum}"
+    is_due = any(reorder.is_due for reorder in due)
     return Concern(
         key=f"stock:low:blank-{stock.blank_in}",
-        grade=Grade.CARE if short is not None or stock.usable == 0 else Grade.NOTE,
+        grade=Grade.CARE if short is not None or stock.usable == 0 or is_due else Grade.NOTE,
         subject=f"{stock.size} blanks",
         headline=headline,
         reason=counted,
-        what_to_do=f"Order more, {'look whether a held lot can be released, ' if stock.held else ''}or move a booking.",
-        link=reverse("stock:items"),
+        what_to_do=(
+            f"{_order_words(due, Room(), coming=str(coming) if coming else '')}, "
+            f"{'look whether a held lot can be released, ' if stock.held else ''}or move a booking."
+        ),
+        link=reverse("stock:item-outlook", args=[due[0].item.pk]) if len(due) == 1 else reverse("stock:items"),
         by=clock.day_bounds(short.day)[0] if short is not None else None,
     )
 
 
-def about_level(item: Item, level: queries.Level, reader: Units) -> Concern | None:
-    """Another item: note when less than its minimum is usable, care when none is."""
+def _order_words(due: Sequence[queries.Reorder], reader: Units, *, coming: str) -> str:
+    """What to order of what there is too little of; or to ask when it comes, where enough is on order (`coming`)."""
+    if not due:
+        return f"Ask when the {coming} on order will come" if coming else "Order more"
+    return "Order " + " and ".join(f"{_how_much(reorder, reader)} of {reorder.item.name}" for reorder in due)
+
+
+def about_level(
+    item: Item, level: queries.Level, reader: Units, reorder: queries.Reorder | None = None, *, coming: int = 0
+) -> Concern | None:
+    """Another item: note when less than its minimum is usable, care when none is or it is to be ordered now.
+
+    reorder: that it is to be ordered; coming: what is on order of it.
+    """
     if level.usable >= item.minimum:
         return None
+    due, on_order = [reorder] if reorder is not None else [], in_words(coming, item, reader) if coming else ""
     usable, minimum, on_hand = (in_words(value, item, reader) for value in (level.usable, item.minimum, level.on_hand))
     return Concern(
         key=f"stock:low:item-{item.pk}",
-        grade=Grade.NOTE if level.usable else Grade.CARE,
+        grade=Grade.CARE if not level.usable or (reorder is not None and reorder.is_due) else Grade.NOTE,
         subject=item.name,
         headline=f"{item.name}: {usable} usable, below {minimum}" if level.usable else f"{item.name}: none usable",
         reason=f"{usable} usable ({on_hand} on hand); the minimum is {minimum}.",
-        what_to_do="Order more, or enter the delivery if it has come.",
-        link=item.get_absolute_url(),
+        what_to_do=f"{_order_words(due, reader, coming=on_order)}, or enter the delivery if it has come.",
+        link=reverse("stock:item-outlook", args=[item.pk]) if due else item.get_absolute_url(),
     )
 
 

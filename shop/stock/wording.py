@@ -1,14 +1,15 @@
 """How an outlook is said: what to do, what it rests on, and which assumption fills a gap."""
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
-from shop.calc.demand import METHOD_WORDS, LeadTime, MethodName, Outlook
+from django.utils import timezone
+
+from shop.calc.demand import METHOD_WORDS, MethodName, Outlook
 from shop.people.models import Units
 from shop.stock.amounts import in_words, is_or_are, kind_of
 from shop.stock.models import Item
-from shop.stock.queries.leads import BASIS_WORDS
 from shop.stock.queries.outlook import MOST_WEEKS, SHARE_WEEKS, Basis
 from shop.stock.rules import in_full
 from shop.wording import chance_words, per_cent
@@ -37,6 +38,13 @@ def day_words(day: date, today: date) -> str:
     if day == today + timedelta(days=1):
         return "tomorrow"
     return f"{day:%A} {day.day} {day:%B}{f' {day.year}' if day.year != today.year else ''}"
+
+
+def moment_words(moment: datetime, today: date) -> str:
+    """When something was worked out: "at 08:10", with its day where that is not today."""
+    local = timezone.localtime(moment)
+    day = "" if local.date() == today else f"on {in_full(local.date())} "
+    return f"{day}at {local:%H:%M}"
 
 
 # What to do -----------------------------------------------------------------------------------------------------------
@@ -108,7 +116,7 @@ def reasons(basis: Basis, outlook: Outlook, reader: Units) -> list[Reason]:
         Reason("Past use", _past_words(basis, outlook, reader)),
         Reason("Forecast", _forecast_words(basis, outlook, reader)),
         *([Reason("Booked", _booked_words(basis, reader))] if basis.item.blank_in is not None else []),
-        Reason("Lead time", _lead_words(basis.lead, str(basis.item.supplier or ""))),
+        Reason("Lead time", _lead_words(basis)),
         Reason("On the shelf", _shelf_words(basis, outlook, reader)),
         *([Reason("On order", _order_words(basis, reader))] if basis.arrivals or basis.drafts else []),
         Reason("Your figures", _figures_words(basis.item, reader)),
@@ -149,16 +157,7 @@ def _forecast_words(basis: Basis, outlook: Outlook, reader: Units) -> str:
     picked = outlook.picked
     if basis.counts and not any(basis.counts) and picked.expected_per_week is None:
         return "None was used, so none is expected."
-    per_week = f"{rate_words(picked.forecast.per_week, basis.item, reader)} a week"
-    method = METHOD_WORDS[picked.forecast.method]
-    if picked.reason == "back_test":
-        return (
-            f"{per_week}, by {method}: it did best of four methods on {picked.windows} stretches of "
-            f"{picked.lead_weeks} week{'' if picked.lead_weeks == 1 else 's'} of this item's own past."
-        )
-    if picked.reason == "too_short":
-        return f"{per_week}, by {method}: there are too few weeks yet to try methods against each other."
-    return f"{per_week}: your expectation alone."
+    return f"{rate_words(picked.forecast.per_week, basis.item, reader)} a week. {picked.rests_on}"
 
 
 def _booked_words(basis: Basis, reader: Units) -> str:
@@ -180,23 +179,11 @@ def _booked_words(basis: Basis, reader: Units) -> str:
     return told
 
 
-def _lead_words(lead: LeadTime, supplier: str) -> str:
-    """A lead time and what it rests on."""
+def _lead_words(basis: Basis) -> str:
+    lead = basis.lead
     early, late = lead.quantile(0.05), lead.quantile(0.95)
-    if lead.basis == "stated":
-        return f"{early} days, as stated." if early == late else f"Between {early} and {late} days, as stated."
-    told = f"About {lead.mean_days:.0f} days, 9 in 10 between {early} and {late}"
-    if not supplier:
-        return f"{told}. The item has no usual supplier: this is a guess of about three weeks."
-    if lead.orders:
-        orders = "1 order that" if lead.orders == 1 else f"{lead.orders} orders that"
-        return f"{told}, learned from {orders} came from {supplier}. {BASIS_WORDS[lead.basis]}"
-    if not lead.open_orders:
-        return f"{told}. {BASIS_WORDS[lead.basis]}"
-    gap = "a guess of three weeks" if lead.promised_days is None else f"its promise of {lead.promised_days} days"
-    return (
-        f"{told}. Nothing has come from {supplier} yet: {gap} stands in, and how long an open order has taken so far."
-    )
+    from_whom = "" if basis.item.supplier is not None else " The item has no usual supplier."
+    return f"About {lead.mean_days:.0f} days, 9 in 10 between {early} and {late}. {lead.rests_on}{from_whom}"
 
 
 def _shelf_words(basis: Basis, outlook: Outlook, reader: Units) -> str:

@@ -5,7 +5,7 @@ from uuid import uuid4
 
 import pytest
 
-from shop import clock, concern, recall
+from shop import clock, concern
 from shop.concern import Grade
 from shop.stock import actions, claims
 from shop.stock.claims import Claim
@@ -145,10 +145,8 @@ def test_asked_as_often_whatever_there_is(engineer, claimed, django_assert_num_q
 
     for to, many in ((3, 7), (20, 48)):
         grow(to)
-        with recall.looking(), django_assert_num_queries(2):
+        with django_assert_num_queries(2):
             assert len(found()) == many
-    with django_assert_num_queries(9):
-        assert len(found()) == 48
 
 
 # Orders ---------------------------------------------------------------------------------------------------------------

@@ -156,9 +156,9 @@ def test_an_item_says_what_to_do_and_why(shelf, client_of, engineer, claimed):
         "9 usable",
         "120 in 40 whole weeks since 23 December 2024.",
         "up to the week of 22 September 2025, is among it.",
-        "it did best of four methods",
+        "Rests on 40 weeks of use. Tried on",
         "2 up to 10 October 2025. A week asks for what is booked",
-        "its promise stands in",
+        "No order has come yet: this rests on the promise of 30 days.",
         "Service level 95 %, an order lasts 8 weeks",
         "Croston",
         "Order by 1 October 2025.",
@@ -219,8 +219,8 @@ def test_nothing_known_leads_to_the_ordering_figures(shelf, client_of, engineer,
     assert "An engineer can say" in text_of(look(client_of(assistant), hose))
     actions.plan_item(by=engineer, once=once(), item=hose, version=1, expected_weekly=2.0)
     text = text_of(look(client_of(engineer), hose))
-    assert "2.0 a week: your expectation alone." in text
-    assert "this is a guess of about three weeks" in text
+    assert "2.0 a week. No use is on record yet: this rests on the use a week that the room expects." in text
+    assert "three weeks were guessed to start from. The item has no usual supplier." in text
     assert "Not tried" in text
 
 

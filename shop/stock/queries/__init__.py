@@ -41,6 +41,7 @@ from shop.stock.queries.orders import (
     to_come_of,
 )
 from shop.stock.queries.picking import PICKING_ORDER, first_lot, in_date, usable_lots
+from shop.stock.queries.reorders import Reorder, on_order, reorders, stale_since
 
 __all__ = [
     "PICKING_ORDER",
@@ -51,6 +52,7 @@ __all__ = [
     "Level",
     "LotLine",
     "Offer",
+    "Reorder",
     "Took",
     "blank_stock",
     "came_with",
@@ -81,9 +83,12 @@ __all__ = [
     "lots_to_watch",
     "movements",
     "offers",
+    "on_order",
     "orders",
     "orders_under_way",
+    "reorders",
     "shelf",
+    "stale_since",
     "to_come",
     "to_come_of",
     "usable_lots",

@@ -33,9 +33,10 @@ class Level:
 @recalled
 def shelf() -> tuple[Item, ...]:
     """What is kept, lies on the shelf or is to come: each item for every lot of it that holds something, as `there`,
-    with whether anybody looked it over, as `looked_over`; and that for every open line of an order, as `coming`.
+    with whether anybody looked it over, as `looked_over`; and that for every open line of an order, as `coming`; with
+    the figures of its outlook, as `figure`. What there is none of is left out.
 
-    What there is none of is left out. One query for all that today's page wants to know; pages read what is made of it.
+    One query for all that today's page wants to know; pages read what is made of it.
     """
     holding = FilteredRelation("lots", condition=Q(lots__on_hand__gt=0))
     to_come = FilteredRelation("order_lines", condition=Q(order_lines__is_open=True))
@@ -43,7 +44,7 @@ def shelf() -> tuple[Item, ...]:
     rows = Item.objects.annotate(there=holding, coming=to_come, looked_over=looked_over)
     rows = rows.filter(Q(is_active=True) | Q(there__isnull=False) | Q(coming__isnull=False))
     joined = rows.select_related(  # type: ignore[misc]  # relations made above
-        "there__held_by", "there__supplier", "coming__order__supplier"
+        "figure", "there__held_by", "there__supplier", "coming__order__supplier"
     )
     return tuple(joined.order_by("name", "there__id", "coming__id"))
 
@@ -212,7 +213,8 @@ def lots_to_watch(day: date) -> list[Lot]:
 
 def lots_to_look_over(day: date) -> list[Lot]:
     """Blanks that came on an order in the last FRESH days and that nobody looked over, usable as far as is known."""
-    looked_over = {item.there.pk for item in shelf() if hasattr(item, "there") and item.looked_over}
+    seen = [item for item in shelf() if hasattr(item, "there") and item.looked_over]  # type: ignore[attr-defined]
+    looked_over = {item.there.pk for item in seen}
     return [
         lot
         for lot in lots_on_shelf()

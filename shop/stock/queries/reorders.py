@@ -29,6 +29,11 @@ class Reorder:
     by: date
     is_due: bool
 
+    @property
+    def chance_out(self) -> float | None:
+        """Of running out before an order placed today comes; None where stock changed since it was worked out."""
+        return self.figure.chance_out if self.level.usable + self.on_order == self.figure.position else None
+
 
 def figures_on_shelf() -> list[ReorderFigure]:
     """The kept figures of the items on the shelf, with their items; no query beyond `shelf`."""
