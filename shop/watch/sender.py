@@ -207,6 +207,8 @@ def _failed(delivery: Delivery, lease: UUID, trouble: Exception, posted: Posted)
     """Put it off, longer each time; give it up after the last wait, or at once where the server will never take it."""
     ours = Delivery.objects.filter(pk=delivery.pk, lease=lease, state=DeliveryState.WANTED)
     said = f"{type(trouble).__name__}: {trouble}"[:300]
+    if isinstance(trouble, (smtplib.SMTPServerDisconnected, TimeoutError)):
+        ours.update(doubled=F("doubled") + 1)  # it may have been taken all the same, and goes out again
     tries = delivery.attempts - 1
     if tries >= len(WAITS) or _is_for_good(trouble):
         ours.update(state=DeliveryState.GIVEN_UP, lease=None, lease_until=None, trouble=said)

@@ -3,16 +3,15 @@
 As root, PostgreSQL (which refuses to run as root) runs as the system's user `postgres`.
 """
 
+import asyncio
 import os
 import pwd
 import secrets
 import shutil
 import signal
 import socket
-import socketserver
 import subprocess
 import tempfile
-import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -20,6 +19,9 @@ from dataclasses import dataclass, field
 from email import message_from_bytes
 from email.message import Message
 from pathlib import Path
+
+from aiosmtpd.controller import Controller
+from aiosmtpd.smtp import SMTP, Envelope, Session
 
 LOOPBACK = "127.0.0.1"
 
@@ -135,48 +137,44 @@ def redis() -> Iterator[str]:
 
 @dataclass
 class Letterbox:
-    """An SMTP server that keeps what it is given."""
+    """An SMTP server that keeps what it takes, and answers as it is told to.
+
+    script: what it does with the next mails, in order: "refuse" (451, try later), "never" (550), "slow" (answers after
+    half a second), "drop" (takes the mail and hangs up without saying so); with none left it takes each. received: what
+    it took, as sender, receivers and message. pause_s: what it takes its time for, between taking a mail and saying so.
+    """
 
     port: int = 0
+    pause_s: float = 0.0
+    script: list[str] = field(default_factory=list)
     received: list[tuple[str, list[str], Message]] = field(default_factory=list)
 
+    def ids(self) -> list[str]:
+        """The Message-IDs of what it took, in order."""
+        return [str(message["Message-ID"]) for _, _, message in self.received]
 
-class _Conversation(socketserver.StreamRequestHandler):
-    """The little of RFC 5321 that a well-behaved sender needs."""
-
-    def handle(self) -> None:
-        sender, receivers = "", []
-        self._say("220 letterbox")
-        while line := self.rfile.readline():
-            words = line.decode().strip()
-            verb = words[:4].upper()
-            if verb == "DATA":
-                self._say("354 go on")
-                text = b"".join(part.removeprefix(b".") for part in iter(self.rfile.readline, b".\r\n"))
-                self.server.letterbox.received.append((sender, receivers, message_from_bytes(text)))  # type: ignore[attr-defined]
-                sender, receivers = "", []
-            elif verb == "MAIL":
-                sender = words.partition("<")[2].partition(">")[0]
-            elif verb == "RCPT":
-                receivers.append(words.partition("<")[2].partition(">")[0])
-            if verb == "QUIT":
-                self._say("221 bye")
-                return
-            self._say("250 ok")
-
-    def _say(self, line: str) -> None:
-        self.wfile.write(line.encode() + b"\r\n")
+    async def handle_DATA(self, server: SMTP, session: Session, envelope: Envelope) -> str:
+        now = self.script.pop(0) if self.script else "take"
+        if now == "refuse":
+            return "451 not now"
+        if now == "never":
+            return "550 nobody of that name"
+        if now == "slow":
+            await asyncio.sleep(0.5)
+        self.received.append((envelope.mail_from, envelope.rcpt_tos, message_from_bytes(envelope.content)))
+        if self.pause_s:
+            await asyncio.sleep(self.pause_s)
+        if now == "drop":
+            server.transport.abort()
+        return "250 ok"
 
 
 @contextmanager
 def smtp() -> Iterator[Letterbox]:
-    letterbox = Letterbox()
-    with socketserver.ThreadingTCPServer((LOOPBACK, 0), _Conversation) as server:
-        server.daemon_threads = True
-        server.letterbox = letterbox  # type: ignore[attr-defined]
-        letterbox.port = server.server_address[1]
-        thread = threading.Thread(target=server.serve_forever, daemon=True)
-        thread.start()
+    letterbox = Letterbox(port=free_port())
+    controller = Controller(letterbox, hostname=LOOPBACK, port=letterbox.port)
+    controller.start()
+    try:
         yield letterbox
-        server.shutdown()
-        thread.join()
+    finally:
+        controller.stop()
