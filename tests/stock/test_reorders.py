@@ -6,7 +6,7 @@ import pytest
 
 from shop import clock, recall
 from shop.concern import Grade
-from shop.stock import actions, claims
+from shop.stock import actions, claims, queries
 from shop.stock.claims import Claim
 from shop.stock.concerns import concerns
 from shop.stock.models import Item, ReorderFigure
@@ -205,3 +205,14 @@ def test_it_costs_no_query_of_its_own(engineer, claimed, django_assert_num_queri
         make_sent(engineer, (item, 1), supplier=supplier)
     with recall.looking(), django_assert_num_queries(2):
         assert len(found("stock:order:")) == 12
+
+
+@pytest.mark.parametrize(("days", "suggested"), [(3, 60), (40, 15), (None, 15)])
+def test_a_draft_is_offered_what_the_outlook_says_where_it_is_to_be_ordered_soon(engineer, claimed, days, suggested):
+    """Else what would bring it to twice its minimum."""
+    supplier = make_supplier(engineer, lead_days=9)
+    item = make_item(engineer, "Filter", kind="part", supplier=supplier, minimum=10)
+    make_lot(engineer, item, 5)
+    make_figure(item, usable=5, days=days)
+    [offer] = queries.offers(supplier, TODAY)
+    assert offer.suggested == suggested

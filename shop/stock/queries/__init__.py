@@ -30,16 +30,8 @@ from shop.stock.queries.lists import (
     lots_on_hand,
     movements,
 )
-from shop.stock.queries.orders import (
-    Offer,
-    last_costs,
-    lines_with_lots,
-    offers,
-    orders,
-    orders_under_way,
-    to_come,
-    to_come_of,
-)
+from shop.stock.queries.offers import Offer, last_costs, offers
+from shop.stock.queries.orders import lines_with_lots, orders, orders_under_way, to_come, to_come_of
 from shop.stock.queries.picking import PICKING_ORDER, first_lot, in_date, usable_lots
 from shop.stock.queries.reorders import Reorder, on_order, reorders, stale_since
 

@@ -65,11 +65,16 @@ def reorders(day: date, levels: Mapping[int, Level], coming: Mapping[int, int]) 
     for figure in figures_on_shelf():
         level = levels.get(figure.item_id, Level())
         by = order_by(figure, level.usable + coming.get(figure.item_id, 0), day)
-        if by is not None and by <= day + NOTICE:
+        if by is not None and is_soon(by, day):
             found[figure.item_id] = Reorder(
                 figure.item, figure, level, coming.get(figure.item_id, 0), max(by, day), is_due=by <= day
             )
     return found
+
+
+def is_soon(by: date | None, day: date) -> bool:
+    """Whether the last day to order is near enough to be spoken of."""
+    return by is not None and by <= day + NOTICE
 
 
 def order_by(figure: ReorderFigure, position: int, day: date) -> date | None:
@@ -106,7 +111,7 @@ class OrderDay:
 
     @property
     def is_soon(self) -> bool:
-        return self.by is not None and self.by <= self.day + NOTICE
+        return is_soon(self.by, self.day)
 
 
 def order_days(items: Iterable[Item], levels: Mapping[int, Level], now: datetime) -> dict[int, OrderDay]:
