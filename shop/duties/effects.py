@@ -116,7 +116,7 @@ class ResetMeter(Effect):
     verb = "Resets the meter"
 
     def targets(self) -> list[Target]:
-        return [Target(meter.pk, meter.name) for meter in Meter.objects.all()]
+        return [Target(meter.pk, meter.name) for meter in Meter.objects.exclude(reset_word="")]
 
     def words(self, touches: Collection[tuple[int, int | None]], reader: Units) -> Mapping[tuple[int, int | None], str]:
         names = dict(Meter.objects.filter(pk__in=[target for target, _ in touches]).values_list("pk", "name"))

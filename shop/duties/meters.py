@@ -97,16 +97,15 @@ def _with(note: str, remark: str) -> str:
 def _count_for_duties(meters: Collection[Meter], came: Mapping[int, int], at: datetime) -> None:
     """Let the duties that fall by these meters count on; work those out anew that reach their amount, or fall back."""
     values = {meter.pk: meter.value for meter in meters}
-    day = clock.day_of(at)
-    concerned = Duty.objects.filter(meter__in=list(values), is_active=True, starts_on__lte=day)
+    concerned = Duty.objects.filter(meter__in=list(values), is_active=True, begun_at__isnull=False)
     due: list[int] = []
-    for pk, meter, counted, amount, reached, own, last in concerned.values_list(
-        "pk", "meter_id", "counted", "meter_amount", "reached_at", "resets_own_meter", "last_entry__at"
+    for pk, meter, counted, amount, reached, own, begun, last in concerned.values_list(
+        "pk", "meter_id", "counted", "meter_amount", "reached_at", "resets_own_meter", "begun_at", "last_entry__at"
     ):
         now = counted
         if own:
             now = values[meter]
-        elif last is None or last < at:
+        elif begun is not None and max(begun, last or begun) < at:
             now = max(0, counted + came[meter])
         if now == counted:
             continue
@@ -128,6 +127,8 @@ def reset(*, meter: Meter, at: datetime, by: Person, note: str = "") -> Tick:
     there. Duties that fall by this meter and reset it count from there too. Returns the tick of the reset.
     """
     held = Meter.objects.select_for_update().get(pk=meter.pk)
+    if not held.reset_word:
+        raise Refused("This meter runs on: nothing brings it to zero. Duties count by it from when each was last done.")
     if held.reset_at is not None and at < held.reset_at:
         raise Refused("There is a later reset already. Give a time after it.", field="at")
     later = Tick.objects.filter(meter=held, at__gt=at).exclude(came=0).order_by("at", "id")

@@ -21,6 +21,7 @@ from shop.duties.wording import amiss_words
 USE_DAYS = 56
 #: The columns kept here.
 KEPT = [
+    "begun_at",
     "last_entry",
     "put_offs",
     "put_off_until",
@@ -99,11 +100,10 @@ def count_again(duty: Duty) -> None:
 
 
 def _since(duty: Duty) -> datetime | None:
-    """From when on its meter counts for it: its last entry, or the day it started; None before it has begun."""
-    if duty.starts_on is None:
-        return None
-    start = clock.day_bounds(duty.starts_on)[0]
-    return max(start, duty.last_entry.at) if duty.last_entry else start
+    """From when on its meter counts for it: its last entry, or when it began; None before that."""
+    if duty.begun_at is None or duty.last_entry is None:
+        return duty.begun_at
+    return max(duty.begun_at, duty.last_entry.at)
 
 
 # When it is due -------------------------------------------------------------------------------------------------------
@@ -113,7 +113,7 @@ def work_out(duty: Duty) -> None:
     """When it is due next, by the zone now active: by rule, by meter, whichever first, put off or not."""
     zone = timezone.get_current_timezone_name()
     duty.zone, duty.due_on, duty.due_at, duty.late_at = zone, None, None, None
-    if not duty.is_active or duty.starts_on is None:
+    if not duty.is_active or duty.begun_at is None:
         return
     settled = calc.day_in(duty.last_entry.at, zone) if duty.last_entry else None
     calendar = duty.calendar(zone)
@@ -132,7 +132,7 @@ def expect(duties: Iterable[Duty]) -> None:
     waiting = []
     for duty in duties:
         duty.expected_on = duty.expected_low_on = duty.expected_high_on = duty.expected_from_days = None
-        if duty.is_active and duty.starts_on and duty.meter_id is not None and duty.reached_at is None:
+        if duty.is_active and duty.begun_at and duty.meter_id is not None and duty.reached_at is None:
             waiting.append(duty)
     if not waiting:
         return
@@ -183,14 +183,27 @@ def _refresh(zone: str) -> str:
     duties: Sequence[Duty] = list(active.select_for_update(of=("self",)))  # nobody settles one meanwhile
     before = {duty.pk: _kept(duty) for duty in duties}
     for duty in duties:
-        if duty.zone != zone or duty.starts_on is None:
-            duty.starts_on = duty.starts_on or clock.today() + timedelta(days=1)
+        if duty.begun_at is None:
+            begin(duty)
+        elif duty.zone != zone:
             count_again(duty)
             work_out(duty)
     expect(duties)
     changed = [duty for duty in duties if _kept(duty) != before[duty.pk]]
     Duty.objects.bulk_update(changed, ["starts_on", *KEPT], batch_size=200)
     return f"{len(changed)} of {len(duties)} changed"
+
+
+def begin(duty: Duty) -> None:
+    """Let a duty of the starter content count from now on. Nothing of it is due on the first day: what follows its plan
+    is due on the plan's next day, what is counted from the last entry one interval from today."""
+    duty.begun_at = clock.now()
+    duty.starts_on = duty.starts_on or clock.today() + timedelta(days=1)
+    calendar = duty.calendar(timezone.get_current_timezone_name())
+    if calendar is not None and duty.counts_from_entry:
+        duty.starts_on = calc.next_day(calendar, clock.today()) or duty.starts_on
+    count_again(duty)
+    work_out(duty)
 
 
 def _kept(duty: Duty) -> list[object]:

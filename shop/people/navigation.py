@@ -82,7 +82,28 @@ PLACES = (
             Way("Cylinders", "room:cylinders"),
         ),
     ),
-    Place("Care", "care", ("duties",), "duties:meters", on_phone=False),
+    Place(
+        "Care",
+        "care",
+        ("duties",),
+        "duties:due",
+        (
+            Way("Due", "duties:due"),
+            Way("Month", "duties:month"),
+            Way(
+                "Duties",
+                "duties:duties",
+                below=(
+                    "duties:duty",
+                    "duties:add-duty",
+                    "duties:change-duty",
+                    "duties:stop-duty",
+                    "duties:resume-duty",
+                ),
+            ),
+            Way("Meters", "duties:meters"),
+        ),
+    ),
     Place(
         "More",
         "more",

@@ -7,7 +7,9 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from shop import clock
 from shop.cutting import actions as cutting
+from shop.duties import actions as duties
 from shop.duties.models import Meter
+from shop.duties.rules import WantedStep
 from shop.jobs import registry
 from shop.morning.models import Question
 from shop.people.models import Person
@@ -19,6 +21,7 @@ from shop.watch import actions as watch
 from shop.watch.models import Alert
 from shop.watch.words import leaving_token
 from tests.cutting import makers as cut
+from tests.duties import makers as care
 from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.room import makers as room
@@ -66,6 +69,11 @@ def build(owner: Person) -> dict[str, str]:
     morning.make_list(owner)
     check = morning.make_check(owner, **{morning.EXITS: "no"})
 
+    duty = care.make_duty(owner, steps=(WantedStep("Look at it", wants_photo=True),))
+    photo = care.photographed(owner, duty)
+    stopped = care.make_duty(owner, "Run the eyewash")
+    duties.stop_duty(**by, once=uuid4(), duty=stopped, why="There is none.")
+
     alert = Alert.objects.create(
         key="room:gas:none", grade=2, subject="Gas", headline="No cylinder", link="/room/", opened_at=clock.now()
     )
@@ -82,6 +90,9 @@ def build(owner: Person) -> dict[str, str]:
         "supplier": supplier.pk,
         "order": draft.pk,
         "defect": defect.pk,
+        "duty": duty.pk,
+        "entry": photo.entry_id,
+        "photo": photo.name,
         "meter": Meter.objects.get(key="chip").pk,
         "side": side.pk,
         "booking": open_booking.pk,
@@ -92,6 +103,8 @@ def build(owner: Person) -> dict[str, str]:
         "cylinder": full.pk,
     }
     particular = {
+        "duties:not-needed": duty.pk,
+        "duties:resume-duty": stopped.pk,
         "stock:release-lot": held.pk,
         "stock:reverse-movement": Movement.objects.filter(lot=loose).get().pk,
         "cutting:reopen-booking": finished.pk,

@@ -49,7 +49,7 @@ def add_duty(*, by: Person, facts: Facts) -> Duty:
     """
     told = rules.checked(facts)
     with one_of_its_name(rules.TWICE):
-        duty = Duty.objects.create(**{name: getattr(told, name) for name in _COLUMNS})
+        duty = Duty.objects.create(**{name: getattr(told, name) for name in _COLUMNS}, begun_at=clock.now())
     _set_steps(duty, told)
     _set_touches(duty, told)
     standing.count_again(duty)
@@ -134,7 +134,7 @@ def resume_duty(*, by: Person, duty: Duty) -> Duty:
         raise Changed("It is not stopped.")
     held.is_active, held.stopped_at, held.stopped_by, held.stopped_why = True, None, None, ""
     held.version += 1
-    held.starts_on = _first_day_from(held, clock.today())
+    held.starts_on, held.begun_at = _first_day_from(held, clock.today()), clock.now()
     held.put_offs, held.put_off_until = 0, None
     standing.count_again(held)
     standing.keep(held)

@@ -1,6 +1,6 @@
 """Care that falls due again and again: when, for whom, in which steps, and what it touches."""
 
-from datetime import time
+from datetime import date, time, timedelta
 from typing import ClassVar
 
 from django.conf import settings
@@ -41,8 +41,9 @@ class Duty(models.Model):
     late_days: grace after it. authority: the act that whoever does it must be trusted with; sheet: the hazard sheet
     that goes with it; both slugs that higher rooms know more about.
 
-    The columns from `last_entry` on are kept by shop.duties.standing in the transaction that changes what they rest
-    on, and by nothing else. counted: what its meter counted since; resets_own_meter: whether doing it resets that
+    The columns from `begun_at` on are kept by shop.duties.standing in the transaction that changes what they rest
+    on, and by nothing else. begun_at: from when on it counts, None for starter content that has not begun; counted:
+    what its meter counted since the last entry, or since then; resets_own_meter: whether doing it resets that
     meter, and so counted is what the meter shows; reached_at: when that reached `meter_amount`;
     amiss: what the last entry read outside the shop's own limits; expected_..: the days between which the meter is
     expected to reach the amount, from so many days of use.
@@ -80,6 +81,7 @@ class Duty(models.Model):
     stopped_why = models.CharField(max_length=300, blank=True)
     version = models.PositiveIntegerField(default=1)
 
+    begun_at = models.DateTimeField(null=True, blank=True)
     last_entry = models.ForeignKey("duties.Entry", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     put_offs = models.PositiveSmallIntegerField(default=0)
     put_off_until = models.DateField(null=True, blank=True)
@@ -176,6 +178,11 @@ class Duty(models.Model):
     def act_words(self) -> str:
         """The act it needs an authority for, in words: "change cylinder"."""
         return self.authority.replace("-", " ").replace("_", " ")
+
+    @property
+    def late_on(self) -> date | None:
+        """The last day of its grace."""
+        return self.due_on + timedelta(days=self.late_days) if self.due_on else None
 
     @property
     def counted_words(self) -> str:

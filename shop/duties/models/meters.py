@@ -29,7 +29,8 @@ class MeterUnit(models.TextChoices):
 class Meter(models.Model):
     """A running count that care may fall due by. The limits are the shop's own.
 
-    value: since the last reset, in `unit`. care_at, hold_at: the values from which it is a concern of that grade.
+    value: since the last reset, in `unit`. reset_word: what resets it, "" for one that runs on. care_at, hold_at: the
+    values from which it is a concern of that grade.
     """
 
     key = models.SlugField(max_length=40, unique=True)
@@ -37,7 +38,7 @@ class Meter(models.Model):
     unit = models.CharField(max_length=4, choices=MeterUnit)
     value = models.BigIntegerField(default=0)
     reset_at = models.DateTimeField(null=True, blank=True)
-    reset_word = models.CharField("what resets it", max_length=60)
+    reset_word = models.CharField("what resets it", max_length=60, blank=True)
     what_to_do = models.CharField(max_length=300, blank=True)
     caution = models.CharField(max_length=300, blank=True)
     source = models.CharField("where the caution comes from", max_length=200, blank=True)

@@ -53,8 +53,8 @@ class DueLists:
     left_out: int = 0
 
     @property
-    def count(self) -> int:
-        return len(self.late) + len(self.today) + len(self.week)
+    def all(self) -> list[Duty]:
+        return [*self.late, *self.today, *self.week]
 
 
 def is_for(duty: Duty, person: Person) -> bool:
@@ -64,8 +64,8 @@ def is_for(duty: Duty, person: Person) -> bool:
     return not duty.for_role or duty.for_role == person.role
 
 
-def due_lists(now: datetime, person: Person | None = None) -> DueLists:
-    """The page of what is due at `now`: everyone's, or with `person` theirs and anybody's. Two queries."""
+def due_lists(now: datetime, person: Person, *, whose: str) -> DueLists:
+    """What is due at `now`: with whose "yours" what is for this person or anybody, else everyone's. Two queries."""
     day = clock.day_of(now)
     last = day + timedelta(days=DAYS_AHEAD)
     end = clock.day_bounds(last)[1]
@@ -74,8 +74,8 @@ def due_lists(now: datetime, person: Person | None = None) -> DueLists:
         .filter(Q(due_at__lt=end) | Q(expected_on__lte=last), is_active=True)
         .order_by("due_at", "expected_on", "name")
     )
-    mine = [duty for duty in found if person is not None and is_for(duty, person)]
-    shown = mine if person is not None else found
+    mine = [duty for duty in found if is_for(duty, person)]
+    shown = mine if whose == "yours" else found
     listed = sorted(shown, key=lambda duty: _place(duty, last))[:MOST]
     late = [duty for duty in listed if is_late(duty, now)]
     today = [duty for duty in listed if duty not in late and duty.due_on is not None and duty.due_on <= day]

@@ -8,7 +8,10 @@ from statistics import fmean
 from django.db.models import QuerySet
 
 from shop import clock
-from shop.duties.models import SETTLES, Duty, Entry, EntryKind, EntryStep, Touched
+from shop.duties import effects
+from shop.duties.models import SETTLES, Duty, DutyStep, Entry, EntryKind, EntryStep, Touched
+from shop.duties.wording import limits_words, reading_words
+from shop.people.models import Units
 
 #: So many times are drawn.
 DRAWN = 40
@@ -26,9 +29,62 @@ def entry_in_full() -> QuerySet[Entry]:
     )
 
 
-def touched_by(entries: Sequence[Entry]) -> list[Touched]:
-    """What these entries really did elsewhere, undoings included."""
-    return list(Touched.objects.filter(entry__in=entries).select_related("undone_by").order_by("id"))
+def touched_lines(entries: Sequence[Entry], reader: Units) -> list[tuple[str, bool]]:
+    """What these entries really did elsewhere, in words, and whether it was undone since."""
+    found = []
+    rows = Touched.objects.filter(entry__in=entries, undoes=None).select_related("undone_by").order_by("id")
+    for row in rows:
+        effect = effects.of_kind(row.kind)
+        pair = (row.target, row.amount)
+        words = effect.words([pair], reader).get(pair) if effect else None
+        found.append((words or f"touched {row.target_name}", hasattr(row, "undone_by")))
+    return found
+
+
+@dataclass(frozen=True)
+class Line:
+    """A step in words. reading, limits: of what is read in it, "" where nothing is."""
+
+    step: DutyStep | EntryStep
+    reading: str
+    limits: str
+
+
+def steps(duty: Duty) -> list[DutyStep]:
+    """Its steps as they are now."""
+    return list(DutyStep.objects.filter(duty=duty, is_active=True))
+
+
+def steps_of(duties: Sequence[Duty]) -> dict[int, list[DutyStep]]:
+    """The steps of several duties, by duty; one query."""
+    found: dict[int, list[DutyStep]] = {duty.pk: [] for duty in duties}
+    for step in DutyStep.objects.filter(duty__in=list(found), is_active=True):
+        found[step.duty_id].append(step)
+    return found
+
+
+def step_lines(duty: Duty, reader: Units) -> list[Line]:
+    return [Line(step, "", limits_words(step, reader) if step.reads else "") for step in steps(duty)]
+
+
+def entry_lines(entry: Entry, reader: Units) -> list[Line]:
+    """The steps of an entry with what was read, in the reader's units."""
+    return [
+        Line(
+            step,
+            reading_words(step.reading, step, reader) if step.reading is not None else "",
+            limits_words(step, reader) if step.reads else "",
+        )
+        for step in entry.steps.all()
+    ]
+
+
+def last_readings(duty: Duty) -> dict[int, EntryStep]:
+    """What the last entry read, by step."""
+    if duty.last_entry_id is None:
+        return {}
+    rows = EntryStep.objects.filter(entry=duty.last_entry_id, reading__isnull=False)
+    return {row.step_id: row for row in rows}
 
 
 @dataclass(frozen=True)
@@ -102,15 +158,21 @@ class Series:
 
     step: EntryStep
     points: list[EntryStep]
+    reader: Units
+
+    @property
+    def rows(self) -> list[tuple[EntryStep, str]]:
+        """Each with its words."""
+        return [(point, reading_words(point.reading or 0.0, point, self.reader)) for point in self.points]
 
 
-def readings_of(duty: Duty, most: int = 400) -> list[Series]:
+def readings_of(duty: Duty, reader: Units, most: int = 400) -> list[Series]:
     """The readings of its steps that stand, for those read at least twice. One query."""
     read = EntryStep.objects.filter(entry__duty=duty, entry__corrected_by=None, reading__isnull=False)
     found: dict[int, list[EntryStep]] = {}
     for row in list(read.select_related("entry").order_by("-entry__at", "-id")[:most])[::-1]:
         found.setdefault(row.step_id, []).append(row)
-    return [Series(points[-1], points) for points in found.values() if len(points) > 1]
+    return [Series(points[-1], points, reader) for points in found.values() if len(points) > 1]
 
 
 def put_offs_of(duty: Duty) -> list[Entry]:

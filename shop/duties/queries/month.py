@@ -118,7 +118,7 @@ def _coming(first: date, last: date, today: date, now: datetime) -> dict[date, l
     found: dict[date, list[Coming]] = defaultdict(list)
     if last < today:
         return found
-    for duty in in_full().filter(is_active=True, starts_on__isnull=False).order_by("name"):
+    for duty in in_full().filter(is_active=True, begun_at__isnull=False).order_by("name"):
         done = duty.due_on
         if duty.due_on is not None:
             day = max(duty.due_on, today)  # what is due since earlier is there to be done today

@@ -1,4 +1,4 @@
-"""Pages of duties: the meters."""
+"""Pages of meters."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -15,11 +15,13 @@ from shop.press.pages import may, press_page, writes
 
 @require_safe
 def meters(request: PersonRequest) -> HttpResponse:
-    return render(
-        request,
-        "duties/meters.html",
-        {"states": queries.states(), "may_reset": may(request.user, actions.reset_meter)},
-    )
+    states = queries.states()
+    resetting = queries.duty_that_resets([state.meter.pk for state in states])
+    context = {
+        "states": [{"meter": s.meter, "state": s, "resetting": resetting.get(s.meter.pk)} for s in states],
+        "may_reset": may(request.user, actions.reset_meter),
+    }
+    return render(request, "duties/meters.html", context)
 
 
 @require_safe
@@ -30,6 +32,8 @@ def meter(request: PersonRequest, pk: int) -> HttpResponse:
         "duties/meter.html",
         {
             "state": queries.state_of(shown),
+            "resetting": queries.duty_that_resets([shown.pk]).get(shown.pk),
+            "duties": queries.in_full().filter(meter=shown, is_active=True),
             "leaf": paging.leaf(queries.ticks_of(shown), request.GET, by=("id",), size=30),
             "may_reset": may(request.user, actions.reset_meter),
             "may_change": may(request.user, actions.change_meter),
@@ -50,7 +54,11 @@ def reset_meter(request: PersonRequest, pk: int) -> HttpResponse:
     return render(
         request,
         "duties/reset_meter.html",
-        {"form": form, "state": queries.state_of(shown)},
+        {
+            "form": form,
+            "state": queries.state_of(shown),
+            "resetting": queries.duty_that_resets([shown.pk]).get(shown.pk),
+        },
         status=form.http_status,
     )
 

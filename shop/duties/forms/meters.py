@@ -1,4 +1,4 @@
-"""Forms of duties, one for each action, named after it."""
+"""Forms of meters, one for each action, named after it."""
 
 from typing import Any
 
