@@ -4,7 +4,7 @@ A page is found by the line it starts after, not by how many lines come before i
 as quick as the first; and there is no COUNT(*), which reads the whole table.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any, Generic, TypeVar
@@ -61,6 +61,20 @@ def leaf(
         older=_mark(_OLDER, shown[-1], by) if more else "",
         is_first=not key,
     )
+
+
+def walk(rows: QuerySet[Row], *, by: tuple[str, ...], size: int = 1000) -> Iterator[list[Row]]:
+    """All rows, ascending by `by` (the last one unique), `size` at a time, each batch by a query of its own.
+
+    However long it takes to get through them, no read stays open meanwhile, and no more than one batch is held.
+    """
+    ordered = rows.order_by(*by)
+    batch = list(ordered[:size])
+    while batch:
+        yield batch
+        if len(batch) < size:
+            return
+        batch = list(ordered.filter(_beyond(by, [getattr(batch[-1], name) for name in by], "gt"))[:size])
 
 
 def _beyond(by: tuple[str, ...], key: list[Any], way: str) -> Q:

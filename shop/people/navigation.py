@@ -69,6 +69,7 @@ PLACES = (
             Way("Ledger", "stock:ledger"),
             Way("Suppliers", "stock:suppliers"),
             Way("Defects", "stock:defects"),
+            Way("In and out", "stock:in-and-out"),
         ),
     ),
     Place(

@@ -92,7 +92,7 @@ def move(
     )
 
 
-def receive_new(new: Sequence[tuple[Lot, int]], *, by: Person, note: str = "") -> None:
+def receive_new(new: Sequence[tuple[Lot, int]], *, at: datetime, by: Person, note: str) -> None:
     """Write lots that are not kept yet, each with the first line of its ledger: so much of it received.
 
     As `move` would, but for many at a time: nobody else can know of a new lot. The database refuses, with an
@@ -111,10 +111,10 @@ def receive_new(new: Sequence[tuple[Lot, int]], *, by: Person, note: str = "") -
             kind=MovementKind.RECEIVED,
             change=quantity,
             balance=quantity,
-            at=rules.came_at(lot.received_on),
+            at=at,
             recorded_at=now,
             by=by,
-            note=note or lot.note,
+            note=note,
         )
         for lot, quantity in new
     )

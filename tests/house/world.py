@@ -26,6 +26,7 @@ from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.room import makers as room
 from tests.stock import makers as of_stock
+from tests.stock.sheets import makers as sheets
 
 #: Of the owner's calendar feed in this room.
 FEED_SECRET = "a-secret-of-forty-three-characters-for-tests"
@@ -80,6 +81,11 @@ def build(owner: Person) -> dict[str, str]:
     watch.renew_feed(**by, once=uuid4(), secret=FEED_SECRET)
     registry.run_due()  # the health page tells of the last sweep
 
+    ready = sheets.send(owner, sheets.SUPPLIERS, b"Supplier\nQuill & Sons\n")
+    asks = sheets.send(owner, sheets.SUPPLIERS, "Supplier\nGr\u00f6\u00dfe\n".encode("cp1252"))
+    week = f"Item,Week,Used\n{bench.item.name},2020-03-02,4\n".encode()
+    past = sheets.take_in(owner, sheets.send(owner, sheets.PAST_USE, week))
+
     pk = {
         "alert": alert.pk,
         "check": check.pk,
@@ -118,7 +124,18 @@ def build(owner: Person) -> dict[str, str]:
         "stock:close-order-short": sent.pk,
         "stock:receive-on-order": sent.lines.get().pk,
         "stock:receive-delivery": pk["item"],
+        "stock:intake": ready.pk,
+        "stock:take-in-sheet": ready.pk,
+        "stock:drop-sheet": ready.pk,
+        "stock:answer-sheet": asks.pk,
+        "stock:withdraw-past-use": past.pk,
         **{f"stock:{verb}-stock": pk["lot"] for verb in ("use", "test", "spoil", "return")},
+    }
+
+    listed = {
+        "stock:export-list": ["lots", "csv"],
+        "stock:sheet-template": ["lots", "xlsx"],
+        "stock:send-sheet": ["lots"],
     }
 
     def path(name: str) -> str:
@@ -130,6 +147,8 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
         if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
             return reverse(name)
+        if name in listed:
+            return reverse(name, args=listed[name])
         if name in particular:
             return reverse(name, args=[particular[name]])
         if name in ("cutting:trace-of", "cutting:trace-pdf", "cutting:trace-csv"):

@@ -23,6 +23,7 @@ from shop.stock.actions.orders import (
     send_order,
 )
 from shop.stock.actions.planning import plan_item
+from shop.stock.actions.sheets import answer_sheet, drop_sheet, send_sheet, take_in_sheet, withdraw_past_use
 
 __all__ = [
     "Found",
@@ -30,6 +31,7 @@ __all__ = [
     "add_defect",
     "add_item",
     "add_supplier",
+    "answer_sheet",
     "change_defect",
     "change_item",
     "change_order",
@@ -39,6 +41,7 @@ __all__ = [
     "count_lot",
     "draft_order",
     "drop_order",
+    "drop_sheet",
     "hold_lot",
     "inspect_lot",
     "plan_item",
@@ -49,7 +52,10 @@ __all__ = [
     "return_stock",
     "reverse_movement",
     "send_order",
+    "send_sheet",
     "spoil_stock",
+    "take_in_sheet",
     "test_stock",
     "use_stock",
+    "withdraw_past_use",
 ]

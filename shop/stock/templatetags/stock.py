@@ -15,6 +15,7 @@ from shop.stock.models import Item
 from shop.wording import chance_words
 
 register = template.Library()
+register.filter("grouped", amounts.grouped)
 
 register.filter("chance", chance_words)
 

@@ -42,12 +42,24 @@ from shop.stock.views.orders import (
     send_order,
 )
 from shop.stock.views.outlook import item_outlook, outlook
+from shop.stock.views.sheets import (
+    answer_sheet,
+    drop_sheet,
+    export_list,
+    in_and_out,
+    intake,
+    send_sheet,
+    sheet_template,
+    take_in_sheet,
+    withdraw_past_use,
+)
 from shop.stock.views.supplier import supplier
 
 __all__ = [
     "add_defect",
     "add_item",
     "add_supplier",
+    "answer_sheet",
     "change_defect",
     "change_item",
     "change_order",
@@ -58,9 +70,13 @@ __all__ = [
     "defects",
     "draft_order",
     "drop_order",
+    "drop_sheet",
     "expected",
+    "export_list",
     "hold_lot",
+    "in_and_out",
     "inspect_lot",
+    "intake",
     "item",
     "item_outlook",
     "items",
@@ -82,11 +98,15 @@ __all__ = [
     "return_stock",
     "reverse_movement",
     "send_order",
+    "send_sheet",
+    "sheet_template",
     "shelf_labels",
     "shelf_labels_pdf",
     "spoil_stock",
     "supplier",
     "suppliers",
+    "take_in_sheet",
     "test_stock",
     "use_stock",
+    "withdraw_past_use",
 ]
