@@ -142,6 +142,10 @@ CELERY_TASK_TIME_LIMIT = 300
 CELERY_TASK_SOFT_TIME_LIMIT = 240
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TIMEZONE = "UTC"
+#: The beat keeps its schedule in Redis and holds a lock there: of several one beats, and another follows if it dies.
+CELERY_BEAT_SCHEDULER = "redbeat.RedBeatScheduler"
+CELERY_REDBEAT_LOCK_TIMEOUT = 120
+CELERY_BEAT_MAX_LOOP_INTERVAL = 20
 CELERY_BEAT_SCHEDULE = {"run-due-jobs": {"task": "shop.jobs.tasks.run_due", "schedule": crontab(minute="*")}}
 
 _email = env.email("EMAIL_URL", default="consolemail://")

@@ -52,10 +52,15 @@ def test_workers_and_beat_run_each_job_once(room, tmp_path, run_python):
 
         # The beat asks by itself at the next full minute
         asked(room, "DELETE FROM jobs_jobrun")
-        beat = [*celery, "beat", "--schedule", str(tmp_path / "beat"), "--pidfile", ""]
-        stack.enter_context(running(beat, tmp_path / "beat.log", **options))
+        beat = [*celery, "beat", "--pidfile", "", "--loglevel", "INFO"]
+        beats = [tmp_path / "beat-one.log", tmp_path / "beat-two.log"]
+        for log in beats:
+            stack.enter_context(running(beat, log, **options))
         wait_until(lambda: set(runs(room)) >= JOBS, 90, "the beat had the jobs run")
         assert len(runs(room)) == len(set(runs(room)))
+        asked_by = [log.read_text().count("Sending due task") for log in beats]
+        assert sorted(asked_by)[0] == 0, "of two beats one waits"
+        assert max(asked_by) > 0
 
 
 def test_the_cache_is_shared_through_redis(room, run_python):
