@@ -24,6 +24,8 @@ from shop.stock.wording import rate_words
 from shop.wording import chance_words
 
 _WHOLE = {"td": {"class": "whole"}}
+#: Not broken where there is room for it.
+_WHOLE_WIDE = {"td": {"class": "whole-wide"}}
 _NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
 
 
@@ -41,11 +43,11 @@ class MovementTable(tables.Table):
     """Lines of the ledger, in the order given. owners: the records that some of them belong to, by movement id."""
 
     what = tables.Column(accessor="kind", verbose_name="What", attrs=_WHOLE)
-    of = tables.Column(accessor="item", verbose_name="Of")
+    of = tables.Column(accessor="item", verbose_name="Of", attrs=_WHOLE_WIDE)
     lot = tables.Column(verbose_name="Lot", linkify=lambda record: record.lot.get_absolute_url(), attrs=_WHOLE)
     balance = tables.Column(verbose_name="Left in lot", attrs=_NUMBER)
     at = tables.Column(verbose_name="When", attrs=_WHOLE)
-    by = tables.Column(verbose_name="Who")
+    by = tables.Column(verbose_name="Who", attrs=_WHOLE_WIDE)
     note = tables.Column(verbose_name="Note", empty_values=())
     undo = tables.Column(verbose_name="A mistake?", empty_values=(), attrs=_WHOLE)
 

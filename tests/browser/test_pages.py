@@ -85,7 +85,7 @@ def _is_for_everybody(desk: Desk, page, *, closely: bool = False, daily: bool = 
         assert (
             small(page, "main :is(.form, .check-form) :is(input, select, textarea, button, summary), .button", 44) == []
         )
-    assert small(page, ".rail a, .head a", 44) == []
+    assert small(page, ".rail a, .head a, .pages a, .card > :is(h2, h3) > a, .stores dt a, .table td > a", 44) == []
     look(page, 640)
     page.evaluate("document.documentElement.style.fontSize = '200%'")
     assert overhang(page) == [], "with text twice as large"
