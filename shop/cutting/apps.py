@@ -11,8 +11,10 @@ class CuttingConfig(AppConfig):
         from shop.cutting import concerns, happenings, queries
         from shop.stock.claims import register_claims
         from shop.stock.ledger import register_owner
+        from shop.stock.quality import register_faulty
 
         concern.register("cutting", concerns.concerns)
         happening.register("cutting", happenings.happenings)
         register_claims("cutting", queries.claims)
         register_owner(queries.owners)
+        register_faulty("cutting", queries.faulty_blanks)

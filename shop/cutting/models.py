@@ -348,6 +348,8 @@ class Side(models.Model):
             models.Index(fields=["-at", "-id"], name="cutting_side_order"),
             models.Index(fields=["life", "-id"], name="cutting_life_sides"),
             models.Index(fields=["lot", "-at", "-id"], name="cutting_lot_sides"),
+            # Those stay few beside the good ones.
+            models.Index(fields=["lot", "reject_reason"], condition=Q(outcome="rejected"), name="cutting_lot_rejected"),
         ]
 
     def __str__(self) -> str:

@@ -64,7 +64,7 @@ PLACES = (
         (
             Way("On hand", "stock:items"),
             Way("Outlook", "stock:outlook"),
-            Way("Lots", "stock:lots", below=("stock:lot-labels", "stock:shelf-labels")),
+            Way("Lots", "stock:lots", below=("stock:compare-lots", "stock:lot-labels", "stock:shelf-labels")),
             Way("Orders", "stock:orders", below=("stock:receive-on-order",)),
             Way("Ledger", "stock:ledger"),
             Way("Suppliers", "stock:suppliers"),

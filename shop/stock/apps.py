@@ -12,10 +12,12 @@ class StockConfig(AppConfig):
         from shop.stock.concerns import concerns
         from shop.stock.figures import keep_figures
         from shop.stock.happenings import happenings
+        from shop.stock.quality import compare_every_hour
         from shop.stock.sheets import work
 
         concern.register("stock", concerns)
         happening.register("stock", happenings)
         registry.register("work out what to order", registry.each_ten_minutes, keep_figures)
+        registry.register("compare lots", registry.each_hour, compare_every_hour)
         registry.register(work.JOB, registry.each_minute, work.carry_on_all)
         registry.register("forget old files", registry.each_day, work.forget_old_files)

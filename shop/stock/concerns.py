@@ -1,5 +1,5 @@
-"""What stock is worried about: too little of something or soon to be ordered, lots near or past their date, on hold or
-not looked over, and orders that are late or will come too late."""
+"""What stock is worried about: too little of something or soon to be ordered, lots near or past their date, on hold,
+not looked over or clearly worse than their fellows, and orders that are late or will come too late."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
@@ -14,6 +14,7 @@ from shop.recall import looking
 from shop.stock import queries, wording
 from shop.stock.amounts import in_words
 from shop.stock.claims import Claim
+from shop.stock.compared import worse_words
 from shop.stock.models import Item, ItemKind, Lot, OrderLine
 from shop.stock.rules import in_full
 from shop.wording import chance_words
@@ -29,6 +30,7 @@ def concerns(now: datetime) -> list[Concern]:
             *_about_too_little(blanks, now, room),
             *(about_lot(lot, day, room) for lot in queries.lots_to_watch(day)),
             *(about_a_look(lot, room) for lot in queries.lots_to_look_over(day)),
+            *(about_worse(lot) for lot in queries.worse_lots()),
             *_about_orders(blanks, day, room),
         ]
 
@@ -297,4 +299,17 @@ def about_lot(lot: Lot, day: date, reader: Units) -> Concern:
         what_to_do="Use it first.",
         link=lot.get_absolute_url(),
         by=after,
+    )
+
+
+def about_worse(lot: Lot) -> Concern:
+    """A lot that is clearly worse than its fellows, not on hold: care."""
+    return Concern(
+        key=f"stock:worse:lot-{lot.pk}",
+        grade=Grade.CARE,
+        subject=f"{lot.item.name}, lot {lot.code}",
+        headline=f"Lot {lot.code} is clearly worse than its fellows",
+        reason=worse_words(lot.worse),
+        what_to_do="Put it on hold, or look at each blank before it goes on the lathe. Tell the supplier.",
+        link=f"{reverse('stock:compare-lots')}?item={lot.item_id}#lot-{lot.pk}",
     )

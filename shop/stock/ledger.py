@@ -17,7 +17,7 @@ from shop import clock
 from shop.people.models import Person
 from shop.press.rules import words
 from shop.refusal import NotEnough, Refused
-from shop.stock import arrivals, rules
+from shop.stock import arrivals, quality, rules
 from shop.stock.amounts import in_words, is_or_are
 from shop.stock.models import USE, Defect, Lot, Movement, MovementKind, WeekUse
 
@@ -64,20 +64,22 @@ def move(
 ) -> Movement:
     """Add a line to the ledger and `change` (in the item's unit) to the lot's on hand, and to `lot` in memory.
 
+    What counts as use is added to what was taken of it and to its week, and its fellows are compared anew.
     Raises NotEnough, with nothing written, if that would leave less than none.
     """
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("move is called inside an action's transaction")
     enough = Lot.objects.filter(pk=lot.pk, on_hand__gte=-change)
-    if not enough.update(on_hand=F("on_hand") + change):
+    taken = -change if kind in USE or (reverses is not None and reverses.kind in USE) else 0
+    if not enough.update(on_hand=F("on_hand") + change, taken=F("taken") + taken):
         there = Lot.objects.values_list("on_hand", flat=True).get(pk=lot.pk)
         raise NotEnough(_too_few(lot, there=there, wanted=-change, by=by), field="quantity")
-    lot.on_hand = Lot.objects.values_list("on_hand", flat=True).get(pk=lot.pk)
+    lot.on_hand, lot.taken = Lot.objects.values_list("on_hand", "taken").get(pk=lot.pk)
     if kind in USE:
         _add_to_week(lot, at=at, quantity=-change)
     elif reverses is not None and reverses.kind in USE:
         _take_from_week(lot, at=reverses.at, quantity=change)
-    return Movement.objects.create(
+    movement = Movement.objects.create(
         lot=lot,
         item_id=lot.item_id,
         kind=kind,
@@ -90,6 +92,9 @@ def move(
         reverses=reverses,
         note=note,
     )
+    if taken:
+        quality.look_again(lot.item)
+    return movement
 
 
 def receive_new(new: Sequence[tuple[Lot, int]], *, at: datetime, by: Person, note: str) -> None:

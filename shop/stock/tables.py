@@ -301,11 +301,12 @@ class SupplierTable(tables.Table):
 
 class DefectTable(tables.Table):
     name = tables.Column(verbose_name="Defect")
+    blames_lot = tables.Column(verbose_name="Speaks against the lot")
     is_active = tables.Column(verbose_name="Offered")
 
     class Meta:
         model = Defect
-        fields = ("name", "is_active")
+        fields = ("name", "blames_lot", "is_active")
         empty_text = "No defect on the list yet. Add what you see: it is what spoiled blanks are counted by."
 
     def __init__(self, rows: Any, *, reader: Person) -> None:
@@ -314,6 +315,9 @@ class DefectTable(tables.Table):
 
     def render_name(self, record: Defect) -> SafeString | str:
         return _to_change(record, "stock:change-defect", may(self.reader, actions.change_defect))
+
+    def render_blames_lot(self, value: bool) -> str:
+        return "yes" if value else "no"
 
     def render_is_active(self, value: bool) -> str:
         return "yes" if value else "no longer"

@@ -21,6 +21,7 @@ urlpatterns = [
     path("lots/<int:pk>/hold/", views.hold_lot, name="hold-lot"),
     path("lots/<int:pk>/release/", views.release_lot, name="release-lot"),
     path("lots/<int:pk>/correct/", views.correct_lot, name="correct-lot"),
+    path("lots-compared/", views.compare_lots, name="compare-lots"),
     path("labels/lots/", views.lot_labels, name="lot-labels"),
     path("labels/lots.pdf", views.lot_labels_pdf, name="lot-labels-pdf"),
     path("labels/shelf/", views.shelf_labels, name="shelf-labels"),

@@ -94,6 +94,7 @@ PERMISSIONS: dict[str, May] = {
     "stock:lot-labels-pdf": SHOWN,  # without a choice leads on to lot-labels
     "stock:shelf-labels": SHOWN,
     "stock:shelf-labels-pdf": SHOWN,
+    "stock:compare-lots": SHOWN,
     "stock:ledger": SHOWN,
     "stock:orders": SHOWN,
     "stock:order": SHOWN,

@@ -6,6 +6,7 @@ from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Refused
+from shop.stock import quality
 
 #: The bounds of what may be entered for a kind: wide enough for any stylus, narrow enough to catch a slip.
 HOURS_EXPECTED = (0.1, 1000.0)
@@ -94,6 +95,7 @@ def change_reject_reason(
 ) -> RejectReason:
     """Reword a reason or take it off the list; sides that were rejected for it keep it."""
     held = still_as_read(reason, version)
+    blamed = held.blame
     sentence = "Another reason has that name."
     held.name = not_taken(RejectReason, _name(name, 60), field="name", sentence=sentence, but=held)
     held.blame = _blame(blame)
@@ -101,6 +103,8 @@ def change_reject_reason(
     held.version += 1
     with one_of_its_name(sentence):
         held.save()
+    if held.blame != blamed:
+        quality.look_at_all_again()
     return held
 
 

@@ -28,7 +28,7 @@ from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import words
 from shop.refusal import Doubt, NotAllowed, NotEnough, Refused, ask_unless_sure
-from shop.stock import ledger
+from shop.stock import ledger, quality
 from shop.stock import rules as stock_rules
 from shop.stock.models import ItemKind, Lot, Movement, MovementKind
 
@@ -128,6 +128,8 @@ def log_side(
     meters.advance_all(_counts(side), at=at, by=by, note=str(side), if_there=COUNTED_IF_THERE)
     if booking is not None:
         finish_if_cut(booking)
+    if reason is not None:
+        quality.look_again(held.item)
     return side
 
 
@@ -156,6 +158,8 @@ def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
     meters.take_back_all(_counts(side), at=side.at, by=by, note=f"{side} withdrawn", if_there=COUNTED_IF_THERE)
     if booking is not None:
         reopen_if_uncut(booking)
+    if side.reject_reason_id is not None:
+        quality.look_again(side.lot.item)
     return taken
 
 

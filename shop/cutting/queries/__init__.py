@@ -16,7 +16,7 @@ from shop.cutting.queries.bookings import (
     uncut_of,
     uncut_sides,
 )
-from shop.cutting.queries.sides import Trail, owners, sides, trail
+from shop.cutting.queries.sides import Trail, faulty_blanks, owners, sides, trail
 from shop.cutting.queries.styli import (
     CONFIDENCES,
     Chance,
@@ -68,6 +68,7 @@ __all__ = [
     "doubted_edges",
     "doubts_in_heads",
     "empty_heads",
+    "faulty_blanks",
     "fitted_lives",
     "fittings",
     "is_withdrawn",

@@ -4,7 +4,7 @@ from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Refused
-from shop.stock import rules
+from shop.stock import quality, rules
 from shop.stock.models import BlankSize, Defect, Item, ItemKind, Lot, StockUnit, Supplier, last_day_of
 
 #: The longest shelf life or time of warning that is believed, in days: fifty years.
@@ -202,24 +202,30 @@ def supplier_facts(*, name: str, lead_days: int | None, lead_note: str, contact:
 
 
 @action(roles=ENGINEERS)
-def add_defect(*, by: Person, name: str) -> Defect:
-    """Add to the list of what can be wrong with a blank or another item."""
+def add_defect(*, by: Person, name: str, blames_lot: bool = True) -> Defect:
+    """Add to the list of what can be wrong with a blank or another item, and whether it speaks against the lot."""
     name = words(name, field="name", longest=60, needed=True)
     twice = "That defect is on the list already."
     not_taken(Defect, name, sentence=twice)
     with one_of_its_name(twice):
-        return Defect.objects.create(name=name)
+        return Defect.objects.create(name=name, blames_lot=blames_lot)
 
 
 @action(roles=ENGINEERS)
-def change_defect(*, by: Person, defect: Defect, version: int, name: str, is_active: bool = True) -> Defect:
-    """Reword a defect, or take it off the list that is offered. Raises Changed if it was changed since `version`."""
+def change_defect(
+    *, by: Person, defect: Defect, version: int, name: str, blames_lot: bool = True, is_active: bool = True
+) -> Defect:
+    """Reword a defect, say whether it speaks against the lot, also for what was spoiled so far, or take it off the list
+    that is offered. Raises Changed if it was changed since `version`."""
     fresh = still_as_read(defect, version)
     name = words(name, field="name", longest=60, needed=True)
     twice = "That defect is on the list already."
     fresh.name = not_taken(Defect, name, sentence=twice, but=fresh)
-    fresh.is_active = is_active
+    blamed = fresh.blames_lot
+    fresh.blames_lot, fresh.is_active = blames_lot, is_active
     fresh.version += 1
     with one_of_its_name(twice):
         fresh.save()
+    if fresh.blames_lot != blamed:
+        quality.look_at_all_again()
     return fresh

@@ -8,7 +8,7 @@ from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import words
 from shop.refusal import Refused
-from shop.stock import ledger, rules
+from shop.stock import ledger, quality, rules
 from shop.stock.actions.lots import let_go, put_on_hold
 from shop.stock.amounts import in_words
 from shop.stock.models import Defect, Inspection, InspectionDefect, Lot, Movement, MovementKind, Outcome
@@ -73,6 +73,7 @@ def inspect_lot(
         put_on_hold(lot, why=why, by=by)
     if outcome == Outcome.RETURN:
         ledger.move(lot=lot, kind=MovementKind.RETURNED, change=-lot.on_hand, at=inspection.at, by=by, note=why)
+    quality.look_again(lot.item)
     return inspection
 
 

@@ -78,6 +78,12 @@ class ChangeSupplierForm(AddSupplierForm, ChangeForm):
 
 class AddDefectForm(PressForm):
     name = forms.CharField(label="Defect", max_length=60)
+    blames_lot = forms.BooleanField(
+        label="It speaks against the lot",
+        required=False,
+        initial=True,
+        help_text="Not for what happened here: a knock, or a blank that grew old. Lots are compared by those that do.",
+    )
 
 
 class ChangeDefectForm(AddDefectForm, ChangeForm):

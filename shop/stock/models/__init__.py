@@ -7,6 +7,7 @@ from shop.stock.models.intakes import AT_WORK, Intake, IntakeState, PastUse, She
 from shop.stock.models.lots import Lot, Remark, RemarkKind, last_day_of
 from shop.stock.models.movements import USE, Movement, MovementKind, WeekUse
 from shop.stock.models.orders import STILL_TO_COME, UNDER_WAY, Order, OrderLine, OrderState, OrderStep, StepKind
+from shop.stock.models.standings import ClearlyWorse
 
 __all__ = [
     "AT_WORK",
@@ -14,6 +15,7 @@ __all__ = [
     "UNDER_WAY",
     "USE",
     "BlankSize",
+    "ClearlyWorse",
     "Defect",
     "Inspection",
     "InspectionDefect",

@@ -114,9 +114,13 @@ class Item(models.Model):
 
 
 class Defect(models.Model):
-    """What can be wrong with a blank or another item: the shop's own list."""
+    """What can be wrong with a blank or another item: the shop's own list.
+
+    blames_lot: it speaks against the lot it was found in; not so what happened here, such as a knock or old age.
+    """
 
     name = models.CharField(max_length=60, unique=True)
+    blames_lot = models.BooleanField(default=True)
     is_active = models.BooleanField(default=True)
     version = models.PositiveIntegerField(default=1)
 

@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
+from shop.finding import Folded
 from shop.stock.models.catalogue import Item, Supplier
 from shop.stock.models.orders import OrderLine
 
@@ -18,7 +19,8 @@ class Lot(models.Model):
 
     last_day: the last day it may be used, in the room's zone: the lot's own best-before date, else the day it was made
     (or, if unknown, received) plus the item's shelf days; None where neither is known. order_line: what it came on,
-    None for a delivery that was not on an order.
+    None for a delivery that was not on an order. on_hand, taken: sums over its movements kept in their transactions, of
+    all and of what was used, tested or spoiled, less what was undone.
     """
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots", db_index=False)  # indexed below
@@ -31,6 +33,7 @@ class Lot(models.Model):
     last_day = models.DateField(null=True, blank=True)
     unit_cost = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
     on_hand = models.IntegerField(default=0)
+    taken = models.IntegerField(default=0)
     held_at = models.DateTimeField(null=True, blank=True)
     held_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -42,6 +45,7 @@ class Lot(models.Model):
     class Meta:
         constraints: ClassVar = [
             models.CheckConstraint(condition=Q(on_hand__gte=0), name="stock_on_hand_not_below_zero"),
+            models.CheckConstraint(condition=Q(taken__gte=0), name="stock_taken_not_below_zero"),
             models.UniqueConstraint("item", Coalesce("supplier", 0), "code", name="stock_lot_code_once"),
             models.CheckConstraint(
                 condition=Q(held_at__isnull=True, held_by__isnull=True)
@@ -55,7 +59,9 @@ class Lot(models.Model):
                 fields=["item", "last_day", "received_on", "id"],
                 condition=Q(on_hand__gt=0),
                 name="stock_first_expired",
-            )
+            ),
+            models.Index(Folded("code"), name="stock_lot_code"),
+            models.Index(fields=["item", "-received_on", "-id"], name="stock_lots_of_item"),
         ]
 
     def __str__(self) -> str:

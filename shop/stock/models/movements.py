@@ -66,6 +66,8 @@ class Movement(models.Model):
             models.Index(fields=["item", "-at", "-id"], name="stock_item_ledger"),
             models.Index(fields=["kind", "-at", "-id"], name="stock_kind_ledger"),
             models.Index(fields=["by", "-at", "-id"], name="stock_person_ledger"),
+            # What was spoiled stays little beside the rest.
+            models.Index(fields=["lot", "defect"], condition=Q(kind="spoiled"), name="stock_lot_spoiled"),
         ]
 
     def __str__(self) -> str:

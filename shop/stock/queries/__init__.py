@@ -15,6 +15,7 @@ from shop.stock.queries.levels import (
     lots_to_look_over,
     lots_to_watch,
     shelf,
+    worse_lots,
 )
 from shop.stock.queries.lists import (
     ItemLine,
@@ -84,4 +85,5 @@ __all__ = [
     "to_come",
     "to_come_of",
     "usable_lots",
+    "worse_lots",
 ]

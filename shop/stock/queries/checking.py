@@ -1,8 +1,9 @@
 """Where what is kept beside the ledger differs from it. Reads the whole ledger."""
 
-from django.db.models import F, Sum
+from django.db.models import F, Q, Sum
 from django.db.models.functions import Coalesce
 
+from shop.stock import quality
 from shop.stock.models import UNDER_WAY, USE, Item, Lot, Movement, MovementKind, OrderLine, WeekUse
 
 
@@ -14,6 +15,9 @@ def ledger_faults() -> list[str]:
         found.append(
             f"Lot {lot.code} ({lot.item}, id {lot.pk}): {lot.on_hand} on hand, but its movements add up to {lot.moved}."
         )
+    use = Sum("movements__change", filter=Q(movements__kind__in=USE, movements__reversed_by__isnull=True))
+    for one in Lot.objects.annotate(used=-Coalesce(use, 0)).exclude(used=F("taken")).order_by("id"):
+        found.append(f"Lot {one.code} (id {one.pk}): {one.taken} kept as taken of it, but its ledger says {one.used}.")
     running: dict[int, int] = {}
     lines = Movement.objects.order_by("id").values_list("id", "lot_id", "change", "balance", "item_id", "lot__item_id")
     for pk, lot_id, change, balance, item_id, lot_item_id in lines.iterator(chunk_size=5000):
@@ -24,9 +28,7 @@ def ledger_faults() -> list[str]:
             )
         if item_id != lot_item_id:
             found.append(f"Movement {pk}: filed under item {item_id}, but its lot is of item {lot_item_id}.")
-    found += _week_faults()
-    found += _order_faults()
-    return found
+    return found + _week_faults() + _order_faults() + quality.faults()
 
 
 def _week_faults() -> list[str]:

@@ -44,7 +44,7 @@ def shelf() -> tuple[Item, ...]:
     rows = Item.objects.annotate(there=holding, coming=to_come, looked_over=looked_over)
     rows = rows.filter(Q(is_active=True) | Q(there__isnull=False) | Q(coming__isnull=False))
     joined = rows.select_related(  # type: ignore[misc]  # relations made above
-        "figure", "there__held_by", "there__supplier", "coming__order__supplier"
+        "figure", "there__held_by", "there__supplier", "there__worse", "coming__order__supplier"
     )
     return tuple(joined.order_by("name", "there__id", "coming__id"))
 
@@ -209,6 +209,11 @@ def lots_to_watch(day: date) -> list[Lot]:
         for lot in lots_on_shelf()
         if lot.is_held or (lot.last_day and lot.last_day - timedelta(days=lot.item.warn_days) <= day)
     ]
+
+
+def worse_lots() -> list[Lot]:
+    """Lots with something in them that are clearly worse than their fellows (see `worse`) and not on hold."""
+    return [lot for lot in lots_on_shelf() if hasattr(lot, "worse") and not lot.is_held]
 
 
 def lots_to_look_over(day: date) -> list[Lot]:

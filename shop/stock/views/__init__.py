@@ -11,6 +11,7 @@ from shop.stock.views.catalogue import (
     plan_item,
     suppliers,
 )
+from shop.stock.views.compared import compare_lots
 from shop.stock.views.labels import lot_labels, lot_labels_pdf, shelf_labels, shelf_labels_pdf
 from shop.stock.views.levels import item, items, receive_delivery
 from shop.stock.views.lots import (
@@ -65,6 +66,7 @@ __all__ = [
     "change_order",
     "change_supplier",
     "close_order_short",
+    "compare_lots",
     "correct_lot",
     "count_lot",
     "defects",
