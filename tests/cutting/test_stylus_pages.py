@@ -5,6 +5,7 @@ from uuid import uuid4
 import pytest
 
 from shop.cutting.models import Fitting, Life
+from shop.stock import actions as stock
 from shop.stock.models import Lot
 from tests.cutting.makers import address, cut, make_booking, make_stylus, text
 from tests.stock.makers import make_item, make_lot
@@ -58,7 +59,11 @@ def test_retiring_and_reinstating_by_the_page(bench, client_of, engineer):
 def test_adding_a_stylus_out_of_stock(bench, client_of, assistant):
     lot = make_lot(bench.engineer, make_item(bench.engineer, "Ruby stylus", kind="stylus"), 2, code="S1")
     client = client_of(assistant)
-    assert "Ruby stylus, lot S1 (2 left)" in text(client.get(address("add-stylus")))
+    held = make_lot(bench.engineer, lot.item, 3, code="S2")
+    stock.hold_lot(by=bench.engineer, once=uuid4(), lot=held, why="box crushed")
+    page = text(client.get(address("add-stylus")))
+    assert ">Ruby stylus, lot S1 (2 left)<" in page
+    assert ">On hold · Ruby stylus, lot S2 (3 left)<" in page
     posted = {"once": uuid4(), "mark": "R-5", "kind": bench.kind.pk, "lot": lot.pk, "received_on": "2025-03-03"}
     assert client.post(address("add-stylus"), posted).status_code == 302
     assert Lot.objects.get(pk=lot.pk).on_hand == 1

@@ -115,6 +115,18 @@ def test_a_lot_near_and_past_its_date(engineer, claimed, at):
         assert found() == {}
 
 
+def test_too_few_blanks_say_how_many_of_them_lie_on_hold(engineer, claimed):
+    item = make_item(engineer, minimum=4)
+    lot = make_lot(engineer, item, 5, code="K")
+    make_lot(engineer, item, 2, code="K2")
+    actions.hold_lot(by=engineer, once=uuid4(), lot=lot, why="pinholes")
+    low = found()["stock:low:blank-14"]
+    assert low.reason == "2 usable (7 on hand, 5 of them on hold); the minimum is 4."
+    assert low.what_to_do == "Order more, look whether a held lot can be released, or move a booking."
+    actions.spoil_stock(by=engineer, once=uuid4(), lot=lot, quantity=5, defect=make_defect(engineer))
+    assert found()["stock:low:blank-14"].what_to_do == "Order more, or move a booking."
+
+
 def test_a_lot_on_hold_until_it_is_released_or_gone(engineer, claimed):
     lot = make_lot(engineer, make_item(engineer), 5, code="K", best_before=clock.today() + timedelta(days=2))
     assert set(found()) == {f"stock:near:lot-{lot.pk}"}

@@ -14,7 +14,8 @@ from shop.stock.models import Lot
 
 class LotChoice(forms.ModelChoiceField):
     def label_from_instance(self, lot: Lot) -> str:
-        return f"{lot.item}, lot {lot.code} ({lot.on_hand} left)"
+        state = "On hold · " if lot.is_held else "Past its date · " if lot.is_past_date(clock.today()) else ""
+        return f"{state}{lot.item}, lot {lot.code} ({lot.on_hand} left)"
 
 
 class AddStylusForm(PressForm):
