@@ -221,13 +221,17 @@ def about_blanks(stock: queries.BlankStock, due: Sequence[queries.Reorder] = (),
         subject=f"{stock.size} blanks",
         headline=headline,
         reason=counted,
-        what_to_do=(
-            f"{_order_words(due, Room(), coming=str(coming) if coming else '')}, "
-            f"{'look whether a held lot can be released, ' if stock.held else ''}or move a booking."
-        ),
+        what_to_do=_more_of_it(_order_words(due, Room(), coming=str(coming) if coming else ""), held=bool(stock.held)),
         link=reverse("stock:item-outlook", args=[due[0].item.pk]) if len(due) == 1 else reverse("stock:items"),
         by=clock.day_bounds(short.day)[0] if short is not None else None,
     )
+
+
+def _more_of_it(order: str, *, held: bool) -> str:
+    """How to come by more blanks: what lies there on hold comes first."""
+    if held:
+        return f"Look whether a held lot can be released; else {order[0].lower()}{order[1:]}, or move a booking."
+    return f"{order}, or move a booking."
 
 
 def _order_words(due: Sequence[queries.Reorder], reader: Units, *, coming: str) -> str:

@@ -122,7 +122,7 @@ def test_too_few_blanks_say_how_many_of_them_lie_on_hold(engineer, claimed):
     actions.hold_lot(by=engineer, once=uuid4(), lot=lot, why="pinholes")
     low = found()["stock:low:blank-14"]
     assert low.reason == "2 usable (7 on hand, 5 of them on hold); the minimum is 4."
-    assert low.what_to_do == "Order more, look whether a held lot can be released, or move a booking."
+    assert low.what_to_do == "Look whether a held lot can be released; else order more, or move a booking."
     actions.spoil_stock(by=engineer, once=uuid4(), lot=lot, quantity=5, defect=make_defect(engineer))
     assert found()["stock:low:blank-14"].what_to_do == "Order more, or move a booking."
 

@@ -110,7 +110,7 @@ def test_it_is_typed_in_percent_and_twice_is_once(client_of, engineer):
     ("typed", "sentence"),
     [
         ({"pack_size": "0"}, "below 1"),
-        ({"pack_size": ""}, "Fill this in."),
+        ({"minimum_order": ""}, "Fill this in."),
         ({"pack_size": "2.5"}, "whole number"),
         ({"minimum_order": "-5"}, "below 0"),
         ({"service_level": "100"}, "above 99.9"),
@@ -161,3 +161,13 @@ def test_a_liquid_reads_back_as_it_was_typed(client_of, engineer, unit):
     item.refresh_from_db()
     assert (item.pack_size, item.shelf_room, item.version) == (2505, 10_000, 3)
     assert item.expected_weekly == pytest.approx(35.25, rel=1e-5)
+
+
+def test_an_empty_pack_is_no_pack(client_of, engineer):
+    item = make_liquid(engineer)
+    client = client_of(engineer)
+    assert re.search(r'name="pack_size" id=|name="pack_size" (?!value)', client.get(page(item)).content.decode())
+    typed = TYPED | {"pack_size": "", "once": str(uuid4())}
+    assert client.post(page(item), typed).status_code == 302
+    item.refresh_from_db()
+    assert (item.pack_size, item.minimum_order) == (1, 50_000)

@@ -13,12 +13,6 @@ from shop.stock.amounts import kind_of
 from shop.stock.forms.fields import exact_field
 from shop.stock.models import Item
 
-#: What is said of a pack, by whether the item is counted.
-_PACK = {
-    True: "Suggested orders are whole packs. 1 if it comes singly.",
-    False: "Suggested orders are whole packs: the bottle, can or roll it comes in.",
-}
-
 
 class PlanItemForm(ChangeForm):
     service_level = NumberField(
@@ -48,7 +42,17 @@ class PlanItemForm(ChangeForm):
     def __init__(self, data: Any = None, *, person: Person, row: Item, **rest: Any) -> None:
         super().__init__(data, person=person, row=row, **rest)
         own: dict[str, NumberField] = {
-            "pack_size": exact_field(row, label="Pack size", low=1, help_text=_PACK[kind_of(row) is None]),
+            "pack_size": exact_field(
+                row,
+                low=1,
+                required=False,
+                label="Pack size",
+                help_text=(
+                    "Suggested orders are whole packs. Empty if it comes singly."
+                    if kind_of(row) is None
+                    else "The bottle, can or roll it comes in: suggested orders are whole ones. Empty for any amount."
+                ),
+            ),
             "minimum_order": exact_field(
                 row, label="Smallest order", help_text="The least the supplier will send; 0 for no such rule."
             ),
@@ -76,7 +80,13 @@ class PlanItemForm(ChangeForm):
 
     def kept(self, row: Item) -> dict[str, Any]:
         found = super().kept(row)
-        return found | {"service_level": round(100 * row.service_level, 6)}
+        pack = row.pack_size if row.pack_size > 1 else None
+        return found | {"service_level": round(100 * row.service_level, 6), "pack_size": pack}
+
+    def clean_pack_size(self) -> int:
+        """Empty for no pack: every whole number of the item's unit may be ordered."""
+        pack: int | None = self.cleaned_data["pack_size"]
+        return 1 if pack is None else pack
 
     def clean_service_level(self) -> float:
         return round(float(self.cleaned_data["service_level"]) / 100, 8)
