@@ -1,6 +1,6 @@
 """How a trace is written out: what is known of the thing itself, and its sides as an export has them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -11,6 +11,7 @@ from shop import clock
 from shop.cutting.models import Booking, Side, Stylus
 from shop.cutting.queries import Trace, Traced, is_withdrawn
 from shop.cutting.wording import minutes_words
+from shop.paging import walk
 from shop.people.models import Units
 from shop.stock.amounts import in_words
 from shop.stock.models import Lot
@@ -158,37 +159,38 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def rows_of(trace: Trace) -> Iterator[list[object]]:
-    """Every side of a trace, latest first, as COLUMNS; moments on the room's clock."""
-    for side in trace.sides.select_related("lot__supplier", "life__stylus__lot").iterator(chunk_size=1000):
-        booking = side.wanted.booking if side.wanted else None
-        gone = side.withdrawal if is_withdrawn(side) else None
-        yield [
-            side.pk,
-            _iso(side.at),
-            booking.code if booking else "",
-            side.wanted.label if side.wanted else "",
-            side.get_outcome_display(),
-            str(side.reject_reason or ""),
-            _iso(gone.at) if gone else "",
-            gone.reason if gone else "",
-            side.cut_text,
-            side.disc_in,
-            side.get_speed_display(),
-            minutes_words(side.cut_s),
-            side.lot.code,
-            side.lot.item.name,
-            str(side.lot.supplier or ""),
-            side.lot.received_on.isoformat(),
-            side.lot.made_on.isoformat() if side.lot.made_on else "",
-            side.lot.last_day.isoformat() if side.lot.last_day else "",
-            side.life.stylus.mark,
-            side.life.number,
-            side.life.stylus.lot.code if side.life.stylus.lot else "",
-            side.lathe.name,
-            side.by.name,
-        ]
+def batches(trace: Trace) -> Iterator[list[Sequence[object]]]:
+    """Every side of a trace, as COLUMNS, so many at a time."""
+    sides = trace.sides.select_related("lot__supplier", "life__stylus__lot")
+    for some in walk(sides, by=("at", "id")):
+        yield [_line(side) for side in some]
 
 
-def _iso(moment: datetime) -> str:
-    return f"{timezone.localtime(moment):%Y-%m-%d %H:%M}"
+def _line(side: Side) -> Sequence[object]:
+    booking = side.wanted.booking if side.wanted else None
+    gone = side.withdrawal if is_withdrawn(side) else None
+    return (
+        side.pk,
+        side.at,
+        booking.code if booking else "",
+        side.wanted.label if side.wanted else "",
+        side.get_outcome_display(),
+        str(side.reject_reason or ""),
+        gone.at if gone else None,
+        gone.reason if gone else "",
+        side.cut_text,
+        side.disc_in,
+        side.get_speed_display(),
+        minutes_words(side.cut_s),
+        side.lot.code,
+        side.lot.item.name,
+        str(side.lot.supplier or ""),
+        side.lot.received_on,
+        side.lot.made_on,
+        side.lot.last_day,
+        side.life.stylus.mark,
+        side.life.number,
+        side.life.stylus.lot.code if side.life.stylus.lot else "",
+        side.lathe.name,
+        side.by.name,
+    )

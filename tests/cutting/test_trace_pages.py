@@ -18,7 +18,7 @@ def of(kind, pk, name="trace-of"):
 
 
 def rows(answer):
-    return list(csv.DictReader(StringIO(answer.content.decode("utf-8-sig"))))
+    return list(csv.DictReader(StringIO(answer.getvalue().decode("utf-8-sig"))))
 
 
 def test_one_match_leads_straight_to_its_trace(bench, client_of, visitor):
@@ -95,10 +95,10 @@ def test_the_export_has_every_side_and_no_formula(bench, client_of, visitor):
     assert answer["Content-Type"] == "text/csv; charset=utf-8"
     assert answer["Content-Disposition"] == f'attachment; filename="trace-lot-{bench.lot.pk}.csv"'
     found = rows(answer)
-    assert [row["run-out"] for row in found] == ["", "plain", "'@home", "'+44", "'-3", "'=1+1"]
-    assert [row["withdrawn because"] for row in found] == ["'=twice", "", "", "", "", ""]
-    first = found[1]
-    assert (first["lot"], first["stylus"], first["cut"], first["length"]) == ("L1", "R-1", "2025-03-03 10:00", "20:00")
+    assert [row["run-out"] for row in found] == ["'=1+1", "-3", "+44", "'@home", "plain", ""]  # numbers stay numbers
+    assert [row["withdrawn because"] for row in found] == ["", "", "", "", "", "'=twice"]
+    last = found[4]
+    assert (last["lot"], last["stylus"], last["cut"], last["length"]) == ("L1", "R-1", "2025-03-03 10:00", "20:00")
 
 
 def test_the_paper_names_lots_suppliers_and_sides(bench, client_of, visitor):

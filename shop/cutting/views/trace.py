@@ -1,10 +1,11 @@
 """Pages that answer "which lot was that?": the search, one trace, its paper and its export."""
 
-import csv
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from shop import clock
@@ -14,6 +15,7 @@ from shop.cutting.tables import TraceTable
 from shop.paging import leaf
 from shop.paper import pdf_response
 from shop.people.requests import PersonRequest
+from shop.stock.sheets.writing import csv_parts
 
 #: The most sides on one paper; the export has all.
 MOST_ON_PAPER = 2000
@@ -59,20 +61,13 @@ def trace_pdf(request: PersonRequest, kind: str, pk: int) -> HttpResponse:
 
 
 @require_safe
-def trace_csv(request: PersonRequest, kind: str, pk: int) -> HttpResponse:
+def trace_csv(request: PersonRequest, kind: str, pk: int) -> HttpResponseBase:
     """Every side of the trace, for a spreadsheet."""
     shown = _trace(kind, pk)
-    answer = HttpResponse("\ufeff", content_type="text/csv; charset=utf-8")
+    parts = csv_parts(traced.COLUMNS, traced.batches(shown), timezone.get_current_timezone())
+    answer = StreamingHttpResponse(parts, content_type="text/csv; charset=utf-8")
     answer["Content-Disposition"] = f'attachment; filename="trace-{shown.kind.value}-{pk}.csv"'
-    lines = csv.writer(answer)
-    lines.writerow(traced.COLUMNS)
-    lines.writerows([_inert(cell) for cell in row] for row in traced.rows_of(shown))
     return answer
-
-
-def _inert(cell: object) -> object:
-    """A cell that a spreadsheet would take for a formula, as the text that it is."""
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
 
 
 def _trace(kind: str, pk: int) -> Trace:
