@@ -24,12 +24,30 @@ US_UNITS = {
     "length_unit": LengthUnit.INCH,
 }
 
-#: Name, promised lead time in days, note.
+
+@dataclass(frozen=True)
+class Firm:
+    """A supplier. lead_days: what it promises; slow: how long it really takes, from and to, as parts of that."""
+
+    name: str
+    lead_days: int
+    slow: tuple[float, float]
+    lead_note: str = ""
+    contact: str = ""
+    note: str = ""
+
+
 SUPPLIERS = (
-    ("Thistlemoor Lacquer Works", 35, "Lots come late in winter."),
-    ("Quernstone Stylus Bench", 21, ""),
-    ("Marrowby Gases", 3, "Rings before it delivers."),
-    ("Peverelle Workshop Supply", 5, ""),
+    Firm(
+        "Thistlemoor Lacquer Works",
+        35,
+        (0.95, 1.6),
+        lead_note="Coats once a fortnight; lots come late in winter.",
+        contact="orders@thistlemoor.example",
+    ),
+    Firm("Quernstone Stylus Bench", 21, (0.8, 1.3), contact="bench@quernstone.example"),
+    Firm("Marrowby Gases", 3, (1.0, 1.0), contact="by telephone, before noon", note="Rings before it delivers."),
+    Firm("Peverelle Workshop Supply", 5, (0.6, 1.5), contact="counter@peverelle.example"),
 )
 
 
@@ -37,8 +55,8 @@ SUPPLIERS = (
 class Shelf:
     """How this room keeps one item of the starter list. Quantities in the item's unit, cost in the room's currency.
 
-    first: on hand on the first day; ample: ordered when less is usable; order: so much at a time; supplier: place in
-    SUPPLIERS.
+    first: on hand on the first day; ample: ordered when less is usable; order: so much at a time, in packs of `pack`;
+    supplier: place in SUPPLIERS; place: where it stands.
     """
 
     item: str
@@ -49,20 +67,30 @@ class Shelf:
     first: int
     ample: int
     order: int
+    pack: int
+    place: str
 
 
 SHELVES = (
-    Shelf("14-inch blank", 20, 540, 0, "31.50", 150, 145, 105),
-    Shelf("12-inch blank", 4, 540, 0, "24.00", 20, 10, 15),
-    Shelf("10-inch blank", 8, 540, 0, "19.00", 40, 22, 25),
-    Shelf("Cutting stylus", 2, None, 1, "88.00", 6, 4, 4),
-    Shelf("Wiping solvent", 1000, 1095, 3, "0.0120", 3000, 1500, 2500),
-    Shelf("Vacuum pump oil", 500, 1825, 3, "0.0180", 1500, 800, 1000),
-    Shelf("Chip hose", 2000, None, 3, "0.0040", 6000, 3000, 5000),
-    Shelf("Chip trap filter", 2, None, 3, "14.20", 6, 3, 5),
-    Shelf("Vacuum pump filter", 1, None, 3, "19.80", 3, 2, 2),
-    Shelf("Talc", 200, None, 3, "0.0300", 600, 300, 500),
-    Shelf("Lint-free wipes", 100, None, 3, "0.0600", 500, 200, 400),
+    Shelf("14-inch blank", 20, 540, 0, "31.50", 150, 145, 105, 5, "Blank store, left"),
+    Shelf("12-inch blank", 4, 540, 0, "24.00", 20, 10, 15, 5, "Blank store, right"),
+    Shelf("10-inch blank", 8, 540, 0, "19.00", 40, 22, 25, 5, "Blank store, right"),
+    Shelf("Cutting stylus", 2, None, 1, "88.00", 6, 4, 4, 1, "Drawer under the microscope"),
+    Shelf("Wiping solvent", 1000, 1095, 3, "0.0120", 3000, 1500, 2500, 2500, "Flammables cupboard"),
+    Shelf("Vacuum pump oil", 500, 1825, 3, "0.0180", 1500, 800, 1000, 1000, "Pump corner"),
+    Shelf("Chip hose", 2000, None, 3, "0.0040", 6000, 3000, 5000, 5000, "Pump corner"),
+    Shelf("Chip trap filter", 2, None, 3, "14.20", 6, 3, 5, 1, "Pump corner"),
+    Shelf("Vacuum pump filter", 1, None, 3, "19.80", 3, 2, 2, 1, "Pump corner"),
+    Shelf("Talc", 200, None, 3, "0.0300", 600, 300, 500, 500, "Bench, top shelf"),
+    Shelf("Lint-free wipes", 100, None, 3, "0.0600", 500, 200, 400, 100, "Bench, top shelf"),
+)
+
+#: What suppliers say when they are asked.
+EXCUSES = (
+    "the coating line stood still for a week",
+    "a batch failed their own look-over",
+    "it is packed and waits for the van",
+    "their storeman is away until Monday",
 )
 
 #: Invented records and the invented people they are cut for; taken in turn.

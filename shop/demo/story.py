@@ -141,7 +141,7 @@ class Story:
         self.meters = {meter.key: meter for meter in Meter.objects.all()}
         self.questions = list(Question.objects.filter(is_active=True))
         self.reasons = list(RejectReason.objects.filter(is_active=True))
-        self.supplies = Supplies(self.hands, self.owner)
+        self.supplies = Supplies(self.hands, self.owner, self.today)
         self.supplies.open()
         self.services = Services(self.hands, self.owner)
         self.services.open()
@@ -153,7 +153,7 @@ class Story:
 
     def _work(self, day: date, air: Air) -> None:
         with clock.moved(self._at(day, 7, 35)):
-            self.supplies.morning(self.juno)
+            self.supplies.morning(by=self.juno, engineer=self.caspar)
             if day.weekday() == 0:
                 self.supplies.throw_out(by=self.caspar)
         with clock.moved(self._at(day, 7, 45) + timedelta(minutes=self.rng.randint(0, 25))):
@@ -282,7 +282,8 @@ class Story:
         """Before each side: change it if it sounds worn, or met with an accident."""
         assert self.fitted is not None
         hours = self.fitted.lives.get(ended_at=None).cut_s / 3600
-        if self.kept is None and hours > KEPT_H and clock.today() > self.today - timedelta(days=DAYS // 3):
+        is_late_enough = clock.today() > self.today - timedelta(days=DAYS // 2)
+        if self.kept is None and KEPT_H < hours < KEPT_H + 0.5 and is_late_enough:
             self.kept = self.fitted
             self.hands.do(cutting.take_off_stylus, by=self.caspar, stylus=self.kept, note="kept for short jobs")
             self._fit_fresh_stylus()

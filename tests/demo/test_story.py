@@ -13,8 +13,8 @@ from shop.demo.story import KEPT_H, Story
 from shop.demo.weather import Weather
 from shop.morning.models import Check
 from shop.people.models import Person, Role
-from shop.stock.models import Movement
-from shop.stock.queries import ledger_faults, usable_lots
+from shop.stock.models import Inspection, Movement, Order
+from shop.stock.queries import ledger_faults, orders_under_way, usable_lots
 
 pytestmark = pytest.mark.django_db
 
@@ -43,6 +43,11 @@ def test_a_short_story_adds_up_and_ends_with_a_hold_and_a_care(monkeypatch: pyte
         assert life.sides == len(sides)
     assert Check.objects.exclude(day=wednesday).count() > 30
     assert not Check.objects.filter(day=wednesday).exists(), "the check is left to whoever opens the demo"
+
+    assert {"draft", "sent", "received"} <= set(Order.objects.values_list("state", flat=True))
+    assert {one.grade for key, one in found.items() if key.startswith("stock:late:")} == {Grade.CARE}
+    assert any(not order.is_late(wednesday) for order in orders_under_way())
+    assert Inspection.objects.exists()
 
     assert found["cutting:blanks:14"].grade == Grade.HOLD
     assert sum(lot.on_hand for lot in usable_lots(day=wednesday, blank_in=14)) == 3
