@@ -61,7 +61,7 @@ def load() -> tuple[Any, Any]:
 def pdf(template: str, context: Mapping[str, Any], page_size: str, *, on_one: bool = False) -> bytes:
     """The template as a PDF. page_size: a key of PAGE_SIZES.
 
-    on_one: where it takes more than one page, lay it out again with `tight` true in the context. The context should
+    on_one: where it takes more than one page, lay it out again with `tight` 1 in the context, and then 2. It should
     hold `room` and `reader`, the person whose units it speaks. Raises PaperMissing without Pango, ValueError for an
     unknown page size.
     """
@@ -69,7 +69,7 @@ def pdf(template: str, context: Mapping[str, Any], page_size: str, *, on_one: bo
         raise ValueError(f"page_size must be one of {', '.join(PAGE_SIZES)}; it was {page_size!r}")
     weasyprint, fetcher = load()
     size = weasyprint.CSS(string=f"@page {{ size: {PAGE_SIZES[page_size]} }}", url_fetcher=fetcher())
-    for tight in (False, True):
+    for tight in (0, 1, 2):
         html = render_to_string(template, {"printed_at": clock.now(), "tight": tight, **context})
         laid_out = weasyprint.HTML(string=html, url_fetcher=fetcher()).render(stylesheets=[size])
         if not on_one or len(laid_out.pages) == 1:

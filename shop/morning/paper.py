@@ -14,6 +14,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from shop import paper
+from shop.concern import Grade
 from shop.morning.models import Check, Verdict
 from shop.morning.queries import by_place, check_in_full
 from shop.morning.today import by_booking
@@ -21,7 +22,7 @@ from shop.morning.verdict import MEANING
 from shop.people.models import Person, Room, Units
 
 #: Raise it when the template says something else than before, so that papers are set anew.
-EDITION = 3
+EDITION = 4
 
 _UNITS = [field.name for field in Units._meta.fields]
 
@@ -63,6 +64,7 @@ def context(check: Check, *, reader: Units) -> dict[str, Any]:
     return {
         "check": check,
         "places": by_place(check),
+        "notes": [one for one in check.concerns if one["grade"] <= Grade.NOTE],
         "bookings": by_booking(check.plan.get("sides", [])),
         "meaning": MEANING[Verdict(check.verdict)],
         "room": Room(name=check.room_name),
