@@ -26,6 +26,7 @@ from tests.stock.makers import (
     once,
     receive_line,
     send_order,
+    use,
 )
 
 pytestmark = pytest.mark.django_db
@@ -393,6 +394,32 @@ def test_a_new_day_a_close_and_a_drop(client_of, engineer, item, supplier):
     draft = make_order(engineer, (item, 50), supplier=supplier)
     done = press(client, "drop-order", draft.pk)
     assert "is dropped. It stays on record." in words(client.get(done.url))
+
+
+def test_a_page_whose_form_could_only_be_refused_shows_none(client_of, engineer, item, supplier):
+    client = client_of(engineer)
+    draft = make_order(engineer, (item, 50), supplier=supplier)
+    sent = make_sent(engineer, (item, 50), supplier=supplier)
+    empty = make_order(engineer, supplier=supplier)
+    closed = make_sent(engineer, (item, 50), supplier=supplier)
+    actions.close_order_short(by=engineer, once=once(), order=closed, why="enough")
+    lot = make_lot(engineer, item, 1)
+    use(engineer, lot, 1)
+    for name, pk, said in (
+        ("change-order", sent.pk, "it is no draft any more"),
+        ("send-order", sent.pk, "it is no draft any more"),
+        ("drop-order", sent.pk, "it is no draft any more"),
+        ("send-order", empty.pk, "Nothing is on this order yet."),
+        ("promise-anew", draft.pk, "was not sent yet"),
+        ("close-order-short", draft.pk, "was not sent yet"),
+        ("receive-on-order", draft.lines.get().pk, "was not sent yet"),
+        ("receive-on-order", closed.lines.get().pk, "is closed: nothing more is expected on it."),
+        ("inspect-lot", lot.pk, "There is nothing left in lot"),
+    ):
+        main = words(client.get(reverse(f"stock:{name}", args=[pk]))).partition("<main")[2]
+        assert said in main, name
+        assert 'name="once"' not in main, name
+        assert '<p class="actions"><a class="button"' in main, name
 
 
 # Receiving ------------------------------------------------------------------------------------------------------------
