@@ -19,9 +19,8 @@ from shop.demo import cast
 from shop.demo.hands import Hands
 from shop.demo.services import Services
 from shop.demo.supplies import Supplies
+from shop.demo.upkeep import Upkeep
 from shop.demo.weather import Air, Weather
-from shop.duties import actions as duties
-from shop.duties.models import Meter
 from shop.morning import actions as morning
 from shop.morning.answers import Given
 from shop.morning.models import AnswerKind, Check, Question, Verdict
@@ -138,13 +137,15 @@ class Story:
             cutting.add_lathe, by=self.owner, name="Lathe"
         )
         self.kind = StylusKind.objects.filter(is_active=True).order_by("id").first()
-        self.meters = {meter.key: meter for meter in Meter.objects.all()}
         self.questions = list(Question.objects.filter(is_active=True))
         self.reasons = list(RejectReason.objects.filter(is_active=True))
         self.supplies = Supplies(self.hands, self.owner, self.today)
         self.supplies.open()
         self.services = Services(self.hands, self.owner)
         self.services.open()
+        hands = Hands(Random(SEED + 2))  # so that what care is left undone changes nothing else in the story
+        self.upkeep = Upkeep(hands, self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno)
+        self.upkeep.open()
         self._fit_fresh_stylus()
         for ahead in range(1, AHEAD):
             self._book(clock.today() + timedelta(days=ahead))
@@ -158,8 +159,9 @@ class Story:
                 self.supplies.throw_out(by=self.caspar)
         with clock.moved(self._at(day, 7, 45) + timedelta(minutes=self.rng.randint(0, 25))):
             self._check(air)
+            self.upkeep.morning()
         end = self._cut(day)
-        with clock.moved(end + timedelta(minutes=20)):
+        with clock.moved(max(end + timedelta(minutes=20), self._at(day, 17, 5))):
             self._clear_up(day)
             self._book(day + timedelta(days=AHEAD))
 
@@ -237,18 +239,8 @@ class Story:
 
     def _clear_up(self, day: date) -> None:
         rng = self.rng
-        chip = Meter.objects.get(pk=self.meters["chip"].pk)
-        last_week = (self.today - day).days <= 4
-        if chip.value > (chip.care_at or 6000) * 0.8 and not last_week:
-            self.hands.do(duties.reset_meter, by=self.juno, meter=chip, note="into the water can")
-        if day.weekday() == 4 and not last_week:
-            self.hands.do(duties.reset_meter, by=self.juno, meter=self.meters["line"], note="line rinsed and dried")
+        if "Clean the vacuum line" in self.upkeep.evening():
             self.services.since_clean = 0
-        if day.weekday() in (1, 4):
-            self.supplies.use_up("Wiping solvent", rng.randint(25, 45), by=self.juno, note="head and platter")
-        if day.day == 1:
-            self.supplies.use_up("Chip trap filter", 1, by=self.juno, note="monthly change")
-            self.supplies.use_up("Vacuum pump oil", 120, by=self.juno, note="topped up")
         if day.day == 12 and day.month % 3 == 0:
             self.supplies.count_shelf(by=self.juno)
         if rng.random() < 0.012:
@@ -340,6 +332,7 @@ class Story:
         if self._at(self.today, 0, 0) <= now < eve:  # built by somebody who is up early: nothing lies ahead of them
             eve = now
         with clock.moved(eve):
+            self.upkeep.last_evening()
             for booking in Booking.objects.filter(cut_on__lte=self.today, finished_at=None, cancelled_at=None):
                 self.hands.do(cutting.cancel_booking, by=self.owner, booking=booking, note="moved by the customer")
             self._add_booking(self.today, JOBS[1])
