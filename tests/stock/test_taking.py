@@ -97,6 +97,18 @@ def test_a_lot_on_hold_needs_an_engineer_with_a_reason(engineer, assistant):
     assert movement.note == "Overruled: looked at each under the lamp. tone test"
 
 
+def test_a_lot_is_released_only_with_what_was_found(engineer):
+    lot = make_lot(engineer, make_item(engineer), 5)
+    actions.hold_lot(by=engineer, once=uuid4(), lot=lot, why="dull")
+    with pytest.raises(Refused) as refused:
+        actions.release_lot(by=engineer, once=uuid4(), lot=lot, note="  ")
+    assert refused.value.field == "note"
+    lot.refresh_from_db()
+    assert lot.is_held
+    actions.release_lot(by=engineer, once=uuid4(), lot=lot, note="clean under the lamp")
+    assert [remark.note for remark in lot.remarks.all()] == ["clean under the lamp", "dull"]
+
+
 def test_usable_through_the_last_day_of_its_date_in_the_room_s_zone(engineer, at):
     item = make_item(engineer)
     with at("2025-01-07 10:00"):
