@@ -17,7 +17,10 @@ from django.contrib.staticfiles.finders import get_finders
 from django.core.management import CommandError, call_command
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
+from waitress.channel import HTTPChannel
 from waitress.server import create_server
+from waitress.task import ErrorTask
+from waitress.utilities import RequestEntityTooLarge
 
 from shop.jobs.clockwork import Clockwork
 
@@ -60,6 +63,7 @@ def serve(listen: str = LISTEN, announce: Callable[[str], None] | None = None, s
             max_request_body_size=MOST_BYTES,
             **_behind_a_proxy(),
         )
+        server.channel_class = _Channel
         clock = Clockwork() if not settings.REDIS_URL else None  # with Redis, Celery's beat is the clock
         if clock:
             clock.start()
@@ -76,6 +80,22 @@ def serve(listen: str = LISTEN, announce: Callable[[str], None] | None = None, s
             clock.stop()
         connections.close_all()
         say("Stopped. What was saved is kept.")
+
+
+class _ErrorTask(ErrorTask):
+    """The server's own answers to what never reaches the program; the one that people can meet says what to do."""
+
+    def execute(self) -> None:
+        if isinstance(self.request.error, RequestEntityTooLarge):
+            self.request.error.body = (
+                f"It is larger than {MOST_BYTES // (1024 * 1024)} MB, so it was not read, and nothing was saved.\r\n"
+                "Go back, and send a smaller file, or the same in parts."
+            )
+        super().execute()
+
+
+class _Channel(HTTPChannel):
+    error_task_class = _ErrorTask
 
 
 # The address ---------------------------------------------------------------------------------------------------------

@@ -105,6 +105,19 @@ def test_the_sign_in_page_comes_with_its_headers(running):
     assert "Sign in" in body
 
 
+def test_what_is_far_too_large_is_refused_unread_with_a_sentence(running):
+    host, _, port = running.removeprefix("http://").rstrip("/").partition(":")
+    with socket.create_connection((host, int(port)), timeout=20) as line:
+        line.sendall(
+            b"POST /stock/in-and-out/send/lots/ HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 104857600\r\n\r\n"
+        )
+        said = b""
+        while chunk := line.recv(4096):  # it answers and ends, though no byte of the file was sent
+            said += chunk
+    assert said.startswith(b"HTTP/1.1 413")
+    assert b"larger than 20 MB, so it was not read, and nothing was saved" in said
+
+
 def test_static_files_are_named_by_content_and_kept_for_long(running):
     with get(running + "people/sign-in/") as page:
         names = re.findall(r'(?:href|src)="(/static/[^"]+)"', page.read().decode())

@@ -35,6 +35,15 @@
       event.stopImmediatePropagation();
       return;
     }
+    // a file that would be refused is not sent at all
+    const large = [...form.querySelectorAll("input[type=file][data-most-bytes]")].find((box) =>
+      [...box.files].some((file) => file.size > Number(box.dataset.mostBytes)));
+    if (large) {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      say(`That file is larger than ${large.dataset.most}. Send it in parts, one after another.`);
+      return;
+    }
     say("");
     // after the browser has gathered what is sent: a button's words are not part of it, but its state could be
     queueMicrotask(() => busy(form, true));

@@ -13,11 +13,11 @@ from shop.stock.sheets.faults import Question, Refusal
 
 #: Ways of writing that the file's bytes do not tell apart, as they are called to a person.
 ASKED_ENCODINGS = {
-    "cp1252": "Western Europe (Windows)",
-    "mac_roman": "Western Europe (older Macintosh)",
-    "cp850": "Western Europe (DOS)",
-    "cp1250": "Central Europe (Windows)",
-    "cp1251": "Cyrillic (Windows)",
+    "cp1252": "Western Europe, Windows",
+    "mac_roman": "Western Europe, older Macintosh",
+    "cp850": "Western Europe, DOS",
+    "cp1250": "Central Europe, Windows",
+    "cp1251": "Cyrillic, Windows",
 }
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -31,7 +31,7 @@ _CHUNK = 64 * 1024
 #: How far down the headings are looked for, to say where they are.
 _HEAD_ROWS = 12
 
-_WORD = re.compile(r"\S*[^\x00-\x7f]\S*")
+_WORD = re.compile(r"[^\s,;|\"]*[^\x00-\x7f][^\s,;|\"]*")
 
 
 def encoding_of(file: Path, answer: str = "") -> str:
@@ -94,10 +94,10 @@ def _readings(file: Path) -> list[tuple[str, str]]:
         if not _fits(file, encoding):
             continue
         words = [word for line in lines for word in _WORD.findall(line.decode(encoding))]
-        said = " · ".join(dict.fromkeys(re.split(r"[,;\t|\"]+", word)[0] or word.strip(',;|"') for word in words[:6]))
+        said = " · ".join(list(dict.fromkeys(words))[:6])
         if said not in seen:
             seen.add(said)
-            choices.append((encoding, f"{said}  ({called})"))
+            choices.append((encoding, f"{said} ({called})"))
     if not choices:
         raise Refusal("Its letters are written in no way that is known here. Save it as “CSV UTF-8”, and send that.")
     return choices
