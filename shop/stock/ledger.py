@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import F
 
-from shop import clock
+from shop import bulk, clock
 from shop.people.models import Person
 from shop.press.rules import words
 from shop.refusal import NotEnough, Refused
@@ -105,11 +105,11 @@ def receive_new(new: Sequence[tuple[Lot, int]], *, at: datetime, by: Person, not
     """
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("receive_new is called inside an action's transaction")
-    for lot, quantity in new:
-        lot.on_hand = quantity
-    Lot.objects.bulk_create([lot for lot, _ in new])
     now = clock.now()
-    Movement.objects.bulk_create(
+    for (lot, quantity), key in zip(new, bulk.reserve_keys(Lot, len(new)), strict=True):
+        lot.pk, lot.on_hand = key, quantity
+    bulk.insert([lot for lot, _ in new])
+    lines = [
         Movement(
             lot=lot,
             item_id=lot.item_id,
@@ -122,7 +122,8 @@ def receive_new(new: Sequence[tuple[Lot, int]], *, at: datetime, by: Person, not
             note=note,
         )
         for lot, quantity in new
-    )
+    ]
+    bulk.insert(lines)
 
 
 def _add_to_week(lot: Lot, *, at: datetime, quantity: int) -> None:

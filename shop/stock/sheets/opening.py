@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from shop import clock
+from shop import bulk, clock
 from shop.people.models import Person
 from shop.press.rules import words
 from shop.stock import ledger
@@ -184,4 +184,4 @@ class PastUseChecker(Checker):
         return self.began[item.pk]
 
     def write(self, batch: list[PastUse]) -> None:
-        PastUse.objects.bulk_create(batch)
+        bulk.insert(batch)
