@@ -4,11 +4,12 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import Q, QuerySet, Subquery
 
 from shop import clock
+from shop.alongside import one_row, row_of
 from shop.calc import air
 from shop.concern import Grade
 from shop.recall import recalled
@@ -188,7 +189,9 @@ def crossed(value: float, limit: Limit | None) -> tuple[Grade, str] | None:
 
 @recalled
 def gas_use() -> GasUse:
-    """The shop's figures for gas; those of the model where nobody has set them."""
+    """The shop's figures for gas; those of the model where nobody has set them. No query beside that of the rack."""
+    if here := _cylinders_here():
+        return row_of(GasUse, here[0].use, version=0)
     return GasUse.objects.filter(pk=1).first() or GasUse(pk=1, version=0)
 
 
@@ -202,9 +205,16 @@ class CylinderRack:
 
 
 @recalled
+def _cylinders_here() -> tuple[Any, ...]:
+    """The cylinders in the house, each with the shop's figures for gas as `use`."""
+    here = Cylinder.objects.filter(returned_on__isnull=True).annotate(use=one_row(GasUse))
+    return tuple(here.order_by("delivered_on", "id"))
+
+
+@recalled
 def cylinder_rack() -> CylinderRack:
     """The cylinders that are in the house: one query."""
-    here = list(Cylinder.objects.filter(returned_on__isnull=True).order_by("delivered_on", "id"))
+    here = _cylinders_here()
     return CylinderRack(
         connected=next((c for c in here if c.state == "connected"), None),
         spares=[c for c in here if c.state == "full"],

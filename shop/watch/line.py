@@ -49,16 +49,27 @@ class Line:
                 return [one]
         return self.told_regardless()
 
+    @property
+    def reaches_somebody(self) -> bool:
+        """Whether a mail about a hold would reach anybody."""
+        return bool(self.told_regardless()) or any(self.hears_at_once(person) for person in self.people)
+
     def told_regardless(self) -> list[Person]:
         """The owners who have an address."""
         return [owner for owner in self.owners if owner.email]
 
 
 def the_line(people: Iterable[Person] | None = None) -> Line:
-    """The line as it stands: two queries."""
-    active = list(Person.objects.filter(is_active=True).order_by("name", "pk") if people is None else people)
-    wishes = {row.person_id: row for row in Wishes.objects.filter(person__in=active)}
-    turns = {person.pk: wishes[person.pk].turn for person in active if person.pk in wishes}
+    """The line as it stands, or that of these people: one query."""
+    rows = Person.objects.filter(is_active=True).select_related("wishes").order_by("name", "pk")
+    return line_of(rows if people is None else rows.filter(pk__in=[person.pk for person in people]))
+
+
+def line_of(people: Iterable[Person]) -> Line:
+    """The line that these people make, who were read with their wishes, by name."""
+    active = list(people)
+    wishes = {person.pk: person.wishes for person in active if hasattr(person, "wishes")}
+    turns = {pk: row.turn for pk, row in wishes.items()}
     with_turn = [person for person in active if turns.get(person.pk) is not None and person.is_hand]
     with_turn.sort(key=lambda person: (turns[person.pk] or 0, person.pk))
     usual = [person for person in active if person.role in ENGINEERS]

@@ -38,10 +38,7 @@ from shop.watch.tables import DeliveryTable, EndedTable
 @require_safe
 def alerts(request: PersonRequest) -> HttpResponse:
     """What stands, and with whom."""
-    context = {
-        "standing": queries.standing(request.user, clock.now()),
-        "may_take": may(request.user, actions.take_alert),
-    }
+    context = {"standing": queries.standing(request.user, clock.now()), "line": the_line()}
     return render(request, "watch/alerts.html", context)
 
 

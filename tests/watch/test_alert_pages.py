@@ -32,8 +32,12 @@ def test_they_are_listed_by_whose_turn_it_is(client_of, alerts, engineer, owner)
     assert "With you" not in client_of(owner).get("/watch/alerts/").content.decode()
 
 
-def test_an_empty_page_says_so(client_of, worries, owner):
-    assert "Nothing stands" in client_of(owner).get("/watch/alerts/").content.decode()
+def test_an_empty_page_says_so_and_whether_anybody_would_hear_by_mail(client_of, worries, owner):
+    page = client_of(owner).get("/watch/alerts/").content.decode()
+    assert "Nothing stands" in page
+    assert "has a mail address here" in page
+    with_address(owner)
+    assert "has a mail address here" not in client_of(owner).get("/watch/alerts/").content.decode()
 
 
 def test_one_press_takes_it_on_and_the_page_tells_what_befell_it(client_of, alerts, engineer):

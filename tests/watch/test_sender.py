@@ -7,7 +7,6 @@ from uuid import uuid4
 import pytest
 
 from shop import clock
-from shop.concern import gather
 from shop.watch import actions, concerns, sender
 from shop.watch.models import Alert, Delivery, DeliveryState, Told
 from shop.watch.sweep import sweep
@@ -162,10 +161,3 @@ def test_eight_senders_and_many_deliveries_send_each_once(worries, engineer, at,
     assert sum(one.sent for one in done) == 200
     assert set(Delivery.objects.values_list("state", "attempts", "doubled")) == {(DeliveryState.SENT, 1, 0)}
     assert len({mail.extra_headers["Message-ID"] for mail in mailoutbox}) == 200
-
-
-def test_a_room_in_which_nobody_has_an_address_says_so(worries, owner):
-    from shop import concern
-
-    concern.register("watch", concerns.concerns)
-    assert [one.key for one in gather(clock.now())] == ["watch:nobody"]

@@ -1,5 +1,8 @@
 """Everything that reads in cutting, by topic; import from here."""
 
+from typing import Any
+
+from shop.alongside import row_of
 from shop.cutting.models import CuttingLimits
 from shop.cutting.queries.bookings import (
     DayNeeds,
@@ -29,6 +32,7 @@ from shop.cutting.queries.styli import (
     empty_heads,
     fitted_lives,
     fittings,
+    heads,
     kinds,
     life_outlook,
     outlooks,
@@ -101,5 +105,8 @@ __all__ = [
 
 @recalled
 def limits() -> CuttingLimits:
-    """The shop's own limits for cutting; the model's defaults where nobody has set any."""
+    """The shop's own limits for cutting; the model's defaults where nobody has set any. No query beside `heads`."""
+    lathes: tuple[Any, ...] = heads()
+    if lathes:
+        return row_of(CuttingLimits, lathes[0].limits)
     return CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)

@@ -8,11 +8,13 @@ from typing import Any
 
 from django.db.models import Case, Exists, FilteredRelation, OuterRef, Prefetch, Q, QuerySet, Subquery, When
 
+from shop.alongside import one_row
 from shop.calc.life import LifePosterior, LifePrior
 from shop.cutting.models import (
     AGAINST_STYLUS,
     Blame,
     BookingSide,
+    CuttingLimits,
     EdgeLook,
     EndReason,
     Fitting,
@@ -37,11 +39,12 @@ def fittings() -> QuerySet[Fitting]:
 def heads() -> tuple[Lathe, ...]:
     """Every lathe by name, with what is in its head now as `now`; a lathe with an empty head has none. One query.
 
-    With what `doubts_in_heads` reads: of the side that speaks against that edge most gravely when it was cut, what it
-    was rejected for and whom that blames, each None where none does.
+    With the shop's limits, for `limits`; and for `doubts_in_heads`, of the side that speaks against that edge most
+    gravely: when it was cut, what it was rejected for and whom that blames, each None where none does.
     """
     inside = FilteredRelation("fittings", condition=Q(fittings__off_at__isnull=True))
-    joined = Lathe.objects.annotate(now=inside).select_related("now__life__stylus__kind")  # type: ignore[misc]
+    beside = Lathe.objects.annotate(now=inside, limits=one_row(CuttingLimits))
+    joined = beside.select_related("now__life__stylus__kind")  # type: ignore[misc]
     chipped_first = Case(When(reject_reason__blame=Blame.EDGE, then=0), default=1)
     gravest = speaking_against().filter(life=OuterRef("now__life")).order_by(chipped_first, "-at", "-id")
     doubted = joined.annotate(

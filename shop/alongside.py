@@ -1,0 +1,25 @@
+"""A row of the shop's own figures read along with other rows: today's page needs many such rows, and one query each
+would be most of its queries."""
+
+from typing import Any, TypeVar
+
+from django.db.models import Model, Subquery
+from django.db.models.functions import JSONObject
+
+Row = TypeVar("Row", bound=Model)
+
+
+def one_row(model: type[Model]) -> Subquery:
+    """The row of `model` whose key is 1, as an annotation: a dictionary of its fields, None where there is none yet.
+
+    For models of plain numbers and words only: what JSON cannot tell (a time, a decimal) would come back as a string.
+    """
+    names = {field.attname: field.attname for field in model._meta.concrete_fields}
+    return Subquery(model._default_manager.filter(pk=1).values(kept=JSONObject(**names)))
+
+
+def row_of(model: type[Row], kept: dict[str, Any] | None, **otherwise: Any) -> Row:
+    """The row that `one_row` brought along, or an unsaved one of the model's defaults and `otherwise`."""
+    if kept is None:
+        return model(pk=1, **otherwise)
+    return model.from_db(None, list(kept), list(kept.values()))
