@@ -25,6 +25,7 @@ from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.stock import actions as stock
 from shop.stock.models import (
     Defect,
+    Intake,
     Item,
     Lot,
     Movement,
@@ -32,6 +33,7 @@ from shop.stock.models import (
     Order,
     OrderLine,
     OrderState,
+    SheetKind,
     Supplier,
 )
 from shop.watch import actions as watch
@@ -40,6 +42,7 @@ from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
 from tests.house.world import FEED_SECRET
 from tests.makers import anyway
+from tests.stock.sheets.makers import as_csv, send
 
 #: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
 NO_PAGE = {
@@ -54,6 +57,12 @@ NO_PAGE = {
     "cutting:trace-csv": "is a file",
     "watch:calendar-feed": "is a file",
     "watch:health-json": "is a file",
+    "stock:export-list": "is a file",
+    "stock:sheet-template": "is a file",
+    "stock:answer-sheet": "takes presses only",
+    "stock:take-in-sheet": "takes presses only",
+    "stock:drop-sheet": "takes presses only",
+    "stock:withdraw-past-use": "takes presses only",
     "stock:lot-labels-pdf": "leads on",
     "stock:shelf-labels-pdf": "leads on",
 }
@@ -181,6 +190,14 @@ SCENES: dict[str, Callable[[], Any]] = {
     "cutting:finish-booking": _open_booking,
     "cutting:cancel-booking": _open_booking,
     "cutting:reopen-booking": lambda: _last(Booking.objects.filter(finished_at__isnull=False, code="X-1")),
+    "stock:lot-labels": lambda: "?which=",
+    "stock:export-list": lambda: ("lots", "csv"),
+    "stock:sheet-template": lambda: ("lots", "csv"),
+    "stock:send-sheet": lambda: "lots",
+    **dict.fromkeys(
+        ["stock:intake", "stock:answer-sheet", "stock:take-in-sheet", "stock:drop-sheet", "stock:withdraw-past-use"],
+        _any(Intake),
+    ),
     "cutting:trace-of": _traced_lot,
     "cutting:trace-pdf": _traced_lot,
     "cutting:trace-csv": _traced_lot,
@@ -243,6 +260,8 @@ def arrange() -> None:
     ago = clock.today() - timedelta(days=60)
     anyway(stock.send_order, by=owner, order=late, version=1, sent_on=ago, expected_on=ago + timedelta(days=35))
     anyway(stock.draft_order, by=owner, supplier=blanks, lines=asked[:1], note="By van, please.")
+    rows = [f"{asked[0].item.name},SC-{n},{n},2025-0{n}-01" for n in range(1, 8)]
+    send(owner, SheetKind.LOTS, as_csv("Item,Lot,On hand,Best before", *rows), "shelf.csv")
     wanted = WantedSide(label="A", play_s=600, disc_in=12, speed="45", width_um=60, land_um=12)
     booking = anyway(
         cutting.add_booking,
