@@ -202,6 +202,9 @@ def test_the_page_says_which_address_is_in_the_codes(client_of, engineer, shelf,
     assert "http://localhost:8000," in text
     assert "this machine and no other" in text
     assert f'href="http://192.0.2.7:8000{address}"' in text
+    settings.LATHESIDE_ADDRESS = "https://cutting-room.local"
+    text = client.get(address, headers={"host": "localhost:8000"}).content.decode()
+    assert f'href="https://cutting-room.local{address}"' in text
     assert "elsewhere" not in text
 
 

@@ -102,6 +102,10 @@ def _other_ways(request: HttpRequest) -> list[str]:
     port = split_domain_port(request.get_host())[1]
     names = [name for name in own_addresses() if validate_host(name, settings.ALLOWED_HOSTS)]
     there = {f"{request.scheme}://{name}{port and ':' + port}" for name in names}
+    own = settings.LATHESIDE_ADDRESS.rstrip("/")
+    name = split_domain_port(own.partition("://")[2])[0]
+    if name not in _HERE_ONLY and validate_host(name, settings.ALLOWED_HOSTS):
+        there.add(own)
     return [address + request.get_full_path() for address in sorted(there)]
 
 
