@@ -7,7 +7,7 @@ from shop import clock
 from shop.demo.hands import Hands
 from shop.duties import actions as duties
 from shop.duties.actions import StepDone
-from shop.duties.models import Duty, DutyStep, Entry
+from shop.duties.models import Duty, DutyStep, Entry, StepQuantity
 from shop.duties.starting import work_out_care
 from shop.people.models import Person, Role
 from shop.refusal import NotEnough
@@ -31,8 +31,6 @@ READS = {
     "At 33⅓": (33.33, 0.02),
     "At 45": (45.0, 0.03),
     "Tracking force": (2.2, 0.05),
-    "Gauge at the start": (150.0, 0.0),
-    "Gauge an hour later": (150.0, 0.4),
 }
 REASONS = (
     "The pump ran warm all day and is left to cool.",
@@ -50,6 +48,7 @@ class Upkeep:
         self.steps: dict[int, list[DutyStep]] = {}
         self.left: dict[int, date] = {}
         self.misread: Entry | None = None
+        self.gauge_bar = 150.0
 
     def open(self) -> None:
         owner = self.people[Role.OWNER]
@@ -121,6 +120,10 @@ class Upkeep:
     def _step(self, step: DutyStep) -> StepDone:
         if not step.reads:
             return StepDone(step, True)
+        if step.quantity == StepQuantity.PRESSURE:  # a line that is tight, read twice within the hour
+            if step.reads.endswith("start"):
+                self.gauge_bar = float(self.hands.rng.randint(70, 195))
+            return StepDone(step, True, self.gauge_bar)
         middle, spread = READS.get(step.reads, (1.0, 0.0))
         low = step.low if step.low is not None else 0.0
         return StepDone(step, True, max(low, round(self.hands.rng.gauss(middle, spread), 2)))

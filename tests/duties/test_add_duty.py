@@ -65,9 +65,7 @@ def test_it_keeps_all_it_was_told(engineer, assistant):
     kept = again(duty)
     assert kept.name == "Empty the trap"
     assert kept.authority == "change-cylinder"
-    assert (
-        kept.how_often == "every week on Monday, or every 5.0 g on the meter “Chip in the trap”, whichever comes first"
-    )
+    assert kept.how_often == "every week on Monday, or at 5 g on “Chip in the trap” if that comes first"
     assert kept.whose == "Asta Pellow"
     assert [(one.text, one.reads, one.low, one.wants_photo) for one in steps_of(kept)] == [
         ("Wet the chip", "", None, True),

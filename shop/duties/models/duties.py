@@ -156,22 +156,24 @@ class Duty(models.Model):
 
     @property
     def meter_words(self) -> str:
-        """How often by its meter: "every 100.0 h of Cutting"."""
+        """How often by its meter: "at 100 h on “Hours cut”"."""
         if self.meter is None or self.meter_amount is None:
             return ""
-        return f"every {self.meter.shown(self.meter_amount)} on the meter “{self.meter.name}”"
+        return f"at {self.meter.plainly(self.meter_amount)} on “{self.meter.name}”"
 
     @property
     def how_often(self) -> str:
         """Both, in one phrase."""
         both = [words for words in (self.rule_words, self.meter_words) if words]
-        return ", or ".join(both) + (", whichever comes first" if len(both) > 1 else "")
+        return ", or ".join(both) + (" if that comes first" if len(both) > 1 else "")
 
     @property
     def whose(self) -> str:
         """For whom it is, in words."""
         if self.for_person is not None:
             return self.for_person.name
+        if self.for_role == Role.OWNER:
+            return "the owner"
         return f"any {self.get_for_role_display().lower()}" if self.for_role else "whoever is there"
 
     @property
@@ -186,10 +188,10 @@ class Duty(models.Model):
 
     @property
     def counted_words(self) -> str:
-        """How far its meter has come: "4.2 g of 6.0 g"."""
+        """How far its meter has come: "4.2 g of 6 g"."""
         if self.meter is None or self.meter_amount is None:
             return ""
-        return f"{self.meter.shown(self.counted)} of {self.meter.shown(self.meter_amount)}"
+        return f"{self.meter.shown(self.counted)} of {self.meter.plainly(self.meter_amount)}"
 
     @property
     def counted_share(self) -> float | None:

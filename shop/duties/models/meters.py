@@ -82,6 +82,10 @@ class Meter(models.Model):
         """An amount of it in the unit people read, with one decimal where it is not a bare count: "12.3 g"."""
         return f"{self._number(amount)} {self.sign}".rstrip()
 
+    def plainly(self, amount: int) -> str:
+        """An amount somebody chose, without zeros that say nothing: "250 h"."""
+        return f"{amount / MeterUnit(self.unit).kept_per_shown:,.10g} {self.sign}".rstrip()
+
     def _number(self, amount: int, plus: str = "") -> str:
         unit = MeterUnit(self.unit)
         if unit is MeterUnit.COUNT:
