@@ -1,5 +1,6 @@
 """Pictures of stock."""
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,6 +14,7 @@ from shop.people.models import Units
 from shop.stock import wording
 from shop.stock.amounts import kind_of
 from shop.stock.models import Item
+from shop.stock.queries import LeadWords, Took
 from shop.stock.queries.outlook import Basis
 
 
@@ -123,3 +125,34 @@ def _in_unit(stock: int, item: Item, reader: Units) -> float:
 def _unit(item: Item, reader: Units) -> str:
     kind = kind_of(item)
     return "usable" if kind is None else f"usable, {units.label(kind, unit_for(kind, reader))}"
+
+
+def lead_picture(took: Sequence[Took], words: LeadWords, promised_days: int | None) -> SafeString:
+    """How long a supplier's orders took, the latest on top, against what was promised and what was learned."""
+    figure = picture.new_figure(110, 22 + 6 * len(took))
+    axes = figure.add_subplot()
+    axes.axvspan(words.low, words.high, color=picture.WASH, label="9 in 10")
+    axes.axvline(words.middle, color=picture.INK, linestyle=":", linewidth=1.2, label="half")
+    if promised_days is not None:
+        axes.axvline(promised_days, color=picture.RUBY, linestyle="--", linewidth=1.4, label="promised")
+    for row, one in enumerate(took):
+        axes.plot([0, one.days], [row, row], color=picture.EDGE, linestyle="-", linewidth=1)
+        fill = picture.INK if one.came else picture.SHEET
+        axes.plot([one.days], [row], marker="o", markersize=6, color=picture.INK, markerfacecolor=fill)
+    axes.set_yticks(range(len(took)), [f"{one.order.sent_on:%b %Y}" if one.order.sent_on else "" for one in took])
+    axes.set_ylim(len(took) - 0.4, -0.6)
+    axes.set_xlim(left=0)
+    axes.grid(visible=False, axis="y")
+    axes.set_xlabel("days from sent until all had come")
+    figure.legend(loc="outside lower center", ncols=3, fontsize=8.5, labelcolor=picture.QUIET, handlelength=1.6)
+    return picture.svg(figure, title="How long its orders took", describes=lead_described(took, words, promised_days))
+
+
+def lead_described(took: Sequence[Took], words: LeadWords, promised_days: int | None) -> str:
+    """That picture in words."""
+    took_days = [one.days for one in took if one.came]
+    said = f"Of the last {len(took)} orders {len(took_days)} have come"
+    if took_days:
+        said += f", in {min(took_days)} to {max(took_days)} days"
+    promised = f" The promise is {promised_days} days." if promised_days is not None else ""
+    return f"{said}.{promised} Nine orders in ten are expected to take {words.low} to {words.high} days."

@@ -255,10 +255,11 @@ class OrderTable(tables.Table):
     state = tables.Column(verbose_name="State")
     sent_on = tables.DateColumn(verbose_name="Sent", format="j M Y", default="–", attrs=_WHOLE)
     expected_on = tables.DateColumn(verbose_name="Expected", format="j M Y", default="–", attrs=_WHOLE)
+    received_on = tables.DateColumn(verbose_name="All came", format="j M Y", default="–", attrs=_WHOLE)
 
     class Meta:
         model = Order
-        fields = ("pk", "supplier", "what", "state", "sent_on", "expected_on")
+        fields = ("pk", "supplier", "what", "state", "sent_on", "expected_on", "received_on")
         empty_text = "No order here."
 
     def __init__(self, rows: Any, *, reader: Person, **rest: Any) -> None:

@@ -156,6 +156,29 @@ def test_an_inspection_is_never_changed(assistant, lot, pinholes):
             change()
 
 
+@pytest.mark.parametrize(
+    ("looked_at", "found", "write_off", "rest", "most_left"),
+    [(10, 0, True, 40, 11), (10, 2, True, 40, 21), (10, 2, False, 40, 21), (50, 3, True, None, None)],
+)
+def test_what_a_look_says_of_the_rest(assistant, lot, pinholes, looked_at, found, write_off, rest, most_left):
+    """The numbers by counting draws with math.comb: with one more bad among the others, so few would have been found in
+    fewer than one of twenty draws of 10 out of 50."""
+    faults = [(pinholes, found)] if found else []
+    look = inspect(assistant, lot, looked_at, "accept", *faults, write_off=write_off)
+    [kept] = queries.inspections(lot)
+    assert kept == look
+    sample = queries.sample_of(kept)
+    assert (sample and (sample.rest, sample.most_left)) == (rest and (rest, most_left))
+
+
+def test_what_went_back_or_is_measured_says_nothing_of_the_rest(assistant, engineer, lot, pinholes):
+    inspect(assistant, lot, 10, "return", (pinholes, 1))
+    bottle = make_lot(engineer, make_liquid(engineer), 2500)
+    inspect(assistant, bottle, 500, "accept")
+    for one in (lot, bottle):
+        assert queries.sample_of(queries.inspections(one)[0]) is None
+
+
 def test_a_liquid_is_looked_over_in_its_unit(assistant, engineer):
     lot = make_lot(engineer, make_liquid(engineer), 2500)
     inspect(assistant, lot, 500, "hold", (make_defect(engineer, "Cloudy"), 500))

@@ -20,6 +20,7 @@ from shop.stock.queries.levels import (
 from shop.stock.queries.lists import (
     ItemLine,
     LotLine,
+    Sample,
     came_with,
     empty_lots,
     inspections,
@@ -30,6 +31,7 @@ from shop.stock.queries.lists import (
     lots,
     lots_on_hand,
     movements,
+    sample_of,
 )
 from shop.stock.queries.offers import Offer, last_costs, offers
 from shop.stock.queries.orders import lines_with_lots, orders, orders_under_way, to_come, to_come_of
@@ -46,6 +48,7 @@ __all__ = [
     "LotLine",
     "Offer",
     "Reorder",
+    "Sample",
     "Took",
     "blank_stock",
     "came_with",
@@ -80,6 +83,7 @@ __all__ = [
     "orders",
     "orders_under_way",
     "reorders",
+    "sample_of",
     "shelf",
     "stale_since",
     "to_come",

@@ -5,7 +5,18 @@ from datetime import date
 
 from django.db.models import Case, F, Prefetch, QuerySet, Value, When
 
-from shop.stock.models import Inspection, InspectionDefect, Item, ItemKind, Lot, Movement, MovementKind
+from shop.calc.lots import inspect
+from shop.stock.models import (
+    Inspection,
+    InspectionDefect,
+    Item,
+    ItemKind,
+    Lot,
+    Movement,
+    MovementKind,
+    Outcome,
+    StockUnit,
+)
 from shop.stock.queries.levels import Level, full_at
 from shop.stock.queries.picking import PICKING_ORDER
 from shop.stock.queries.reorders import OrderDay
@@ -130,7 +141,31 @@ def lot_movements(lot: Lot) -> QuerySet[Movement]:
 def inspections(lot: Lot) -> QuerySet[Inspection]:
     """How the lot was looked over, latest first, with what was found and whether that was written off."""
     found = Prefetch("found", InspectionDefect.objects.select_related("defect", "movement__reversed_by"))
-    return Inspection.objects.filter(lot=lot).select_related("by").prefetch_related(found)
+    return Inspection.objects.filter(lot=lot).select_related("by", "lot__item").prefetch_related(found)
+
+
+@dataclass(frozen=True)
+class Sample:
+    """What a look over some of a lot says of the rest. rest: how many were not looked at; most_left: with 95 %
+    confidence no more of these are faulty, if those looked at came from all over the lot."""
+
+    rest: int
+    most_left: int
+
+
+def sample_of(look: Inspection) -> Sample | None:
+    """That of one of `inspections`; None for what is measured, went back as a whole, or was looked at to the last."""
+    if look.outcome == Outcome.RETURN or look.lot.item.unit != StockUnit.EACH:
+        return None
+    written_off = [found.movement for found in look.found.all() if found.movement is not None]
+    if written_off:
+        there = max(movement.balance - movement.change for movement in written_off)
+    else:
+        before = Movement.objects.filter(lot=look.lot_id, recorded_at__lte=look.at).order_by("-id").first()
+        there = before.balance if before else 0
+    if there <= look.looked_at:
+        return None
+    return Sample(there - look.looked_at, inspect(look.faulty, look.looked_at, there).most_left)
 
 
 def is_void(lot: Lot) -> bool:

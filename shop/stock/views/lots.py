@@ -81,6 +81,7 @@ def lot(request: PersonRequest, pk: int) -> HttpResponse:
         "leaf": page,
         "table": table,
         "inspections": inspections,
+        "sample": queries.sample_of(inspections[0]) if inspections else None,
         "look_next": not inspections and kept.on_hand and page.is_first and _only_came(page.rows),
         "remarks": kept.remarks.select_related("by")[:20],
         "recent": recent[0] if recent else None,

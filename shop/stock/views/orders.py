@@ -37,7 +37,9 @@ from shop.stock.tables import OrderTable
 def orders(request: PersonRequest) -> HttpResponse:
     """Orders that are open, or those asked for; narrowed, sorted and paged in the database."""
     narrowed = OrderFilter(request.GET, queryset=queries.orders())
-    table = OrderTable(narrowed.qs, reader=request.user)
+    rows = narrowed.qs
+    only_open = not narrowed.form.cleaned_data.get("state")
+    table = OrderTable(rows, reader=request.user, exclude=("received_on",) if only_open else ())
     RequestConfig(request, paginate={"per_page": 30}).configure(table)
     return render(request, "stock/orders.html", {"table": table, "filter": narrowed})
 

@@ -10,6 +10,7 @@ from shop.people.requests import PersonRequest
 from shop.press.pages import may
 from shop.stock import actions, queries
 from shop.stock.models import Item, Supplier
+from shop.stock.pictures import lead_picture
 from shop.stock.tables import OrderTable
 
 
@@ -20,10 +21,13 @@ def supplier(request: PersonRequest, pk: int) -> HttpResponse:
     table = OrderTable(queries.orders().filter(supplier=kept), reader=request.user, exclude=("supplier",))
     RequestConfig(request, paginate={"per_page": 15}).configure(table)
     history = queries.lead_histories([kept.pk], day)[kept.pk]
+    lead = queries.lead_words(queries.learned(history, kept.lead_days))
+    took = history.took[:12]
     context = {
         "supplier": kept,
-        "lead": queries.lead_words(queries.learned(history, kept.lead_days)),
-        "took": history.took[:12],
+        "lead": lead,
+        "took": took,
+        "picture": lead_picture(took, lead, kept.lead_days) if took else "",
         "items": Item.objects.filter(supplier=kept, is_active=True),
         "table": table,
         "may_change": may(request.user, actions.change_supplier),
