@@ -30,6 +30,7 @@ from shop.people.opening import open_room
 from shop.room import actions as room
 from shop.room.models import Reading, ReadingKind
 from shop.stock import actions as stock
+from shop.stock.figures import keep_figures
 from shop.stock.queries import usable_lots
 
 SEED = 33
@@ -344,6 +345,7 @@ class Story:
                     cutting.take_off_stylus, by=self.caspar, stylus=self.fitted, note="put by for the next big job"
                 )
                 self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.kept, lathe=self.lathe)
+            keep_figures()  # as the clock does by itself in a room that is served
 
     def _hold_the_shelf(self) -> None:
         """The store got too warm: every lot of 14 inch blanks waits to be looked at, save three that were borrowed."""
