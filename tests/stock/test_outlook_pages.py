@@ -195,6 +195,16 @@ def test_packs_and_caps_are_explained(shelf, client_of, engineer):
     assert "held down to what is likely to be used before it ages" in planned()
 
 
+def test_drafting_starts_from_the_suggestion(shelf, client_of, engineer, visitor):
+    blank = shelf["blank"]
+    [link] = re.findall(r'href="([^"]+)">Draft the order', look(client_of(engineer), blank).content.decode())
+    form = client_of(engineer).get(unescape(link)).content.decode()
+    keep_figures()
+    assert f'value="{ReorderFigure.objects.get(item=blank).quantity}"' in form
+    assert "Draft the order" not in look(client_of(visitor), blank).content.decode()
+    assert "Draft the order" not in look(client_of(engineer), shelf["liquid"]).content.decode()
+
+
 def test_open_orders_and_drafts_are_told(shelf, client_of, engineer):
     blank = shelf["blank"]
     order = make_sent(engineer, (blank, 60), supplier=blank.supplier)
@@ -202,6 +212,8 @@ def test_open_orders_and_drafts_are_told(shelf, client_of, engineer):
     text = text_of(look(client_of(engineer), blank))
     assert f"Order {order.pk}: 60, sent 1 October 2025; likely to come between" in text
     assert f"Order {draft.pk} is a draft (7): it counts when it is sent." in text
+    page = look(client_of(engineer), blank).content.decode()
+    assert f'<a class="button" href="/stock/orders/{draft.pk}/">Order {draft.pk}, a draft of 7</a>' in page
     assert "60 on order" in text
 
 

@@ -93,6 +93,7 @@ def test_a_note_from_two_weeks_ahead_and_care_once_the_day_has_come(engineer, cl
         ({"days": None}, 29, None),
         ({"days": 5}, 37, TODAY + timedelta(days=12)),  # a week's worth came or was ordered since
         ({"days": 5}, 27, TODAY + timedelta(days=2)),  # used faster than expected
+        ({"days": 40, "usable": 19}, 18, TODAY + timedelta(days=39)),  # it was below already, and that was weighed
         ({"days": None, "per_week": 0.0}, 0, None),  # nothing is used of it
         ({"days": None, "per_week": None, "reorder_point": None}, 0, None),
     ],

@@ -80,17 +80,15 @@ def is_soon(by: date | None, day: date) -> bool:
 def order_by(figure: ReorderFigure, position: int, day: date) -> date | None:
     """The last day to order as far as the kept figure tells, now that so much is usable and on order.
 
-    As worked out, while that has not changed. Else at once where it has fallen to the reorder point, and otherwise
-    later or sooner by as long as the difference lasts; the figure itself is worked out anew within minutes.
+    As worked out, while that has not changed. Else at once where it has fallen to the reorder point since, and
+    otherwise later or sooner by as long as the difference lasts; the figure itself is worked out anew within minutes.
     """
-    if figure.per_week is None or figure.reorder_point is None:
-        return None
-    if position == figure.position:
+    if figure.per_week is None or figure.reorder_point is None or figure.per_week <= 0:
         return figure.order_by
-    if figure.per_week <= 0 or (figure.order_by is None and position > figure.reorder_point):
-        return figure.order_by
-    if position <= figure.reorder_point or figure.order_by is None:
+    if position <= figure.reorder_point < figure.position:
         return day
+    if figure.order_by is None or position == figure.position:
+        return figure.order_by
     return figure.order_by + timedelta(weeks=min(520.0, (position - figure.position) / figure.per_week))
 
 
