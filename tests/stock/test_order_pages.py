@@ -442,6 +442,23 @@ def test_what_is_expected_leads_to_receiving(client_of, engineer, assistant, vis
     assert reverse("stock:expected") in words(client_of(assistant).get(reverse("stock:orders")))
 
 
+def test_an_item_says_what_is_on_its_way(client_of, assistant, engineer, item, supplier):
+    client = client_of(assistant)
+    assert "on its way" not in words(client.get(item.get_absolute_url()))
+    line = make_sent(engineer, (item, 75), supplier=supplier).lines.get()
+    page = words(client.get(item.get_absolute_url()))
+    on_its_way = (
+        f'75 on its way: <a href="{line.order.get_absolute_url()}">Order {line.order_id}</a>, expected 7 Apr 2025'
+    )
+    assert on_its_way in page
+    address = reverse("stock:receive-on-order", args=[line.pk])
+    assert address in page
+    delivery = words(client.get(reverse("stock:receive-delivery", args=[item.pk])))
+    assert f'<a href="{address}">Order {line.order_id} from Faraway Lacquer, 75 to come</a>' in delivery
+    receive_line(engineer, line, 75)
+    assert address not in words(client.get(reverse("stock:receive-delivery", args=[item.pk])))
+
+
 def test_nothing_expected_says_what_to_do(client_of, assistant, room_row):
     page = words(client_of(assistant).get(reverse("stock:expected")))
     assert "Nothing is on its way." in page

@@ -49,6 +49,7 @@ def item(request: PersonRequest, pk: int) -> HttpResponse:
     empty = leaf(queries.empty_lots(kept), request.GET, by=("received_on", "id"), size=20)
     context = {
         "item": kept,
+        "coming": queries.to_come_of(kept),
         "line": queries.ItemLine(kept, levels.get(kept.pk, queries.Level()), day, when),
         "lots": lines,
         "next": next((line.lot for line in lines if line.is_next), None),
@@ -68,4 +69,5 @@ def receive_delivery(request: PersonRequest, pk: int) -> HttpResponse:
             request, f"Received {in_words(lot.on_hand, kept, request.user)} of {kept.name} as lot {lot.code}."
         )
         return redirect(lot)
-    return render(request, "stock/receive_delivery.html", {"form": form, "item": kept}, status=form.http_status)
+    context = {"form": form, "item": kept, "coming": queries.to_come_of(kept)}
+    return render(request, "stock/receive_delivery.html", context, status=form.http_status)
