@@ -186,7 +186,6 @@ def _refresh(zone: str) -> str:
         if duty.begun_at is None:
             begin(duty)
         elif duty.zone != zone:
-            count_again(duty)
             work_out(duty)
     expect(duties)
     changed = [duty for duty in duties if _kept(duty) != before[duty.pk]]
