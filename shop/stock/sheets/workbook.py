@@ -70,7 +70,7 @@ class Workbook:
                     formulas += [found.decode() for found in _NEVER_RECKONED.findall(text)]
                     cut = max(text.rfind(b"<c "), text.rfind(b"<mergeCell "), len(text) - 4096)
                     tail = text[cut:]
-        except (zipfile.BadZipFile, OSError, EOFError, KeyError) as broken:
+        except Exception as broken:  # a damaged archive raises whatever its unpackers do
             raise Refusal(_BROKEN) from broken
         return list(dict.fromkeys(merged)), list(dict.fromkeys(formulas))
 
