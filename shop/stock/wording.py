@@ -103,8 +103,9 @@ def _rounding(item: Item, quantity: int, wanted: int, reader: Units, *, capped: 
         packs = quantity // item.pack_size
         made = "1 pack" if packs == 1 else f"{packs} packs"
         yield f"Ordered in {made} of {in_words(item.pack_size, item, reader)}: {in_words(quantity, item, reader)}."
-    if item.minimum_order and quantity > wanted and quantity - item.pack_size < item.minimum_order and not capped:
-        yield f"The supplier's smallest order is {in_words(item.minimum_order, item, reader)}."
+    least = item.minimum_order
+    if least > item.pack_size and quantity > wanted and quantity - item.pack_size < least and not capped:
+        yield f"The supplier's smallest order is {in_words(least, item, reader)}."
 
 
 # What it rests on -----------------------------------------------------------------------------------------------------
