@@ -10,9 +10,26 @@ from tests.house.permissions import PERMISSIONS
 from tests.house.world import addresses
 
 #: What is used every day, standing: the check, logging a side, today and the bar under the thumb.
-DAILY = {"morning:today", "morning:make-check", "cutting:log-side", "room:take-readings"}
+DAILY = {
+    "morning:today",
+    "morning:make-check",
+    "cutting:log-side",
+    "room:take-readings",
+    "duties:due",
+    "duties:do-duty",
+}
 #: Seen at every width in both themes; the others at the narrowest in light and at the desk in the dark.
-CLOSELY = {*DAILY, "stock:items", "stock:ledger", "cutting:stylus", "room:room", "morning:check"}
+CLOSELY = {
+    *DAILY,
+    "stock:items",
+    "stock:ledger",
+    "cutting:stylus",
+    "room:room",
+    "morning:check",
+    "duties:duty",
+    "duties:month",
+}
+FILES = {"application/pdf", "image/jpeg", "application/json", "text/calendar", "text/csv", "text/plain"}
 PAGES = sorted(name for name in addresses() if name not in NO_PAGE)
 
 
@@ -113,4 +130,4 @@ def test_what_shows_no_page_shows_none(desk: Desk, day: Room, name: str):
     elif NO_PAGE[name] == "leads on":
         assert answer.status == 302
     else:
-        assert answer.headers["content-type"].partition(";")[0] in ("application/pdf", "text/csv", "text/plain")
+        assert answer.headers["content-type"].partition(";")[0] in FILES

@@ -10,8 +10,8 @@ from tests.browser.room import Room
 from tests.browser.scenes import NO_PAGE, SCENES
 from tests.house.permissions import PERMISSIONS
 
-#: Pages whose presses have no boxes: the arrows of the list of questions.
-WITHOUT = {*NO_PAGE, "morning:change-questions"}
+#: Pages whose presses have no boxes: the arrows of the list of questions, a link out of mail, a secret made anew.
+WITHOUT = {*NO_PAGE, "morning:change-questions", "watch:leave", "watch:renew-feed"}
 #: Pages that take presses, each with one form.
 FORMS = sorted(name for name, may in PERMISSIONS.items() if may.press and may.look and name not in WITHOUT)
 
@@ -23,6 +23,7 @@ MAY_BE_EMPTY = {
     "cutting:take-off-stylus",
     "duties:change-meter",
     "duties:reset-meter",
+    "duties:resume-duty",
     "people:settings",
     "room:change-limit",
     "room:return-cylinder",
@@ -32,11 +33,18 @@ MAY_BE_EMPTY = {
     "stock:release-lot",
     "stock:reverse-movement",
     "stock:send-order",
+    "watch:close-feed",
+    "watch:set-line",
+    "watch:take-alert",
 }
 #: Of those, and of others besides, what is refused all the same: what is typed, the last of it wrong.
 WRONG = {
     "cutting:take-off-stylus": {"at": "2031-05-05T10:00"},
+    "duties:add-duty": {"name": "Wipe the lamp", "late_days": "400"},
+    "duties:change-duty": {"name": "Change it all", "every": "0"},
     "duties:change-meter": {"care_at": "much"},
+    "duties:do-duty": {"note": "Quiet.", "at": "2031-05-05T10:00"},
+    "duties:put-off-duty": {"reason": "The pump is away.", "until": "2020-05-05"},
     "duties:reset-meter": {"at": "2031-05-05T10:00"},
     "room:change-limit": {"care_above": "warm"},
     "room:return-cylinder": {"on": "2031-05-05"},
@@ -49,6 +57,7 @@ WRONG = {
     "stock:receive-on-order": {"code": "TL-9", "quantity": "5", "received_on": "2031-05-05"},
     "stock:inspect-lot": {"note": "Under the lamp.", "looked_at": "0.5"},
     "room:take-readings": {"room_c": "20", "room_rh": "140"},
+    "watch:snooze-alert": {"note": "At lunch.", "until": "2020-05-05T10:00"},
     "people:add-person": {"name": "Zeb", "password": "a cart of dry wood 7", "sign_in": "two words"},
 }
 
