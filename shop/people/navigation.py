@@ -66,6 +66,7 @@ PLACES = (
             Way("Outlook", "stock:outlook"),
             Way("Lots", "stock:lots", below=("stock:compare-lots", "stock:lot-labels", "stock:shelf-labels")),
             Way("Orders", "stock:orders", below=("stock:receive-on-order",)),
+            Way("Counts", "stock:counts"),
             Way("Ledger", "stock:ledger"),
             Way("Suppliers", "stock:suppliers"),
             Way("Defects", "stock:defects"),

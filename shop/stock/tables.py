@@ -18,7 +18,7 @@ from shop.press.pages import may
 from shop.stock import actions
 from shop.stock.amounts import change_in_words, in_words, lines_in_words
 from shop.stock.ledger import Owner
-from shop.stock.models import Defect, Lot, Movement, MovementKind, Order, ReorderFigure, Supplier
+from shop.stock.models import Count, Defect, Lot, Movement, MovementKind, Order, ReorderFigure, Supplier
 from shop.stock.queries.outlook import LOOK_WEEKS
 from shop.stock.wording import rate_words
 from shop.wording import chance_words
@@ -275,6 +275,31 @@ class OrderTable(tables.Table):
     def render_state(self, record: Order) -> SafeString | str:
         said = record.get_state_display()
         return format_html('{} <span class="badge">late</span>', said) if record.is_late(self.day) else said
+
+
+class CountTable(tables.Table):
+    name = tables.Column(verbose_name="Count", accessor="pk")
+    about = tables.Column(verbose_name="Of what")
+    state = tables.Column(verbose_name="State", attrs=_WHOLE)
+    done = tables.Column(verbose_name="Counted", attrs=_WHOLE)
+    started_at = tables.Column(verbose_name="Begun", attrs=_WHOLE)
+    started_by = tables.Column(verbose_name="By")
+
+    class Meta:
+        orderable = False
+        empty_text = "Nothing was counted yet."
+
+    def render_name(self, record: Count) -> SafeString:
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record)
+
+    def render_state(self, record: Count) -> str:
+        return record.get_state_display()
+
+    def render_done(self, record: Any) -> str:
+        return f"{record.done} of {record.lots}"
+
+    def render_started_at(self, value: Any) -> str:
+        return _when(value)
 
 
 class SupplierTable(tables.Table):

@@ -24,6 +24,7 @@ from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.stock import actions as stock
 from shop.stock.models import (
+    Count,
     Defect,
     Intake,
     Item,
@@ -52,6 +53,7 @@ NO_PAGE = {
     "morning:correct-latest-check": "leads on",
     "morning:check-pdf": "is a file",
     "cutting:trace-pdf": "is a file",
+    "stock:count-pdf": "is a file",
     "stock:order-pdf": "is a file",
     "stock:order-text": "is a file",
     "cutting:trace-csv": "is a file",
@@ -108,6 +110,10 @@ def _item() -> int:
     return _last(Item.objects.filter(blank_in=14))
 
 
+def _count(state: str) -> Callable[[], int]:
+    return lambda: _last(Count.objects.filter(state=state))
+
+
 def _lot() -> int:
     return _last(_blanks().filter(held_at=None))
 
@@ -162,6 +168,14 @@ SCENES: dict[str, Callable[[], Any]] = {
     "stock:spoil-stock": _lot,
     "stock:return-stock": _lot,
     "stock:count-lot": _lot,
+    "stock:count": _count("given"),
+    "stock:enter-count": _count("open"),
+    "stock:add-to-count": _count("open"),
+    "stock:give-in-count": _count("open"),
+    "stock:count-pdf": _count("open"),
+    "stock:explain-count": _count("given"),
+    "stock:agree-count": _count("given"),
+    "stock:drop-count": _count("open"),
     "stock:hold-lot": _lot,
     "stock:correct-lot": _lot,
     "stock:release-lot": lambda: _last(_blanks().filter(held_at__isnull=False)),
@@ -250,6 +264,22 @@ def sign_a_check() -> None:
     anyway(morning.make_check, by=Person.objects.get(sign_in="juno"), answers=answers, note="Quiet start.")
 
 
+def _counted(owner: Person) -> None:
+    """A count that was agreed, one that is given in with a difference, and one just begun."""
+    for agreed in (True, False):
+        count = stock.start_count(by=owner, once=uuid4(), which="kind", kind="part" if agreed else "blank")
+        found = [
+            stock.Counted(line, max(0, line.lot.on_hand - (place == 0))) for place, line in enumerate(count.lines.all())
+        ]
+        stock.enter_count(by=owner, once=uuid4(), count=count, counted=found)
+        stock.give_in_count(by=owner, once=uuid4(), count=count)
+        if agreed:
+            why = [stock.Explained(line, "never written down") for line in count.lines.all()]
+            stock.explain_count(by=owner, once=uuid4(), count=count, reasons=why)
+            stock.agree_count(by=owner, once=uuid4(), count=count)
+    stock.start_count(by=owner, once=uuid4(), which="kind", kind="liquid")
+
+
 def arrange() -> None:
     """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
     that is late, and a draft."""
@@ -273,6 +303,7 @@ def arrange() -> None:
         sides=[wanted],
     )
     anyway(cutting.finish_booking, by=owner, booking=booking)
+    _counted(owner)
     stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
     watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
     sweep()

@@ -63,6 +63,9 @@ def build(owner: Person) -> dict[str, str]:
     draft = of_stock.make_order(owner, (bench.item, 5), supplier=supplier)
     sent = of_stock.make_sent(owner, (bench.item, 5), supplier=of_stock.make_supplier(owner, "Faraway", lead_days=9))
 
+    count = of_stock.make_count(owner)
+    given = of_stock.make_given(owner, **{loose.code: 3})
+
     empty = room.connected_cylinder(owner, "N-1")
     anyway(room_actions.empty_cylinder, **by, cylinder=empty)
     connected, full = room.connected_cylinder(owner, "N-2"), room.add_cylinder(owner, "N-3")
@@ -96,6 +99,7 @@ def build(owner: Person) -> dict[str, str]:
         "supplier": supplier.pk,
         "order": draft.pk,
         "defect": defect.pk,
+        "count": count.pk,
         "duty": duty.pk,
         "entry": photo.entry_id,
         "photo": photo.name,
@@ -112,6 +116,9 @@ def build(owner: Person) -> dict[str, str]:
         "duties:not-needed": duty.pk,
         "duties:resume-duty": stopped.pk,
         "stock:release-lot": held.pk,
+        "stock:count-lot": loose.pk,
+        "stock:explain-count": given.pk,
+        "stock:agree-count": given.pk,
         "stock:reverse-movement": Movement.objects.filter(lot=loose).get().pk,
         "cutting:reopen-booking": finished.pk,
         "cutting:take-off-stylus": bench.stylus.pk,

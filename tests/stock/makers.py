@@ -1,13 +1,15 @@
 """Makers for stock, all by way of the actions a person would press."""
 
-from datetime import date
+from datetime import date, datetime
 from itertools import count
 from typing import Any
 from uuid import UUID, uuid4
 
 from shop.people.models import Person
 from shop.stock import actions
+from shop.stock.actions import Counted
 from shop.stock.models import (
+    Count,
     Defect,
     Inspection,
     Item,
@@ -98,3 +100,22 @@ def inspect(by: Person, lot: Lot, looked_at: int, outcome: str, *found: tuple[De
     """A look over `lot`; found: each a defect and how many."""
     faults = [actions.Found(*one) for one in found]
     return actions.inspect_lot(by=by, once=once(), lot=lot, looked_at=looked_at, outcome=outcome, found=faults, **other)
+
+
+def make_count(by: Person, **other: Any) -> Count:
+    """A count of everything on hand, also where another covers it already."""
+    sure = [f"also-in:{count.pk}" for count in Count.objects.all()]
+    return actions.start_count(by=by, once=once(), sure=sure, **other)
+
+
+def enter_count(by: Person, count: Count, at: datetime | None = None, **found: int) -> Count:
+    """enter_count(by, count, A=10): so many of lot A were found."""
+    counted = [Counted(count.lines.get(lot__code=code), number) for code, number in found.items()]
+    return actions.enter_count(by=by, once=once(), count=count, counted=counted, at=at)
+
+
+def make_given(by: Person, **found: int) -> Count:
+    """A count in which so much was found of some lots, given in."""
+    count = enter_count(by, make_count(by), **found)
+    left = count.lines.count() - len(found)
+    return actions.give_in_count(by=by, once=once(), count=count, sure=[f"left:{left}"])

@@ -8,7 +8,7 @@ from shop.refusal import NotEnough, Refused
 from shop.stock import actions, queries
 from shop.stock.models import Lot, Movement
 from tests import makers
-from tests.stock.makers import count_it, make_item, make_lot, make_sent, once, receive_line, reverse, use
+from tests.stock.makers import count_it, make_given, make_item, make_lot, make_sent, once, receive_line, reverse, use
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -141,3 +141,33 @@ def test_an_order_closed_while_some_of_it_is_received(engineer, owner):
     came = 20 if isinstance(lot, Lot) else 0
     assert order.lines.get().arrived == came
     assert Lot.objects.count() == bool(came)
+
+
+def test_two_agree_to_one_count_at_once(engineer, owner):
+    """One does; the other is told; each lot is put right once."""
+    lot = make_lot(engineer, make_item(engineer), 10, code="A")
+    count = make_given(engineer, A=8)
+    line = count.lines.get()
+    actions.explain_count(by=engineer, once=once(), count=count, reasons=[actions.Explained(line, "not known")])
+    told = makers.together(
+        *[partial(actions.agree_count, by=who, once=once(), count=count) for who in (engineer, owner)]
+    )
+    assert sorted(type(one).__name__ for one in told) == ["Count", "Refused"]
+    lot.refresh_from_db()
+    assert lot.on_hand == 8
+    assert lot.movements.filter(kind="counted").count() == 1
+    assert queries.ledger_faults() == []
+
+
+def test_agreed_while_another_takes_of_it(engineer, owner):
+    lot = make_lot(engineer, make_item(engineer), 10, code="A")
+    count = make_given(engineer, A=8)
+    line = count.lines.get()
+    actions.explain_count(by=engineer, once=once(), count=count, reasons=[actions.Explained(line, "not known")])
+    told = makers.together(
+        partial(actions.agree_count, by=engineer, once=once(), count=count), partial(use, owner, lot, 3)
+    )
+    assert [one for one in told if isinstance(one, Exception)] == []
+    lot.refresh_from_db()
+    assert lot.on_hand == 5
+    assert queries.ledger_faults() == []

@@ -9,6 +9,17 @@ from shop.stock.actions.catalogue import (
     change_supplier,
 )
 from shop.stock.actions.coming import receive_delivery
+from shop.stock.actions.counts import (
+    Counted,
+    Explained,
+    add_to_count,
+    agree_count,
+    drop_count,
+    enter_count,
+    explain_count,
+    give_in_count,
+    start_count,
+)
 from shop.stock.actions.going import count_lot, return_stock, reverse_movement, spoil_stock, test_stock, use_stock
 from shop.stock.actions.inspections import Found, inspect_lot
 from shop.stock.actions.lots import correct_lot, hold_lot, release_lot
@@ -26,11 +37,15 @@ from shop.stock.actions.planning import plan_item
 from shop.stock.actions.sheets import answer_sheet, drop_sheet, send_sheet, take_in_sheet, withdraw_past_use
 
 __all__ = [
+    "Counted",
+    "Explained",
     "Found",
     "WantedLine",
     "add_defect",
     "add_item",
     "add_supplier",
+    "add_to_count",
+    "agree_count",
     "answer_sheet",
     "change_defect",
     "change_item",
@@ -40,8 +55,12 @@ __all__ = [
     "correct_lot",
     "count_lot",
     "draft_order",
+    "drop_count",
     "drop_order",
     "drop_sheet",
+    "enter_count",
+    "explain_count",
+    "give_in_count",
     "hold_lot",
     "inspect_lot",
     "plan_item",
@@ -54,6 +73,7 @@ __all__ = [
     "send_order",
     "send_sheet",
     "spoil_stock",
+    "start_count",
     "take_in_sheet",
     "test_stock",
     "use_stock",

@@ -1,6 +1,16 @@
 """The tables of stock."""
 
 from shop.stock.models.catalogue import BlankSize, Defect, Item, ItemKind, StockUnit, Supplier
+from shop.stock.models.counts import (
+    UNSETTLED,
+    Count,
+    CountLine,
+    CountState,
+    CountStep,
+    CountStepKind,
+    Settled,
+    Tally,
+)
 from shop.stock.models.figures import ReorderFigure
 from shop.stock.models.inspections import Inspection, InspectionDefect, Outcome
 from shop.stock.models.intakes import AT_WORK, Intake, IntakeState, PastUse, SheetKind
@@ -13,9 +23,15 @@ __all__ = [
     "AT_WORK",
     "STILL_TO_COME",
     "UNDER_WAY",
+    "UNSETTLED",
     "USE",
     "BlankSize",
     "ClearlyWorse",
+    "Count",
+    "CountLine",
+    "CountState",
+    "CountStep",
+    "CountStepKind",
     "Defect",
     "Inspection",
     "InspectionDefect",
@@ -35,10 +51,12 @@ __all__ = [
     "Remark",
     "RemarkKind",
     "ReorderFigure",
+    "Settled",
     "SheetKind",
     "StepKind",
     "StockUnit",
     "Supplier",
+    "Tally",
     "WeekUse",
     "last_day_of",
 ]

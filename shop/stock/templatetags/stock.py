@@ -28,6 +28,13 @@ def amount(context: Context, value: int, item: Item) -> str:
 
 
 @register.simple_tag(takes_context=True)
+def change(context: Context, value: int, item: Item) -> str:
+    """A change of an item with its sign, in the reader's unit."""
+    reader: Any = context.get("user")
+    return amounts.change_in_words(value, item, reader if isinstance(reader, Units) else Room())
+
+
+@register.simple_tag(takes_context=True)
 def price(context: Context, value: Decimal, item: Item) -> str:
     """What one of an item's unit costs: "31.5 EUR each"."""
     room: Any = context.get("room") or Room()

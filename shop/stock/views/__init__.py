@@ -12,6 +12,18 @@ from shop.stock.views.catalogue import (
     suppliers,
 )
 from shop.stock.views.compared import compare_lots
+from shop.stock.views.counts import (
+    add_to_count,
+    agree_count,
+    count,
+    count_pdf,
+    counts,
+    drop_count,
+    enter_count,
+    explain_count,
+    give_in_count,
+    start_count,
+)
 from shop.stock.views.labels import lot_labels, lot_labels_pdf, shelf_labels, shelf_labels_pdf
 from shop.stock.views.levels import item, items, receive_delivery
 from shop.stock.views.lots import (
@@ -60,6 +72,8 @@ __all__ = [
     "add_defect",
     "add_item",
     "add_supplier",
+    "add_to_count",
+    "agree_count",
     "answer_sheet",
     "change_defect",
     "change_item",
@@ -68,13 +82,20 @@ __all__ = [
     "close_order_short",
     "compare_lots",
     "correct_lot",
+    "count",
     "count_lot",
+    "count_pdf",
+    "counts",
     "defects",
     "draft_order",
+    "drop_count",
     "drop_order",
     "drop_sheet",
+    "enter_count",
     "expected",
+    "explain_count",
     "export_list",
+    "give_in_count",
     "hold_lot",
     "in_and_out",
     "inspect_lot",
@@ -105,6 +126,7 @@ __all__ = [
     "shelf_labels",
     "shelf_labels_pdf",
     "spoil_stock",
+    "start_count",
     "supplier",
     "suppliers",
     "take_in_sheet",
