@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.db.models import Case, Exists, Max, OuterRef, Prefetch, QuerySet, Value, When
 from django.db.models import Count as HowMany
@@ -15,7 +16,7 @@ from shop.stock.queries.picking import PICKING_ORDER
 SHELF_ORDER = ("lot__item__place", "lot__item__name", "lot__last_day", "lot__received_on", "lot_id")
 
 
-def counts() -> QuerySet[Count]:
+def counts() -> QuerySet[Any]:
     """Every count with how many `lots` it covers and how many of them are `done`, latest first."""
     done = HowMany("lines", filter=Exists(Tally.objects.filter(line=OuterRef("lines"))))
     return Count.objects.select_related("started_by").annotate(lots=HowMany("lines"), done=done).order_by("-id")

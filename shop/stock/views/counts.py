@@ -59,11 +59,11 @@ def count(request: PersonRequest, pk: int) -> HttpResponse:
     if shown.state == CountState.GIVEN:
         context |= _differences(queries.compare(queries.lines(shown)))
     elif shown.state == CountState.AGREED:
-        context["page"] = page = Paginator(queries.settled(shown), 50).get_page(request.GET.get("page"))
-        context["settled"] = page.object_list
+        context["page"] = Paginator(queries.settled(shown), 50).get_page(request.GET.get("page"))
+        context["settled"] = context["page"].object_list
     else:
-        context["page"] = page = Paginator(queries.lines(shown), 50).get_page(request.GET.get("page"))
-        context["places"] = _by_place(page.object_list)
+        context["page"] = Paginator(queries.lines(shown), 50).get_page(request.GET.get("page"))
+        context["places"] = _by_place(context["page"].object_list)
     return render(request, "stock/count.html", context)
 
 
