@@ -10,7 +10,8 @@ from shop.press.forms import PressForm
 
 
 class RowForm(PressForm):
-    """A press form with rows of boxes named "r0_item"; what a subclass makes of them it says in `typed`.
+    """A press form with rows of boxes named "r0_item", or by another `stem`; what a subclass makes of them it says in
+    `typed`.
 
     A view that sees `more` among what was sent gives it as such instead of as data: then the form is a fresh one with
     two more rows that keeps what was typed and isn't judged yet. An action's refusal of "lines.2.item" is said at the
@@ -18,10 +19,9 @@ class RowForm(PressForm):
     """
 
     rows = forms.IntegerField(widget=forms.HiddenInput, required=False)
-    #: Where the action's refusals about the rows as a whole land.
-    lines = forms.Field(required=False, widget=forms.HiddenInput)
 
-    not_typed = ("rows", "lines")
+    not_typed: tuple[str, ...] = ("rows",)
+    stem = "r"
     most_rows = 24
 
     def __init__(
@@ -33,12 +33,13 @@ class RowForm(PressForm):
         self.row_count = max(1, min(rows + (2 if more else 0), self.most_rows))
         self.fields["rows"].initial = self.row_count
         self.initial = {**self.initial, "rows": self.row_count}
+        #: Which rows were not left empty, in order; set in `typed`.
         self.places: list[int] = []
         for place in range(self.row_count):
             for name, field in self.row_fields(place).items():
                 if hasattr(field, "speak_to"):
                     field.speak_to(person)
-                self.fields[f"r{place}_{name}"] = field
+                self.fields[self.box(place, name)] = field
         if more:
             kept = [name for name in self.fields if name in more and name not in ("rows", "once", "sure")]
             self.initial = {**self.initial, **{name: more[name] for name in kept}}
@@ -47,26 +48,27 @@ class RowForm(PressForm):
         """The boxes of one row, by name."""
         raise NotImplementedError
 
+    def box(self, place: int, name: str) -> str:
+        """What a box of a row is called in the form."""
+        return f"{self.stem}{place}_{name}"
+
     def row_boxes(self, place: int) -> dict[str, BoundField]:
         """The boxes of one row as the page draws them."""
-        stem = f"r{place}_"
+        stem = self.box(place, "")
         return {name.removeprefix(stem): self[name] for name in self.fields if name.startswith(stem)}
 
     def row_said(self, place: int) -> dict[str, Any]:
         """What was typed in one row, cleaned."""
-        stem = f"r{place}_"
+        stem = self.box(place, "")
         return {name.removeprefix(stem): value for name, value in self.cleaned_data.items() if name.startswith(stem)}
 
     def typed(self) -> dict[str, Any]:
-        return {name: value for name, value in super().typed().items() if not _is_of_a_row(name)}
+        stems = tuple(self.box(place, "") for place in range(self.row_count))
+        return {name: value for name, value in super().typed().items() if not name.startswith(stems)}
 
     def field_of(self, name: str | None) -> str | None:
-        stem, _, rest = (name or "").partition(".")
-        place, _, box = rest.partition(".")
-        if stem == "lines" and place.isdigit() and int(place) < len(self.places):
-            name = f"r{self.places[int(place)]}_{box}"
+        _, _, rest = (name or "").partition(".")
+        number, _, box = rest.partition(".")
+        if box and number.isdigit() and int(number) < len(self.places):
+            name = self.box(self.places[int(number)], box)
         return super().field_of(name)
-
-
-def _is_of_a_row(name: str) -> bool:
-    return name[:1] == "r" and name[1:2].isdigit()

@@ -15,6 +15,7 @@ from shop.press.changing import ChangeForm
 from shop.press.fields import DayField
 from shop.press.forms import PressForm
 from shop.press.plain import PlainForm
+from shop.press.rows import RowForm
 from shop.stock.models import BlankSize
 
 #: What a row may say differently from the booking: (name, what it is in WantedSide).
@@ -29,7 +30,7 @@ def _choice(label: str, choices: Any, *, whole: bool, may: str = "", **rest: Any
     )
 
 
-class BookingForm(PressForm):
+class BookingForm(RowForm):
     """What a booking is, what its sides have in common, and a row for each side with what differs."""
 
     code = forms.CharField(label="Code", max_length=30)
@@ -45,27 +46,16 @@ class BookingForm(PressForm):
     land_um = QuantityField(
         "groove", label="Land between, for the swing", low=plans.LAND_UM[0], high=plans.LAND_UM[1], initial=40.0
     )
-    rows = forms.IntegerField(widget=forms.HiddenInput, required=False)
     #: Where the action's refusals about the sides land.
     sides = forms.Field(required=False, widget=forms.HiddenInput)
 
     not_typed = ("rows", "sides", "disc_in", "speed", "width_um", "land_um")
 
-    def __init__(self, data: Any = None, *, person: Any, rows: int = 2, more: Any = None, **rest: Any) -> None:
-        """more: what was typed so far, for a fresh form with two more rows that is not judged yet."""
-        super().__init__(data, person=person, **rest)
-        typed = str((data or more or {}).get("rows", ""))
-        rows = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 4 else rows
-        self.row_count = max(1, min(rows + (2 if more else 0), MOST_SIDES))
-        self.fields["rows"].initial = self.row_count
-        for place in range(self.row_count):
-            self._add_row(place)
-        if more:
-            kept = [name for name in self.fields if name in more and name not in ("rows", "once", "sure")]
-            self.initial = {**self.initial, **{name: more[name] for name in kept}}
+    stem = "s"
+    most_rows = MOST_SIDES
 
-    def _add_row(self, place: int) -> None:
-        spoken = {
+    def row_fields(self, place: int) -> dict[str, forms.Field]:
+        return {
             "label": forms.CharField(label="Side", max_length=4, required=False, initial=_letter(place)),
             "play_s": MinutesField(label="Length", required=False, low_s=plans.CUT_S[0], high_s=plans.CUT_S[1]),
             "disc_in": _choice("Record size", DiscSize.choices, whole=True, may="as above"),
@@ -82,22 +72,19 @@ class BookingForm(PressForm):
                 high=plans.LAND_UM[1],
             ),
         }
-        for name, field in spoken.items():
-            if hasattr(field, "speak_to"):
-                field.speak_to(self.person)
-            self.fields[f"s{place}_{name}"] = field
 
     @property
     def side_rows(self) -> list[dict[str, Any]]:
         """Each row for the page: its two boxes, those that say what differs, and whether to show these open."""
         found = []
         for place in range(self.row_count):
-            differs = [self[f"s{place}_{name}"] for name in DIFFERS]
+            boxes = self.row_boxes(place)
+            differs = [boxes[name] for name in DIFFERS]
             found.append(
                 {
                     "number": place + 1,
-                    "label": self[f"s{place}_label"],
-                    "play_s": self[f"s{place}_play_s"],
+                    "label": boxes["label"],
+                    "play_s": boxes["play_s"],
                     "differs": differs,
                     "open": any(box.value() not in (None, "") or box.errors for box in differs),
                 }
@@ -118,15 +105,14 @@ class BookingForm(PressForm):
         return told
 
     def typed(self) -> dict[str, Any]:
-        told = {name: value for name, value in super().typed().items() if not _is_row(name)}
-        return told | {"sides": self.typed_sides()}
+        return super().typed() | {"sides": self.typed_sides()}
 
     def typed_sides(self) -> list[WantedSide]:
         """The rows that have a length."""
         said = self.cleaned_data
         found = []
         for place in range(self.row_count):
-            row = {name: said.get(f"s{place}_{name}") for name in ("label", "play_s", *DIFFERS)}
+            row = self.row_said(place)
             if row["play_s"] is None:
                 continue
 
@@ -190,10 +176,6 @@ def _row_of(side: BookingSide, first: BookingSide) -> dict[str, Any]:
 
 def _letter(place: int) -> str:
     return chr(ord("A") + place) if place < 26 else str(place + 1)
-
-
-def _is_row(name: str) -> bool:
-    return name[:1] == "s" and name[1:2].isdigit()
 
 
 class FinishBookingForm(PressForm):

@@ -30,7 +30,10 @@ class OrderForm(RowForm):
 
     supplier = forms.ModelChoiceField(Supplier.objects.filter(is_active=True), label="From", empty_label=None)
     note = forms.CharField(label="A word to the supplier", max_length=500, required=False)
+    #: Where the action's refusals about the lines as a whole land.
+    lines = forms.Field(required=False, widget=forms.HiddenInput)
 
+    not_typed = ("rows", "lines")
     most_rows = MOST_LINES
 
     def __init__(self, data: Any = None, *, person: Person, offers: Iterable[Offer] = (), **rest: Any) -> None:
@@ -95,19 +98,19 @@ class OrderForm(RowForm):
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
         for place in range(self.row_count):
-            stem = f"r{place}_"
-            item, amount = said.get(f"{stem}item"), str(said.get(f"{stem}quantity") or "").strip()
-            if item is None and amount and f"{stem}item" not in self.errors:
-                self.add_error(f"{stem}item", "Choose what it is of.")
+            of, much = self.box(place, "item"), self.box(place, "quantity")
+            item, amount = said.get(of), str(said.get(much) or "").strip()
+            if item is None and amount and of not in self.errors:
+                self.add_error(of, "Choose what it is of.")
             if item is None or not amount:
                 continue
             box = exact_field(item, low=1)
             if isinstance(box, QuantityField):
                 box.speak_to(self.person)
             try:
-                said[f"{stem}quantity"] = box.clean(amount)
+                said[much] = box.clean(amount)
             except forms.ValidationError as wrong:
-                self.add_error(f"{stem}quantity", wrong)
+                self.add_error(much, wrong)
         return said
 
     def typed(self) -> dict[str, Any]:
