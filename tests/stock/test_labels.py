@@ -173,7 +173,7 @@ def test_nothing_chosen_leads_to_choosing(client_of, engineer, shelf):
         assert client.get(reverse("stock:lot-labels") + nonsense).status_code == 200
 
 
-def test_lots_are_chosen_by_item_by_delivery_or_one_by_one(client_of, engineer, shelf):
+def test_lots_are_chosen_by_item_by_delivery_or_one_by_one(client_of, engineer, shelf, monkeypatch):
     item, lots = shelf
     other = make_lot(engineer, make_liquid(engineer), 100, code="Z9", received_on=day("2025-02-01"))
     fellow = make_lot(engineer, item, 1, code="Z8", received_on=day("2025-02-01"))
@@ -189,6 +189,10 @@ def test_lots_are_chosen_by_item_by_delivery_or_one_by_one(client_of, engineer, 
     assert offered(f"?item={item.pk}") == {lot.code for lot in lots} | {"Z8"}
     assert offered(f"?with={lots[0].pk}") == {lot.code for lot in lots}
     assert offered("?which=") == {lot.code for lot in (*lots, other, fellow)}
+    assert "are offered at once" not in client.get(reverse("stock:lot-labels") + "?which=").content.decode()
+    monkeypatch.setattr("shop.stock.views.labels._MOST_OFFERED", 3)
+    assert len(offered("?which=")) == 3
+    assert "At most 3 lots are offered at once" in client.get(reverse("stock:lot-labels") + "?which=").content.decode()
 
 
 def test_the_page_says_which_address_is_in_the_codes(client_of, engineer, shelf, settings, monkeypatch):

@@ -108,7 +108,7 @@ def test_a_list_asks_the_database_as_often_for_200_rows_as_for_10(
 
     grow(10)
     client = client_of(engineer)
-    lists = [reverse(f"stock:{name}") for name in ("items", "ledger", "suppliers", "defects")]
+    lists = [reverse(f"stock:{name}") for name in ("items", "lots", "ledger", "suppliers", "defects")]
     lists += [item.get_absolute_url(), watched.get_absolute_url()]
     asked = {}
     for address in lists:

@@ -92,6 +92,7 @@ def _choose(request: PersonRequest, form: LabelsForm, template: str) -> HttpResp
         "form": form,
         "opens": f"{request.scheme}://{host}",
         "only_here": only_here,
+        "most": _MOST_OFFERED,
         "others": _other_ways(request) if only_here else [],
     }
     return render(request, template, context, status=form.http_status)
