@@ -69,6 +69,7 @@ def opened(folder: Path, seed: Path) -> Iterator[Room]:
     """A server of its own on a copy of the seed, stopped when the block ends."""
     shutil.copy(seed / "secret_key", folder)
     shutil.copy(seed / "bare.sqlite3", folder / "latheside.sqlite3")
+    shutil.copytree(seed / "files", folder / "files", dirs_exist_ok=True)
     log = folder / "log"
     command = [sys.executable, "-m", "tests.browser.serve"]
     with running(command, log, stop=signal.SIGTERM, cwd=ROOT, env=_environment(folder)) as process:

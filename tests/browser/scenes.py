@@ -15,7 +15,8 @@ from shop import clock
 from shop.cutting import actions as cutting
 from shop.cutting.actions import WantedSide
 from shop.cutting.models import Booking, EndReason, Lathe, RejectReason, Side, Stylus, StylusKind
-from shop.duties.models import Meter
+from shop.duties import actions as duties
+from shop.duties.models import Duty, Entry, EntryKind, Meter, Photo
 from shop.morning import actions as morning
 from shop.morning.answers import Given
 from shop.morning.models import AnswerKind, Check, Question
@@ -41,6 +42,7 @@ from shop.watch import actions as watch
 from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
+from tests.duties import makers as care
 from tests.house.world import FEED_SECRET
 from tests.makers import anyway
 from tests.stock.sheets.makers import as_csv, send
@@ -52,6 +54,9 @@ NO_PAGE = {
     "morning:switch-question": "takes presses only",
     "morning:correct-latest-check": "leads on",
     "morning:check-pdf": "is a file",
+    "duties:due-pdf": "is a file",
+    "duties:duty-card": "is a file",
+    "duties:photo": "is a file",
     "cutting:trace-pdf": "is a file",
     "stock:count-pdf": "is a file",
     "stock:order-pdf": "is a file",
@@ -138,6 +143,10 @@ def _traced_lot() -> tuple[str, int]:
     return "lot", Side.objects.get(pk=_standing_side()).lot_id
 
 
+def _duty(name: str) -> Callable[[], int]:
+    return lambda: _last(Duty.objects.filter(name=name))
+
+
 #: What the address is given, by its name (several things as a tuple); an address that takes nothing needs no line.
 SCENES: dict[str, Callable[[], Any]] = {
     "watch:alert": _any(Alert),
@@ -194,6 +203,18 @@ SCENES: dict[str, Callable[[], Any]] = {
     "stock:close-order-short": _sent,
     "stock:receive-on-order": lambda: _last(OrderLine.objects.filter(order=_sent())),
     "stock:change-defect": _any(Defect),
+    "duties:duty": _duty("Clear the platter's ports"),
+    "duties:duty-card": _duty("Empty the chip trap"),
+    "duties:do-duty": _duty("Change the chip trap filter"),
+    "duties:put-off-duty": _duty("Clear the platter's ports"),
+    "duties:not-needed": _duty("Clear the platter's ports"),
+    "duties:change-duty": _duty("Change the chip trap filter"),
+    "duties:stop-duty": _duty("Look at the pump oil"),
+    "duties:resume-duty": _duty("Run the eyewash"),
+    "duties:entry": lambda: Photo.objects.get().entry_id,
+    "duties:correct-entry": lambda: Photo.objects.get().entry_id,
+    "duties:strike-entry": lambda: _last(Entry.objects.filter(kind=EntryKind.DONE, corrected_by=None)),
+    "duties:photo": lambda: Photo.objects.get().name,
     "duties:meter": lambda: _last(Meter.objects.filter(key="chip")),
     "duties:reset-meter": lambda: _last(Meter.objects.filter(key="chip")),
     "duties:change-meter": lambda: _last(Meter.objects.filter(key="chip")),
@@ -282,8 +303,11 @@ def _counted(owner: Person) -> None:
 
 def arrange() -> None:
     """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
-    that is late, and a draft."""
+    that is late, and a draft; care photographed, and read amiss."""
     owner = Person.objects.get(sign_in="ottilie")
+    care.photographed(owner, Duty.objects.get(name="Look over the extinguishers"))
+    ports = Duty.objects.get(name="Clear the platter's ports")
+    anyway(duties.do_duty, by=owner, duty=ports, steps=care.done(ports, readings={"Hold-down suction": 21.0}))
     blanks = Supplier.objects.filter(item__blank_in=14)[0]
     asked = [stock.WantedLine(item, 25) for item in Item.objects.filter(kind="blank")]
     late = anyway(stock.draft_order, by=owner, supplier=blanks, lines=asked)
