@@ -1,6 +1,6 @@
 """The demo room is built by the actions a person would press, keeps the ledger's promises, and ends as it should."""
 
-from datetime import date
+from datetime import date, timedelta
 from random import Random
 
 import pytest
@@ -8,9 +8,10 @@ import pytest
 from shop import clock, concern
 from shop.concern import Concern, Grade
 from shop.cutting.models import Fitting, Life, Side
-from shop.demo import cast, story
+from shop.demo import cast, story, upkeep
 from shop.demo.story import KEPT_H, Story
 from shop.demo.weather import Weather
+from shop.duties.models import Duty, Entry, EntryKind
 from shop.morning.models import Check
 from shop.people.models import Person, Role
 from shop.stock.models import Inspection, Movement, Order
@@ -48,6 +49,15 @@ def test_a_short_story_adds_up_and_ends_with_a_hold_and_a_care(monkeypatch: pyte
     assert {one.grade for key, one in found.items() if key.startswith("stock:late:")} == {Grade.CARE}
     assert any(not order.is_late(wednesday) for order in orders_under_way())
     assert Inspection.objects.exists()
+
+    care = {kind: Entry.objects.filter(kind=kind).count() for kind in EntryKind}
+    assert care[EntryKind.DONE] > 60
+    assert care[EntryKind.PUT_OFF] >= 1
+    assert Entry.objects.filter(corrects__isnull=False).exists()
+    late, put_off = (Duty.objects.get(name=name) for name in (upkeep.LATE, upkeep.PUT_OFF))
+    assert found[f"duties:due:{late.pk}"].grade == Grade.CARE
+    assert put_off.put_off_until == wednesday + timedelta(days=2)
+    assert not Duty.objects.get(name=upkeep.EYEWASH).is_active
 
     assert found["cutting:blanks:14"].grade == Grade.HOLD
     assert sum(lot.on_hand for lot in usable_lots(day=wednesday, blank_in=14)) == 3
