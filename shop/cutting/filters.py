@@ -16,3 +16,11 @@ class SideFilter(SpanFilter):
     class Meta:
         model = Side
         fields = ("outcome", "disc_in", "stylus", "lot", "booking", "since", "until")
+
+
+class CostFilter(SpanFilter):
+    """The days whose sides are added up."""
+
+    class Meta:
+        model = Side
+        fields = ("since", "until")

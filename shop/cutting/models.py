@@ -35,6 +35,26 @@ class CuttingLimits(models.Model):
         return "cutting limits"
 
 
+class CostFigures(models.Model):
+    """The one row of what the room itself says things cost, in its currency; None where nobody has said.
+
+    gas_side: nitrogen for one side; care_hour: wipes, solvent, oil and filters for an hour of cutting.
+    """
+
+    gas_side = models.DecimalField("gas for a side", max_digits=10, decimal_places=4, null=True, blank=True)
+    care_hour = models.DecimalField(
+        "care for an hour of cutting", max_digits=10, decimal_places=4, null=True, blank=True
+    )
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        verbose_name_plural = "cost figures"
+        constraints: ClassVar = [models.CheckConstraint(condition=Q(id=1), name="cutting_one_row_of_costs")]
+
+    def __str__(self) -> str:
+        return "cost figures"
+
+
 class Lathe(models.Model):
     name = models.CharField(max_length=60, unique=True)
     is_active = models.BooleanField(default=True)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.cutting.views import bookings, lists, sides, styli, trace
+from shop.cutting.views import bookings, costs, lists, sides, styli, trace
 
 app_name = "cutting"
 urlpatterns = [
@@ -15,6 +15,9 @@ urlpatterns = [
     path("bookings/<int:pk>/finish/", bookings.finish_booking, name="finish-booking"),
     path("bookings/<int:pk>/cancel/", bookings.cancel_booking, name="cancel-booking"),
     path("bookings/<int:pk>/reopen/", bookings.reopen_booking, name="reopen-booking"),
+    path("costs/", costs.costs, name="costs"),
+    path("costs/figures/", costs.change_cost_figures, name="change-cost-figures"),
+    path("bookings/<int:pk>/cost/", costs.booking_cost, name="booking-cost"),
     path("trace/", trace.trace, name="trace"),
     path("trace/<slug:kind>/<int:pk>/", trace.trace_of, name="trace-of"),
     path("trace/<slug:kind>/<int:pk>/pdf/", trace.trace_pdf, name="trace-pdf"),

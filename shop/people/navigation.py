@@ -49,7 +49,7 @@ PLACES = (
         ("cutting",),
         "cutting:bookings",
         (
-            Way("Bookings", "cutting:bookings"),
+            Way("Bookings", "cutting:bookings", below=("cutting:costs", "cutting:change-cost-figures")),
             Way("Sides cut", "cutting:sides"),
             Way("Styli", "cutting:styli"),
             Way("Plan a side", "cutting:plan-side"),
@@ -62,7 +62,7 @@ PLACES = (
         ("stock",),
         "stock:items",
         (
-            Way("On hand", "stock:items"),
+            Way("On hand", "stock:items", below=("stock:worth",)),
             Way("Outlook", "stock:outlook"),
             Way("Lots", "stock:lots", below=("stock:compare-lots", "stock:lot-labels", "stock:shelf-labels")),
             Way("Orders", "stock:orders", below=("stock:receive-on-order",)),

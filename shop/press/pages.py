@@ -1,13 +1,13 @@
 """Pages that write: who may open one (the people whose role its action takes), and what each does with a press."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from functools import wraps
 from typing import Any, TypeVar
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.press.forms import PressForm
 from shop.refusal import NotAllowed
@@ -30,6 +30,22 @@ def writes(act: Callable[..., Any]) -> Callable[[View], View]:
         def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if not may(request.user, act):
                 raise NotAllowed("Your role here does not let you do that. Ask the owner or an engineer.")
+            return view(request, *args, **kwargs)
+
+        return page
+
+    return dress
+
+
+def shown_to(roles: Collection[str]) -> Callable[[View], View]:
+    """For a page that only shows, and only to people of these roles: refused (403) to the others."""
+
+    def dress(view: View) -> View:
+        @require_safe
+        @wraps(view)
+        def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            if getattr(request.user, "role", "") not in roles:
+                raise NotAllowed("Your role here does not show you that. Ask the owner or an engineer.")
             return view(request, *args, **kwargs)
 
         return page

@@ -22,6 +22,7 @@ urlpatterns = [
     path("lots/<int:pk>/release/", views.release_lot, name="release-lot"),
     path("lots/<int:pk>/correct/", views.correct_lot, name="correct-lot"),
     path("lots-compared/", views.compare_lots, name="compare-lots"),
+    path("worth/", views.worth, name="worth"),
     path("counts/", views.counts, name="counts"),
     path("counts/start/", views.start_count, name="start-count"),
     path("counts/<int:pk>/", views.count, name="count"),

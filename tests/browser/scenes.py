@@ -233,6 +233,7 @@ SCENES: dict[str, Callable[[], Any]] = {
         ["stock:intake", "stock:answer-sheet", "stock:take-in-sheet", "stock:drop-sheet", "stock:withdraw-past-use"],
         _any(Intake),
     ),
+    "cutting:booking-cost": lambda: _last(Booking.objects.filter(wanted__cuts__isnull=False).distinct()),
     "cutting:trace-of": _traced_lot,
     "cutting:trace-pdf": _traced_lot,
     "cutting:trace-csv": _traced_lot,

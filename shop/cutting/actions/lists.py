@@ -1,12 +1,15 @@
 """The shop's own lists: lathes, kinds of stylus, reasons for a reject, and its limits for cutting."""
 
+from decimal import Decimal
+
 from shop.cutting import rules
-from shop.cutting.models import Blame, CuttingLimits, Lathe, RejectReason, StylusKind, Sureness
+from shop.cutting.models import Blame, CostFigures, CuttingLimits, Lathe, RejectReason, StylusKind, Sureness
 from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Refused
 from shop.stock import quality
+from shop.stock.rules import cost
 
 #: The bounds of what may be entered for a kind: wide enough for any stylus, narrow enough to catch a slip.
 HOURS_EXPECTED = (0.1, 1000.0)
@@ -118,6 +121,20 @@ def change_limits(*, by: Person, version: int, care_below: float, hold_below: fl
     if hold_below > care_below:
         raise Refused("Hold must begin at or below the chance for care.", field="hold_below")
     held.days_ahead = int(rules.between(days_ahead, 1, 365, field="days_ahead", unit="days"))
+    held.version += 1
+    held.save()
+    return held
+
+
+@action(roles=ENGINEERS)
+def change_cost_figures(
+    *, by: Person, version: int, gas_side: Decimal | None = None, care_hour: Decimal | None = None
+) -> CostFigures:
+    """Say what gas costs for a side and care for an hour of cutting, in the room's currency; None for not known."""
+    CostFigures.objects.get_or_create(pk=1)
+    held = still_as_read(CostFigures(pk=1), version)
+    held.gas_side = cost(gas_side, field="gas_side")
+    held.care_hour = cost(care_hour, field="care_hour")
     held.version += 1
     held.save()
     return held

@@ -11,6 +11,7 @@ from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
 from shop.press.forms import PressForm
 from shop.press.plain import PlainForm
+from shop.stock.forms.fields import CostField
 
 BLAME_HELP = (
     "A side rejected for something against the stylus calls for care, for a chipped edge a hold, until somebody has "
@@ -98,4 +99,21 @@ class ChangeLimitsForm(ChangeForm):
     hold_below = PercentField(label="Hold when it is below")
     days_ahead = NumberField(
         label="Hold bookings against blanks for so many days ahead", low=1, high=365, whole=True, unit="days"
+    )
+
+
+class ChangeCostFiguresForm(ChangeForm):
+    gas_side = CostField(
+        label="Gas for one side",
+        low=0,
+        high=999_999,
+        required=False,
+        help_text="What a cylinder costs, over the sides that one lasts. Empty for not known.",
+    )
+    care_hour = CostField(
+        label="Care for an hour of cutting",
+        low=0,
+        high=999_999,
+        required=False,
+        help_text="Wipes, solvent, oil and filters of a month, over the hours cut in it. Empty for not known.",
     )

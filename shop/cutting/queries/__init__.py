@@ -19,6 +19,16 @@ from shop.cutting.queries.bookings import (
     uncut_of,
     uncut_sides,
 )
+from shop.cutting.queries.costing import (
+    MOST_SIDES,
+    Costs,
+    CutCost,
+    cost_figures,
+    costed_sides,
+    costs,
+    costs_between,
+    costs_of,
+)
 from shop.cutting.queries.sides import Trail, faulty_blanks, owners, sides, trail
 from shop.cutting.queries.styli import (
     CONFIDENCES,
@@ -52,8 +62,11 @@ from shop.recall import recalled
 __all__ = [
     "CONFIDENCES",
     "MOST_MATCHES",
+    "MOST_SIDES",
     "MOST_TOUCHED",
     "Chance",
+    "Costs",
+    "CutCost",
     "DayNeeds",
     "Matches",
     "NeededSide",
@@ -68,6 +81,11 @@ __all__ = [
     "bookings",
     "chances",
     "claims",
+    "cost_figures",
+    "costed_sides",
+    "costs",
+    "costs_between",
+    "costs_of",
     "day_needs",
     "doubted_edges",
     "doubts_in_heads",

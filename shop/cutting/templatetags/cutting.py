@@ -1,12 +1,16 @@
 """Filters for the pages of cutting."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.template.context import Context
 
 from shop.calc import units
 from shop.cutting import wording
+from shop.people.models import Room
+from shop.stock import papers
 from shop.wording import per_cent
 
 register = template.Library()
@@ -58,3 +62,10 @@ def percent(share: float) -> str:
 def of(found: Mapping[Any, Any], key: Any) -> Any:
     """The value a mapping has for a key, or None."""
     return found.get(key)
+
+
+@register.simple_tag(takes_context=True)
+def money(context: Context, amount: float | None) -> str:
+    """An amount in the room's currency, to the hundredth; a dash for none."""
+    room: Any = context.get("room") or Room()
+    return papers.money(Decimal(str(round(amount, 2))), room) if amount is not None else "–"

@@ -1,7 +1,7 @@
 """Reading stock, shaped for the pages, by topic."""
 
 from shop.stock.queries.checking import ledger_faults
-from shop.stock.queries.counts import (
+from shop.stock.queries.counting import (
     Compared,
     compare,
     counts,
@@ -49,12 +49,14 @@ from shop.stock.queries.offers import Offer, last_costs, offers
 from shop.stock.queries.orders import lines_with_lots, orders, orders_under_way, to_come, to_come_of
 from shop.stock.queries.picking import PICKING_ORDER, first_lot, in_date, usable_lots
 from shop.stock.queries.reorders import Reorder, on_order, reorders, stale_since
+from shop.stock.queries.worth import ItemWorth, StockWorth, stock_worth
 
 __all__ = [
     "PICKING_ORDER",
     "BlankStock",
     "Compared",
     "ItemLine",
+    "ItemWorth",
     "LeadHistory",
     "LeadWords",
     "Level",
@@ -62,6 +64,7 @@ __all__ = [
     "Offer",
     "Reorder",
     "Sample",
+    "StockWorth",
     "Took",
     "blank_stock",
     "came_with",
@@ -107,6 +110,7 @@ __all__ = [
     "settled",
     "shelf",
     "stale_since",
+    "stock_worth",
     "to_come",
     "to_come_of",
     "uncounted",

@@ -10,7 +10,7 @@ from django.template.context import Context
 from shop import clock
 from shop.people.models import Room, Units
 from shop.press.pages import may as person_may
-from shop.stock import actions, amounts, wording
+from shop.stock import actions, amounts, papers, wording
 from shop.stock.models import Item
 from shop.wording import chance_words
 
@@ -32,6 +32,23 @@ def change(context: Context, value: int, item: Item) -> str:
     """A change of an item with its sign, in the reader's unit."""
     reader: Any = context.get("user")
     return amounts.change_in_words(value, item, reader if isinstance(reader, Units) else Room())
+
+
+@register.simple_tag(takes_context=True)
+def money(context: Context, amount: Decimal) -> str:
+    """An amount in the room's currency, to the hundredth."""
+    return papers.money(amount, _room(context))
+
+
+@register.simple_tag(takes_context=True)
+def mean_price(context: Context, value: Decimal, item: Item) -> str:
+    """What one of an item's unit costs on average, to a hundredth of a cent."""
+    return amounts.price_in_words(round(value, 4), item, _room(context).currency)
+
+
+def _room(context: Context) -> Room:
+    room = context.get("room")
+    return room if isinstance(room, Room) else Room()
 
 
 @register.simple_tag(takes_context=True)

@@ -67,6 +67,7 @@ from shop.stock.views.sheets import (
     withdraw_past_use,
 )
 from shop.stock.views.supplier import supplier
+from shop.stock.views.worth import worth
 
 __all__ = [
     "add_defect",
@@ -133,4 +134,5 @@ __all__ = [
     "test_stock",
     "use_stock",
     "withdraw_past_use",
+    "worth",
 ]
