@@ -1,6 +1,6 @@
 from django.apps import AppConfig
 
-from shop import concern
+from shop import concern, happening
 
 
 class DutiesConfig(AppConfig):
@@ -8,12 +8,13 @@ class DutiesConfig(AppConfig):
     label = "duties"
 
     def ready(self) -> None:
-        from shop.duties import concerns, effects, photos
+        from shop.duties import concerns, effects, happenings, photos
         from shop.duties.starting import work_out_care
         from shop.jobs import registry
         from shop.people import starter
 
         concern.register("duties", concerns.concerns)
+        happening.register("duties", happenings.happenings)
         effects.register(effects.ResetMeter())
         starter.register_after("duties", work_out_care)
         registry.register("work out care", registry.each_hour, work_out_care)

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from shop import clock
 from shop.calc import due as calc
-from shop.duties.models import SETTLES, Duty, Entry, EntryKind, Meter, Tick
+from shop.duties.models import SETTLES, Duty, Entry, EntryKind, EntryStep, Meter, Tick
 from shop.duties.wording import amiss_words
 
 #: Use of so many days is what a forecast rests on.
@@ -33,6 +33,7 @@ KEPT = [
     "due_at",
     "late_at",
     "amiss",
+    "amiss_quantities",
     "expected_on",
     "expected_low_on",
     "expected_high_on",
@@ -47,9 +48,10 @@ def keep(duty: Duty) -> None:
     duty.save(update_fields=KEPT)
 
 
-def settle(duty: Duty, entry: Entry, *, amiss: str = "") -> None:
-    """Let a fresh entry settle it, of which none is later. Saves nothing yet."""
-    duty.last_entry, duty.put_offs, duty.put_off_until, duty.amiss = entry, 0, None, amiss
+def settle(duty: Duty, entry: Entry, lines: Sequence[EntryStep] = ()) -> None:
+    """Let a fresh entry with these steps settle it, of which none is later. Saves nothing yet."""
+    duty.last_entry, duty.put_offs, duty.put_off_until = entry, 0, None
+    duty.amiss, duty.amiss_quantities = amiss_words(lines)
     count_again(duty)
 
 
@@ -62,12 +64,8 @@ def look_again(duty: Duty) -> None:
         put_off = put_off.filter(at__gte=duty.last_entry.at)
     days = [day for day in put_off.values_list("until", flat=True) if day is not None]
     duty.put_offs, duty.put_off_until = len(days), max(days, default=None)
-    duty.amiss = _amiss(duty.last_entry) if duty.last_entry else ""
+    duty.amiss, duty.amiss_quantities = amiss_words(duty.last_entry.steps.all() if duty.last_entry else ())
     count_again(duty)
-
-
-def _amiss(entry: Entry) -> str:
-    return amiss_words([step for step in entry.steps.all() if step.is_amiss])
 
 
 # Its meter ------------------------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from datetime import date
 
 from shop.calc import units
 from shop.duties.models import DutyStep, EntryStep, StepQuantity
-from shop.people.fields import unit_for
+from shop.people.fields import measured, unit_for
 from shop.people.models import Units
 from shop.people.queries import the_room
 
@@ -40,11 +40,18 @@ def outside_words(value: float, step: DutyStep | EntryStep, reader: Units) -> st
     return ""
 
 
-def amiss_words(steps: Iterable[EntryStep]) -> str:
-    """What an entry read outside the shop's limits, in the room's units; "" for nothing."""
-    found = [step for step in steps if step.is_amiss]
+def amiss_words(steps: Iterable[EntryStep]) -> tuple[str, list[list[str | float]]]:
+    """What an entry read outside the shop's limits, in the room's units ("" for nothing), and the quantities in it."""
+    found = [step for step in steps if step.is_amiss and step.reading is not None]
     if not found:
-        return ""
+        return "", []
     room = the_room()
-    said = (f"{step.reads}: {outside_words(step.reading, step, room)}" for step in found if step.reading is not None)
-    return "; ".join(said)[:300]
+    said = "; ".join(f"{step.reads}: {outside_words(step.reading or 0.0, step, room)}" for step in found)
+    quantities: list[list[str | float]] = [
+        [*measured(step.quantity, value, room)]
+        for step in found
+        if step.quantity != StepQuantity.PLAIN
+        for value in (step.reading, step.low, step.high)
+        if value is not None
+    ]
+    return said[:300], quantities

@@ -1,11 +1,13 @@
 """What care worries about: due is a note, late is care or what the duty says, a meter and its duty are one matter."""
 
 from datetime import date
+from uuid import uuid4
 
 import pytest
 
-from shop import clock, concern
+from shop import clock, concern, happening
 from shop.concern import Grade
+from shop.duties import actions
 from shop.duties.concerns import concerns
 from shop.duties.models import Duty, LateGrade
 from tests.duties.makers import do, done, make_duty, make_meter, make_trap_duty, put_off, read_step, step
@@ -76,6 +78,12 @@ def test_a_reading_amiss_stays_a_worry_until_it_is_read_well(engineer, assistant
     [one] = found()
     assert (one.key, one.grade) == (f"duties:amiss:{duty.pk}", Grade.CARE)
     assert "below the shop's own" in one.reason
+    assert [(quantity.kind, quantity.value) for quantity in one.quantities] == [
+        ("pressure", 8.0),
+        ("pressure", 10.0),
+        ("pressure", 15.0),
+    ]
+    assert one.quantities[0].text in one.reason
     with at("2025-03-03 11:00"):
         do(assistant, duty, steps=done(duty, readings={"Gauge": 12.0}), sure=[f"again:{duty.pk}"])
     assert found() == []
@@ -114,6 +122,23 @@ def test_two_queries_however_many_are_due(engineer, django_assert_num_queries):
         )
         with django_assert_num_queries(2):
             assert len(found()) >= count
+
+
+def test_the_calendar_has_each_on_its_next_day_which_moves_on(engineer, assistant, at):
+    weekly, trap = make_duty(engineer, for_person=assistant), make_trap_duty(engineer, make_meter())
+    stopped = make_duty(engineer, "Other")
+    actions.stop_duty(by=engineer, once=uuid4(), duty=stopped, why="Away.")
+
+    def told():
+        return {one.uid: one for one in happening.gather(clock.now()) if one.uid.startswith("duties:")}
+
+    [one] = told().values()
+    assert (one.uid, one.title, one.start) == (f"duties:next:{weekly.pk}", "Wipe the ports", date(2025, 3, 3))
+    assert one.note == "Every week on Monday. For Asta Pellow."
+    do(assistant, weekly)
+    step(assistant, "chip", 5000, at=moment("2025-03-03 09:10"))
+    Duty.objects.filter(pk=trap.pk).update(due_on=None, due_at=None, late_at=None, expected_on=date(2025, 3, 20))
+    assert {uid: one.start.day for uid, one in told().items()} == {one.uid: 10, f"duties:next:{trap.pk}": 20}
 
 
 def test_care_is_asked_when_concerns_are_gathered(engineer):

@@ -11,7 +11,7 @@ from shop.calc import due as calc
 from shop.duties import authority, effects, standing
 from shop.duties.models import Duty, DutyStep, Entry, EntryKind, EntryStep, Meter, Photo, Touch, Touched
 from shop.duties.photos import KeptPhoto
-from shop.duties.wording import amiss_words, in_full, outside_words
+from shop.duties.wording import in_full, outside_words
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, words
@@ -79,7 +79,7 @@ def do_duty(
     for touch in touches:
         touch_it(entry, touch, (amounts or {}).get(touch.pk, touch.amount))
     if is_last:
-        standing.settle(held, entry, amiss=amiss_words(lines))
+        standing.settle(held, entry, lines)
     standing.keep(held)
     return entry
 

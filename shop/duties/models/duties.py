@@ -43,10 +43,10 @@ class Duty(models.Model):
 
     The columns from `begun_at` on are kept by shop.duties.standing in the transaction that changes what they rest
     on, and by nothing else. begun_at: from when on it counts, None for starter content that has not begun; counted:
-    what its meter counted since the last entry, or since then; resets_own_meter: whether doing it resets that
-    meter, and so counted is what the meter shows; reached_at: when that reached `meter_amount`;
-    amiss: what the last entry read outside the shop's own limits; expected_..: the days between which the meter is
-    expected to reach the amount, from so many days of use.
+    what its meter counted since the last entry, or since then; resets_own_meter: whether doing it resets that meter,
+    and so counted is what the meter shows; reached_at: when that reached `meter_amount`; amiss: what the last entry
+    read outside the shop's own limits, in the room's units, and its quantities; expected_..: the days between which
+    the meter is expected to reach the amount, from so many days of use.
     """
 
     name = models.CharField(max_length=80)
@@ -93,6 +93,7 @@ class Duty(models.Model):
     due_at = models.DateTimeField(null=True, blank=True)
     late_at = models.DateTimeField(null=True, blank=True)
     amiss = models.CharField(max_length=300, blank=True)
+    amiss_quantities = models.JSONField(default=list, blank=True)
     expected_on = models.DateField(null=True, blank=True)
     expected_low_on = models.DateField(null=True, blank=True)
     expected_high_on = models.DateField(null=True, blank=True)
