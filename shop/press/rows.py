@@ -14,7 +14,8 @@ class RowForm(PressForm):
     `typed`.
 
     A view that sees `more` among what was sent gives it as such instead of as data: then the form is a fresh one with
-    two more rows that keeps what was typed and isn't judged yet. An action's refusal of "lines.2.item" is said at the
+    two more rows that keeps what was typed and isn't judged yet. draft.js asks for as many rows as it kept, in the
+    address: that is `query`. An action's refusal of "lines.2.item" is said at the
     box of the third row that was not left empty.
     """
 
@@ -25,11 +26,20 @@ class RowForm(PressForm):
     most_rows = 24
 
     def __init__(
-        self, data: Any = None, *, person: Any, rows: int = 2, more: Mapping[str, Any] | None = None, **rest: Any
+        self,
+        data: Any = None,
+        *,
+        person: Any,
+        rows: int = 2,
+        more: Mapping[str, Any] | None = None,
+        query: Mapping[str, Any] | None = None,
+        **rest: Any,
     ) -> None:
         super().__init__(data, person=person, **rest)
-        typed = str((data or more or {}).get("rows", ""))
+        typed = str((data or more or query or {}).get("rows", ""))
         rows = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 4 else rows
+        #: Whether it holds what was just typed: then a draft kept before is older.
+        self.is_latest = bool(data or more)
         self.row_count = max(1, min(rows + (2 if more else 0), self.most_rows))
         self.fields["rows"].initial = self.row_count
         self.initial = {**self.initial, "rows": self.row_count}

@@ -9,7 +9,9 @@ from django.test import Client
 from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
 
 from shop.people.models import Person
+from shop.stock.models import OrderLine
 from tests.makers import PASSWORD
+from tests.stock.makers import make_item, make_supplier
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -295,3 +297,27 @@ def test_all_of_it_works_without_script(open_page: Callable[..., Page]) -> None:
     press(page)
     expect(page.get_by_role("status")).to_contain_text("Ilse Brandt-Okoro may sign in now")
     assert Person.objects.filter(sign_in="ilse").count() == 1
+
+
+def test_rows_that_were_added_keep_what_is_typed_in_them(open_page: Callable[..., Page], owner: Person) -> None:
+    """Also when the page is left and opened again, and what is pressed then is all of it."""
+    supplier = make_supplier(owner)
+    parts = [make_item(owner, f"Part {number}", kind="part") for number in range(3)]
+    address = f"/stock/orders/draft/?supplier={supplier.pk}"
+    page = open_page(address)
+    page.locator("#id_r0_item").select_option(str(parts[0].pk))
+    page.locator("#id_r0_quantity").fill("5")
+    page.get_by_role("button", name="Two more lines").click()
+    expect(page.locator(".order-row")).to_have_count(4)
+    expect(page.locator("#id_r0_quantity")).to_have_value("5")
+    page.locator("#id_r3_item").select_option(str(parts[2].pk))
+    page.locator("#id_r3_quantity").fill("7")
+    page.goto("/people/more/")
+    page.goto(address)
+    expect(page.locator("#id_r3_quantity")).to_have_value("7")
+    expect(page.get_by_text("was kept and is filled in again")).to_be_visible()
+    page.get_by_role("button", name="Write it down").click()
+    expect(page.locator("[data-saved]")).to_be_visible()
+    assert list(OrderLine.objects.values_list("item__name", "quantity")) == [("Part 0", 5), ("Part 2", 7)]
+    page.goto(address)
+    expect(page.locator(".order-row")).to_have_count(2)

@@ -73,7 +73,7 @@ def booking(request: PersonRequest, pk: int) -> HttpResponse:
 @writes(actions.add_booking)
 def add_booking(request: PersonRequest) -> HttpResponse:
     more = request.POST if "more" in request.POST else None
-    form = AddBookingForm(None if more else request.POST or None, person=request.user, more=more)
+    form = AddBookingForm(None if more else request.POST or None, person=request.user, more=more, query=request.GET)
     if request.method == "POST" and not more and (made := form.press(actions.add_booking, by=request.user)):
         messages.success(
             request, f"Booking {made.code} is entered, for {made.cut_on:%A} {made.cut_on.day} {made.cut_on:%B %Y}."
@@ -86,7 +86,9 @@ def add_booking(request: PersonRequest) -> HttpResponse:
 def change_booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     more = request.POST if "more" in request.POST else None
-    form = ChangeBookingForm(None if more else request.POST or None, person=request.user, row=shown, more=more)
+    form = ChangeBookingForm(
+        None if more else request.POST or None, person=request.user, row=shown, more=more, query=request.GET
+    )
     if request.method == "POST" and not more and (form.press(actions.change_booking, by=request.user, booking=shown)):
         messages.success(request, f"Booking {shown.code} is saved.")
         return redirect(shown)

@@ -70,6 +70,17 @@
     return changed;
   };
 
+  // A form with rows that was kept with more of them than the page has is asked for anew, with as many.
+  const askForRows = (form, draft) => {
+    const kept = draft.pairs.find(([name]) => name === "rows")?.[1];
+    const address = new URL(location.href);
+    if (!form.elements.rows || !(Number(kept) > Number(form.elements.rows.value))) return false;
+    if (address.searchParams.get("rows") === kept) return false;
+    address.searchParams.set("rows", kept);
+    location.replace(address);
+    return true;
+  };
+
   const note = (form, sentence) => {
     const place = document.createElement("p");
     place.className = "notice";
@@ -131,6 +142,7 @@
       form.dataset.opened = "yes";
       if (form.hasAttribute("data-bound")) { keep(form); continue; }
       const key = keyOf(form), draft = store.get(key), token = fromHistory ? spent.get(key) : null;
+      if (draft && askForRows(form, draft)) return;
       if (draft && fill(form, draft.pairs)) {
         note(form, `What you typed here at ${clock(draft.at)} was kept and is filled in again.`);
       } else if (token && form.elements.once) {

@@ -2,6 +2,7 @@
 
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -100,13 +101,15 @@ def draft_order(request: PersonRequest) -> HttpResponse:
         person=request.user,
         more=more,
         offers=offers,
+        query=request.GET,
         first=first,
         supplier=supplier,
     )
     if request.method == "POST" and not more and (made := form.press(actions.draft_order, by=request.user)):
         messages.success(request, f"Order {made.pk} is written down. It is not sent yet.")
         return redirect(made)
-    context = {"form": form, "supplier": supplier}
+    asked = urlencode([(name, value) for name, value in request.GET.items() if name != "rows"])
+    context = {"form": form, "draft": f"{request.path}?{asked}"}
     return render(request, "stock/draft_order.html", context, status=form.http_status)
 
 
@@ -133,6 +136,7 @@ def change_order(request: PersonRequest, pk: int) -> HttpResponse:
         person=request.user,
         row=shown,
         more=more,
+        query=request.GET,
         offers=queries.offers(shown.supplier, clock.today()),
     )
     if request.method == "POST" and not more and form.press(actions.change_order, by=request.user, order=shown):
