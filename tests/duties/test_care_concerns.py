@@ -74,7 +74,7 @@ def test_done_or_put_off_it_worries_nobody(engineer, assistant, at):
 def test_a_reading_amiss_stays_a_worry_until_it_is_read_well(engineer, assistant, at):
     duty = make_duty(engineer, steps=(read_step(),))
     amiss = done(duty, readings={"Gauge": 8.0})
-    do(assistant, duty, steps=amiss, sure=[f"amiss:{amiss[0].step.pk}:8"])
+    entry = do(assistant, duty, steps=amiss, sure=[f"amiss:{amiss[0].step.pk}:8"])
     [one] = found()
     assert (one.key, one.grade) == (f"duties:amiss:{duty.pk}", Grade.CARE)
     assert "below the shop's own" in one.reason
@@ -85,7 +85,7 @@ def test_a_reading_amiss_stays_a_worry_until_it_is_read_well(engineer, assistant
     ]
     assert one.quantities[0].text in one.reason
     with at("2025-03-03 11:00"):
-        do(assistant, duty, steps=done(duty, readings={"Gauge": 12.0}), sure=[f"again:{duty.pk}"])
+        do(assistant, duty, steps=done(duty, readings={"Gauge": 12.0}), sure=[f"again:{entry.pk}"])
     assert found() == []
 
 

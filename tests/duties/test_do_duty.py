@@ -297,12 +297,12 @@ def test_a_movement_of_an_entry_is_undone_there_only(engineer, assistant):
 @pytest.mark.django_db(transaction=True)
 def test_a_step_of_the_meter_and_the_emptying_of_it_at_the_same_moment_both_count(engineer, assistant):
     duty = make_trap_duty(engineer, make_meter())
-    step(assistant, "chip", 5000, at=moment("2025-03-03 09:00"))
 
-    def cut():
+    def cut(amount=10, when="2025-03-03 09:05"):
         with transaction.atomic():
-            return step(assistant, "chip", 10, at=moment("2025-03-03 09:05"))
+            return step(assistant, "chip", amount, at=moment(when))
 
+    cut(5000, "2025-03-03 09:00")
     found = together(*[cut] * 4, lambda: do(assistant, duty, at=moment("2025-03-03 09:01")))
     assert not [one for one in found if isinstance(one, Exception)]
     assert Meter.objects.get().value == 40
