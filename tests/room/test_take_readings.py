@@ -362,11 +362,14 @@ def test_the_page_keeps_what_was_typed_in_the_persons_units(assistant: Person, c
 
 def test_the_value_before_stands_under_each_box(assistant: Person, client_of: Callable, at: Callable) -> None:
     with at("2025-03-03 08:10"):
-        makers.take(assistant, room_c=20.5)
+        makers.take(assistant, room_c=20.5, room_rh=44)
     with at("2025-03-04 08:10"):
         makers.take(assistant, room_c=21.5)
+    with at("2025-03-04 15:12"):
         page = client_of(assistant).get(PAGE).content.decode()
-    assert "Yesterday at 08:10: 20.5\u00a0°C" in page
+    assert "Today at 08:10: 21.5\u00a0°C" in page
+    assert "20.5" not in page
+    assert "Yesterday at 08:10: 44\u00a0%" in page
     assert "No reading before this one." in page
 
 

@@ -80,8 +80,7 @@ def _words(summed: Summary | None, about: Kind, reader: Units) -> str:
 
 @writes(actions.take_readings)
 def take_readings(request: PersonRequest) -> HttpResponse:
-    start_of_day, _ = clock.day_bounds(clock.today())
-    form = TakeReadingsForm(request.POST or None, person=request.user, earlier=queries.latest_all(start_of_day))
+    form = TakeReadingsForm(request.POST or None, person=request.user, earlier=queries.latest_all())
     if request.method == "POST" and form.press(actions.take_readings, by=request.user) is not None:
         kept = [
             f"{KINDS[kind].short} {said(KINDS[kind].quantity, value, request.user)}"
