@@ -243,7 +243,7 @@ class Story:
         if "Clean the vacuum line" in self.upkeep.evening():
             self.services.since_clean = 0
         if day.day == 12 and day.month % 3 == 0:
-            self.supplies.count_shelf(by=self.juno)
+            self.supplies.count_shelf(by=self.juno, agreed_by=self.caspar)
         if rng.random() < 0.012:
             self._correct_something()
 

@@ -11,7 +11,7 @@ from shop.demo import cast
 from shop.demo.hands import Hands
 from shop.people.models import Person
 from shop.stock import actions as stock
-from shop.stock.models import Defect, Item, Lot, Order, OrderLine, Outcome, Supplier
+from shop.stock.models import Defect, Item, ItemKind, Lot, Order, OrderLine, Outcome, Supplier
 from shop.stock.queries import Level, levels, orders_under_way, usable_lots
 
 #: So many days before its end the story sends off an order that is late on the last morning, and one for blanks that
@@ -47,7 +47,7 @@ class Supplies:
         self.defects: list[Defect] = []
 
     def open(self) -> None:
-        self.defects = list(Defect.objects.filter(is_active=True))
+        self.defects = list(Defect.objects.filter(is_active=True, blames_lot=True))
         suppliers = [self._enter(firm) for firm in cast.SUPPLIERS]
         for shelf in cast.SHELVES:
             supplier = suppliers[shelf.supplier]
@@ -243,24 +243,28 @@ class Supplies:
                 self.hands.do(stock.use_stock, by=by, lot=lot, quantity=taken, note=note)
             quantity -= taken
 
-    def count_shelf(self, *, by: Person) -> None:
-        """Count one lot in each quarter of a year; once it is one short."""
+    def count_shelf(self, *, by: Person, agreed_by: Person) -> None:
+        """Count the blanks in each quarter of a year; now and then a lot is one short."""
         lot = usable_lots(day=clock.today(), item=self.blank(12)).first()
-        if lot is None or lot.on_hand < 2:
+        if lot is None:
             return
-        short = self.hands.rng.random() < 0.4
-        self.hands.do(
-            stock.count_lot,
-            by=by,
-            lot=lot,
-            counted=lot.on_hand - short,
-            reason="one was lent to the lecture room and never written down" if short else "",
-        )
+        short = lot.on_hand > 1 and self.hands.rng.random() < 0.4
+        do = self.hands.do
+        count = do(stock.start_count, by=by, which="kind", kind=ItemKind.BLANK)
+        lines = list(count.lines.select_related("lot"))
+        found = [stock.Counted(line, line.lot.on_hand - (short and line.lot_id == lot.pk)) for line in lines]
+        do(stock.enter_count, by=by, count=count, counted=found)
+        do(stock.give_in_count, by=by, count=count)
+        if short:
+            why = "one was lent to the lecture room and never written down"
+            reasons = [stock.Explained(line, why) for line in lines if line.lot_id == lot.pk]
+            do(stock.explain_count, by=by, count=count, reasons=reasons)
+        do(stock.agree_count, by=agreed_by, count=count)
 
     def throw_out(self, *, by: Person) -> None:
         """Spoil what is past its date."""
         today = clock.today()
-        defect = Defect.objects.filter(is_active=True).first()
+        defect = Defect.objects.get(name="Past its date")
         for lot in Lot.objects.filter(last_day__lt=today, on_hand__gt=0).select_related("item"):
             self.hands.do(
                 stock.spoil_stock, by=by, lot=lot, quantity=lot.on_hand, defect=defect, note="past its last day"
