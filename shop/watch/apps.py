@@ -8,10 +8,10 @@ class WatchConfig(AppConfig):
     def ready(self) -> None:
         from shop import concern
         from shop.jobs import registry
-        from shop.watch import concerns, work
+        from shop.watch import concerns, sweep, work
 
         concern.register("watch", concerns.concerns)
-        registry.register("watch: sweep", registry.each_five_minutes, work.sweep_the_room)
+        registry.register(sweep.SWEEP, registry.each_five_minutes, work.sweep_the_room)
         registry.register("watch: morning mail", registry.each_five_minutes, work.want_morning_mails)
         registry.register("watch: deliveries", registry.each_minute, work.send_what_is_due)
         registry.register("watch: calendar", registry.each_five_minutes, work.bring_calendar_up_to_date)

@@ -9,6 +9,7 @@ from django.db import DatabaseError, connection
 from shop import clock
 from shop.jobs.models import JobRun
 from shop.watch.models import Delivery, DeliveryState
+from shop.watch.sweep import SWEEP
 
 #: Twice the sweep's period and a little: beyond it the clock stands still.
 OLDEST_SWEEP = timedelta(minutes=12)
@@ -59,7 +60,7 @@ def look(now: datetime | None = None) -> Health:
 
 
 def _last_sweep(now: datetime) -> int | None:
-    done = JobRun.objects.filter(job="watch: sweep", outcome__startswith="done").order_by("-started_at")
+    done = JobRun.objects.filter(job=SWEEP, outcome__startswith="done").order_by("-started_at")
     last = done.values_list("ended_at", flat=True).first()
     return None if last is None else max(0, int((now - last).total_seconds()))
 

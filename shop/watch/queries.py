@@ -6,27 +6,33 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
+from shop.jobs.models import JobRun
 from shop.people.models import Person
 from shop.watch.models import Alert, Delivery
+from shop.watch.sweep import SWEEP
 
 
 @dataclass(frozen=True)
 class Standing:
-    """Alerts that stand, each in one group: with the reader, waiting for somebody, looked after by another, quiet."""
+    """Alerts that stand, each in one group: with the reader, waiting for somebody, looked after by another, quiet; and
+    those whose worry is away already, which end if it stays so. as_of: when the last sweep began, None before any."""
 
     mine: list[Alert]
     waiting: list[Alert]
     looked_after: list[Alert]
     quiet: list[Alert]
+    going: list[Alert]
+    as_of: datetime | None
 
     @property
     def count(self) -> int:
-        return len(self.mine) + len(self.waiting) + len(self.looked_after) + len(self.quiet)
+        return len(self.mine) + len(self.waiting) + len(self.looked_after) + len(self.quiet) + len(self.going)
 
 
 def standing(reader: Person, now: datetime) -> Standing:
-    """All alerts whose concern is there, gravest first; one query."""
-    found = Standing([], [], [], [])
+    """All alerts that have not ended, gravest first; two queries."""
+    swept = JobRun.objects.filter(job=SWEEP, outcome__startswith="done").order_by("-started_at")
+    found = Standing([], [], [], [], [], swept.values_list("started_at", flat=True).first())
     rows = Alert.objects.filter(ended_at__isnull=True).select_related("taken_by", "with_person")
     for alert in rows.order_by("-grade", "opened_at", "id"):
         _group(found, alert, reader, now).append(alert)
@@ -34,6 +40,8 @@ def standing(reader: Person, now: datetime) -> Standing:
 
 
 def _group(found: Standing, alert: Alert, reader: Person, now: datetime) -> list[Alert]:
+    if alert.gone_since is not None:
+        return found.going
     if alert.is_quiet(now):
         return found.quiet
     if alert.taken_by_id is not None:

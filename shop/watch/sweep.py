@@ -20,6 +20,9 @@ from shop.watch import line as lines
 from shop.watch import rules
 from shop.watch.models import Alert, AlertStep, Delivery, DeliveryKind, StepKind, WatchRules
 
+#: The name of its recurring job.
+SWEEP = "watch: sweep"
+
 #: What a sweep may change of an alert.
 _CHANGES = (
     *("grade", "subject", "headline", "reason", "what_to_do", "link", "by", "gone_since", "lighter_since", "ended_at"),

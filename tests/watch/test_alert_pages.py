@@ -5,6 +5,7 @@ from uuid import uuid4
 import pytest
 
 from shop import clock
+from shop.jobs import registry
 from shop.watch import words
 from shop.watch.models import Alert, StepKind, Wishes
 from shop.watch.sweep import sweep
@@ -33,11 +34,22 @@ def test_they_are_listed_by_whose_turn_it_is(client_of, alerts, engineer, owner)
 
 
 def test_an_empty_page_says_so_and_whether_anybody_would_hear_by_mail(client_of, worries, owner):
+    assert "Nothing was looked at yet" in client_of(owner).get("/watch/alerts/").content.decode()
+    registry.run_due()
     page = client_of(owner).get("/watch/alerts/").content.decode()
     assert "Nothing stands" in page
+    assert "As of" in page
     assert "has a mail address here" in page
     with_address(owner)
     assert "has a mail address here" not in client_of(owner).get("/watch/alerts/").content.decode()
+
+
+def test_what_was_put_right_is_set_apart_and_is_no_hold_any_more(client_of, worries, alerts, engineer):
+    worries.drop(GAS.key)
+    sweep()
+    page = client_of(engineer).get("/watch/alerts/").content.decode()
+    assert page.index(TALC.headline) < page.index("Put right just now") < page.index(GAS.headline)
+    assert "concern-hold" not in page
 
 
 def test_one_press_takes_it_on_and_the_page_tells_what_befell_it(client_of, alerts, engineer):
@@ -155,8 +167,6 @@ def test_times_out_of_reason_are_refused(client_of, worries, owner, field, value
 
 
 def test_health_tells_ages_and_counts_and_names_nobody(client, client_of, worries, owner, at):
-    from shop.jobs import registry
-
     with at("2027-03-01 08:00"):
         assert client.get("/health.json").status_code == 503  # no sweep yet
         registry.run_due()
