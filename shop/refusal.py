@@ -41,11 +41,22 @@ class Changed(Refused):
 
 @dataclass(frozen=True)
 class Doubt:
-    """Something typed that can be right but looks wrong. `key` goes into `sure=` once the person has confirmed it."""
+    """Something typed that can be right but looks wrong. `key` goes into `sure=` once the person has confirmed it.
+
+    confirm: what the tick says that confirms it, where the sentence alone does not say it.
+    """
 
     key: str
     field: str
     sentence: str
+    confirm: str = ""
+
+    @property
+    def tick(self) -> str:
+        """What a person says by ticking it; never only the name of a box, which may say something else."""
+        if self.confirm:
+            return self.confirm
+        return f"Yes: {self.sentence}" if self.sentence.endswith("?") else f"It is right all the same: {self.sentence}"
 
 
 class Doubtful(Refused):

@@ -5,6 +5,7 @@ from uuid import UUID, uuid4
 import pytest
 from django import forms
 from django.http import QueryDict
+from django.template.loader import render_to_string
 
 from shop.people.models import HANDS
 from shop.press.action import action
@@ -151,3 +152,23 @@ def test_fields_that_speak_units_are_told_the_person(engineer):
 
     Form(None, person=engineer)
     assert told == [engineer]
+
+
+@pytest.mark.parametrize(
+    ("doubt", "words"),
+    [
+        (Doubt("k", "name", "An odd name."), "It is right all the same: An odd name."),
+        (Doubt("k", "name", "Was it done once more?"), "Yes: Was it done once more?"),
+        (Doubt("k", "name", "Was it left out?", confirm="Left out: Wipe"), "Left out: Wipe"),
+        (Doubt("k", "no field", "An odd day."), "It is right all the same: An odd day."),
+    ],
+)
+def test_the_tick_of_a_doubt_says_what_it_confirms_not_what_the_box_is_called(engineer, doubt, words):
+    form = SupplierForm(typed(once=uuid4(), name="odd"), person=engineer)
+    form.doubts = (doubt,)
+    page = "".join(
+        render_to_string(f"parts/{part}.html", {"form": form, "field": form["name"]})
+        for part in ("press", "field_errors")
+    )
+    assert f'value="k"><span>{words}</span>' in page
+    assert "It is right: Name" not in page
