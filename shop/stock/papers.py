@@ -3,13 +3,16 @@
 They speak the units of the room, not of whoever prints them, so that every copy says the same.
 """
 
+from copy import copy
 from dataclasses import dataclass
+from datetime import date, timedelta
 from decimal import Decimal
 from urllib.parse import quote
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
+from shop import clock
 from shop.people.models import Room
 from shop.stock.amounts import grouped, in_words, price_in_words
 from shop.stock.models import Order, OrderLine, OrderState
@@ -38,6 +41,20 @@ class OrderPaper:
     lines: tuple[PaperLine, ...]
     total: str
     state: str
+
+
+def going_out(order: Order, sent_on: date | None = None, expected_on: date | None = None) -> Order:
+    """A draft as its supplier is to get it: with the day it goes, None for today, and the day it is expected, None for
+    the one by their promise. Not to be saved. Any other order as it is."""
+    if not order.is_draft:
+        return order
+    going = copy(order)
+    going.sent_on = sent_on or clock.today()
+    promised = order.supplier.lead_days
+    by_promise = going.sent_on + timedelta(days=promised) if promised is not None else None
+    going.expected_on = expected_on or by_promise
+    going.state = OrderState.SENT
+    return going
 
 
 def order_paper(order: Order, room: Room) -> OrderPaper:

@@ -60,7 +60,22 @@ def test_sending_shows_the_ways_out_and_sets_the_days(client_of, engineer, assis
     to, _, query = link.partition("?")
     assert to == "mailto:orders@faraway.example"
     body = unquote(query.partition("&body=")[2]).replace("\r\n", "\n")
-    assert body == client.get(reverse("stock:order-text", args=[order.pk])).content.decode()
+    offered = unescape(re.search(r'href="(/[^"]+order\.txt[^"]*)"', page).group(1))
+    assert body == client.get(offered).content.decode()
+    assert "DRAFT" not in body
+    assert body.startswith(f"Order {order.pk}\n")
+    assert "Date: 3 March 2025\n" in body
+    assert "Expected by 7 April 2025\n" in body
+    paper = client.get(unescape(re.search(r'href="(/[^"]+order\.pdf[^"]*)"', page).group(1)))
+    told = " ".join(pypdf.PdfReader(BytesIO(paper.content)).pages[0].extract_text().split())
+    assert "Draft" not in told
+    assert "7 April 2025" in told
+    assert "Draft: not sent yet" in " ".join(
+        pypdf.PdfReader(BytesIO(client.get(reverse("stock:order-pdf", args=[order.pk])).content))
+        .pages[0]
+        .extract_text()
+        .split()
+    )
     assert "once" not in link
     assert "csrf" not in link
     done = press(client, "send-order", order.pk, version="1")
@@ -70,6 +85,21 @@ def test_sending_shows_the_ways_out_and_sets_the_days(client_of, engineer, assis
     assert "is sent, expected on 7 April 2025." in words(client.get(done.url))
     assert press(client, "send-order", order.pk, version="2").status_code == 422
     assert client_of(assistant).get(reverse("stock:send-order", args=[order.pk])).status_code == 403
+
+
+def test_what_is_to_go_out_has_the_days_that_were_typed(client_of, engineer, item, supplier):
+    order = make_order(engineer, (item, 50), supplier=supplier)
+    client = client_of(engineer)
+    asked = press(client, "send-order", order.pk, version="1", sent_on="1 Mar 2025", expected_on="1 Mar 2029")
+    assert asked.status_code == 422
+    offered = unescape(re.search(r'href="(/[^"]+order\.txt[^"]*)"', asked.content.decode()).group(1))
+    text = client.get(offered).content.decode()
+    assert "Date: 1 March 2025\n" in text
+    assert "Expected by 1 March 2029\n" in text
+    address = reverse("stock:order-text", args=[order.pk])
+    assert "Expected by 7 April" in client.get(f"{address}?going=1&sent_on=9999-12-31&expected_on=x").content.decode()
+    order.refresh_from_db()
+    assert order.is_draft
 
 
 def test_a_send_of_what_was_changed_meanwhile_shows_what_it_is_now(client_of, engineer, item, supplier):

@@ -158,12 +158,17 @@ def _act(request: PersonRequest, form: Any, act: Any, shown: Order, said: Any, *
 def send_order(request: PersonRequest, pk: int) -> HttpResponse:
     shown, room = _order(pk), the_room()
     form = SendOrderForm(request.POST or None, person=request.user, row=shown)
-    paper = papers.order_paper(shown, room)
+    form.is_valid()
+    typed = getattr(form, "cleaned_data", {})  # of a form that comes back: the days that were typed
+    days = {name: typed[name] for name in ("sent_on", "expected_on") if typed.get(name)}
+    going = papers.going_out(shown, **days)
+    mail = papers.mail_link(papers.order_paper(going, room), room)
+    query = urlencode({"going": 1} | days)
 
     def said(sent: Order) -> str:
         return f"Order {sent.pk} is sent{_when(', expected on', sent.expected_on)}."
 
-    return _act(request, form, actions.send_order, shown, said, mail=papers.mail_link(paper, room))
+    return _act(request, form, actions.send_order, shown, said, mail=mail, going=going, query=query)
 
 
 @writes(actions.promise_anew)
@@ -215,10 +220,26 @@ def _when(words: str, day: date | None) -> str:
 # Its paper ------------------------------------------------------------------------------------------------------------
 
 
+def _as_asked(request: PersonRequest, pk: int) -> Order:
+    """The order; with ?going=1 a draft as it goes out, by ?sent_on= and ?expected_on= if these are given."""
+    shown = _order(pk)
+    if request.GET.get("going") != "1":
+        return shown
+    return papers.going_out(shown, _day(request, "sent_on"), _day(request, "expected_on"))
+
+
+def _day(request: HttpRequest, name: str) -> date | None:
+    try:
+        typed = date.fromisoformat(request.GET.get(name, ""))
+    except ValueError:
+        return None
+    return typed if 1970 <= typed.year < 2200 else None
+
+
 @require_safe
 def order_pdf(request: PersonRequest, pk: int) -> HttpResponse:
     room: Room = the_room()
-    paper = papers.order_paper(_order(pk), room)
+    paper = papers.order_paper(_as_asked(request, pk), room)
     context = {"paper": paper, "order": paper.order, "reader": room}
     return pdf_response(request, "print/order.html", context, name=f"order {pk}")
 
@@ -227,5 +248,5 @@ def order_pdf(request: PersonRequest, pk: int) -> HttpResponse:
 def order_text(request: PersonRequest, pk: int) -> HttpResponse:
     """The order in plain text, to be copied into a mail."""
     room = the_room()
-    text = papers.order_text(papers.order_paper(_order(pk), room), room)
+    text = papers.order_text(papers.order_paper(_as_asked(request, pk), room), room)
     return HttpResponse(text, content_type="text/plain; charset=utf-8")
