@@ -9,7 +9,7 @@ from shop.cutting.models import Booking, Side, Stylus
 from shop.cutting.queries import Traced, matches, trace
 from shop.finding import begins
 from shop.stock import actions as stock
-from shop.stock.models import Movement
+from shop.stock.models import Lot, Movement
 from tests.cutting.makers import cut, make_booking, make_stylus, once
 from tests.stock.makers import make_item, make_liquid, make_lot, make_supplier, reverse
 
@@ -82,6 +82,7 @@ def test_of_each_kind_only_so_many_are_shown(bench, monkeypatch):
 @pytest.mark.sqlite
 def test_codes_are_found_by_an_index(bench):
     for rows, field, index in (
+        (Lot.objects.all(), "code", "stock_lot_code"),
         (Booking.objects.all(), "code", "cutting_booking_code"),
         (Stylus.objects.all(), "mark", "cutting_stylus_mark"),
     ):
