@@ -143,8 +143,26 @@ def test_a_step_left_out_is_asked_about_at_its_field(weekly, assistant):
         do(assistant, weekly, steps=steps)
     [doubt] = asked.value.doubts
     assert doubt.field == f"step{steps[0].step.pk}"
-    entry = do(assistant, weekly, steps=steps, sure=[doubt.key])
+    assert doubt.tick == "Left out: Wipe"
+    with pytest.raises(Refused, match="Say why it was left out") as no:
+        do(assistant, weekly, steps=steps, sure=[doubt.key], note=" ")
+    assert no.value.field == "note"
+    entry = do(assistant, weekly, steps=steps, sure=[doubt.key], note="The cloths are out.")
     assert [one.is_done for one in entry.steps.all()] == [False, True]
+    assert entry.what == "Done, 1 of 2 steps left out"
+
+
+def test_what_is_safety_critical_is_not_done_with_every_step_left_out(engineer, assistant):
+    duty = make_duty(engineer, steps=(WantedStep("Wipe"), WantedStep("Look")), is_critical=True)
+    none, half = (done(duty, undone=names) for names in (("Wipe", "Look"), ("Wipe",)))
+    sure = [f"left-out:{one.step.pk}" for one in none]
+    with pytest.raises(Refused, match="An engineer or the owner puts it off, or says that it is not needed"):
+        do(assistant, duty, steps=none, sure=sure, note="No time.")
+    with pytest.raises(Refused, match="Put it off, or say that it is not needed"):
+        do(engineer, duty, steps=none, sure=sure, note="No time.")
+    entry = do(assistant, duty, steps=half, sure=sure, note="No time.")
+    with pytest.raises(Refused, match="Strike the entry out"):
+        actions.correct_entry(by=assistant, once=uuid4(), entry=entry, steps=none, sure=sure, note="None at all.")
 
 
 def test_a_reading_that_is_missing_is_refused_unless_its_step_was_left_out(weekly, assistant):
@@ -152,7 +170,7 @@ def test_a_reading_that_is_missing_is_refused_unless_its_step_was_left_out(weekl
         do(assistant, weekly)
     gauge = steps_of(weekly)[1]
     assert no.value.field == f"step{gauge.pk}_reading"
-    do(assistant, weekly, steps=done(weekly, undone=("Read the gauge",)), sure=[f"left-out:{gauge.pk}"])
+    do(assistant, weekly, steps=done(weekly, undone=("Read the gauge",)), sure=[f"left-out:{gauge.pk}"], note="Away.")
 
 
 def test_a_reading_outside_the_limits_is_asked_about_and_then_kept_as_amiss(weekly, assistant, at):

@@ -113,8 +113,25 @@ def test_what_looks_wrong_is_asked_at_its_field_and_goes_through_once_confirmed(
     assert "This step is not ticked. Was it left out?" in seen
     assert "below the shop&#x27;s own" in seen
     sure = [doubt.key for doubt in answer.context["form"].doubts]
-    assert press(client, "do-duty", gauge.pk, **wrong, sure=sure).status_code == 302
+    assert "<span>Left out: Close the valve</span>" in seen
+    assert "Why a step was left out" in seen
+    unsaid = press(client, "do-duty", gauge.pk, **wrong, sure=sure)
+    assert unsaid.context["form"].errors["note"] == ["Say why it was left out; it is kept with your name."]
+    assert press(client, "do-duty", gauge.pk, **wrong, sure=sure, note="It sticks").status_code == 302
     assert again(gauge).amiss
+
+
+def test_what_was_left_out_is_said_and_stands_in_the_history(engineer, assistant, client_of):
+    duty = make_duty(engineer, "Walk the ways out", steps=(WantedStep("Walk"), WantedStep("Look")))
+    client, sure = client_of(assistant), [f"left-out:{one.pk}" for one in steps_of(duty)]
+    assert press(client, "do-duty", duty.pk, sure=sure, note="Rain").status_code == 302
+    seen = said(client.get("/duties/"))
+    assert "Walk the ways out: done, 2 of 2 steps left out, and recorded." in seen
+    assert "Asta Pellow, 2 of 2 steps left out" in seen
+    assert ">Done, 2 of 2 steps left out<" in said(page_of(client, "duty", duty.pk))
+    assert "<h1>Done, 2 of 2 steps left out, 3 March 2025</h1>" in said(
+        client.get(Entry.objects.get().get_absolute_url())
+    )
 
 
 def test_tomorrow_and_nonsense_are_said_at_the_time(gauge, assistant, client_of):

@@ -7,10 +7,12 @@ from datetime import datetime
 from shop import clock
 from shop.duties import effects, standing
 from shop.duties.actions.entries import (
+    NOTHING_DONE,
     StepDone,
     check_who,
     doubts_of,
     hold,
+    is_bare,
     keep_lines,
     lines_of,
     record,
@@ -50,6 +52,8 @@ def correct_entry(
     first = chain_of(old)[-1]
     check_who(held, first.by, under, clock.day_of(moment))
     lines = lines_of(held, steps)
+    if held.is_critical and is_bare(steps):
+        raise Refused(f"{NOTHING_DONE} Strike the entry out instead.")
     ask_unless_sure(doubts_of(steps, by), sure)
     fresh = record(held, EntryKind.DONE, at=moment, by=by, under=under, note=note, due_on=old.due_on, corrects=old)
     keep_lines(fresh, lines, steps)

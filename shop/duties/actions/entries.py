@@ -20,6 +20,9 @@ from shop.refusal import Changed, Doubt, NotAllowed, Refused, ask_unless_sure
 #: The furthest a duty may be put off, in days: a season.
 FURTHEST = 92
 
+#: Of what is safety-critical, no step of which was done.
+NOTHING_DONE = "Every step was left out, and it is safety-critical: that is not recorded as done."
+
 
 @dataclass(frozen=True)
 class StepDone:
@@ -58,10 +61,11 @@ def do_duty(
 ) -> Entry:
     """Record that a duty was done, with all that it moves.
 
-    1. refuses a time to come, a duty that is stopped, steps that are no longer its steps, and somebody without the
-    authority it needs, unless it was done under the eye of one who has it; 2. asks about what looks wrong: dated before
-    the last entry, too early for its plan, done already, a step left out, a reading outside the shop's limits;
-    3. keeps the entry, its steps, readings and photographs; 4. does what it touches; 5. works out when it is due next.
+    1. refuses a time to come, a duty that is stopped, steps that are no longer its steps, somebody without the
+    authority it needs, unless it was done under the eye of one who has it, and a safety-critical one of which no step
+    was done; 2. asks about what looks wrong: dated before the last entry, too early for its plan, done already, a step
+    left out (which needs a remark that says why), a reading outside the shop's limits; 3. keeps the entry, its steps,
+    readings and photographs; 4. does what it touches; 5. works out when it is due next.
 
     amounts: how much was really taken, by touch, where it was not the usual; 0 for none. under: whose eye it was under.
     """
@@ -69,8 +73,14 @@ def do_duty(
     held, touches = hold(duty)
     check_who(held, by, under, clock.day_of(moment))
     lines = lines_of(held, steps)
+    if held.is_critical and is_bare(steps):
+        who = "Put it off" if by.is_engineer else "An engineer or the owner puts it off"
+        say = "say" if by.is_engineer else "says"
+        raise Refused(f"{NOTHING_DONE} {who}, or {say} that it is not needed, and why.")
     is_last = held.last_entry is None or moment >= held.last_entry.at
     ask_unless_sure([*_doubts_of_time(held, moment, is_last=is_last), *doubts_of(steps, by)], sure)
+    if not note.strip() and not all(one.done for one in steps):
+        raise Refused("Say why it was left out; it is kept with your name.", field="note")
     first = _first_that_counts(held)
     counts = is_last and (first is None or clock.day_of(moment) >= first)
     due_on = held.due_on if counts else None
@@ -210,12 +220,19 @@ def lines_of(duty: Duty, steps: Sequence[StepDone]) -> list[EntryStep]:
     return found
 
 
+def is_bare(steps: Sequence[StepDone]) -> bool:
+    """Whether it has steps and none of them was done."""
+    return bool(steps) and not any(one.done for one in steps)
+
+
 def doubts_of(steps: Sequence[StepDone], by: Person) -> list[Doubt]:
     """What looks wrong about what was done of the steps."""
     found = []
     for one in steps:
         if not one.done:
-            found.append(Doubt(f"left-out:{one.step.pk}", one.field, "This step is not ticked. Was it left out?"))
+            asked = "This step is not ticked. Was it left out?"
+            left_out = f"Left out: {one.step.text}"
+            found.append(Doubt(f"left-out:{one.step.pk}", one.field, asked, confirm=left_out))
         if one.reading is not None and (trouble := outside_words(one.reading, one.step, by)):
             key = f"amiss:{one.step.pk}:{one.reading:g}"
             found.append(Doubt(key, f"{one.field}_reading", f"{trouble}. Read it again; if it stays, see to it."))

@@ -115,7 +115,8 @@ class DoDutyForm(PressForm):
         self.touches = [touch for touch in touches if self._add_touch(touch)]
         self.fields["under"] = _under_field(duty, person)
         self.fields["at"] = MomentField()
-        self.fields["note"] = forms.CharField(label="Remark", max_length=500, required=False)
+        label = "Why a step was left out" if self.leaves_out else "Remark"
+        self.fields["note"] = forms.CharField(label=label, max_length=500, required=False)
 
     def _add_step(self, step: DutyStep, last: EntryStep | None) -> None:
         name = step_field(step)
@@ -166,6 +167,11 @@ class DoDutyForm(PressForm):
             "at": said["at"],
             "note": said["note"],
         }
+
+    @property
+    def leaves_out(self) -> bool:
+        """Whether it was sent with a step unticked: then the remark says why, and stands in sight."""
+        return self.is_bound and any(not self.data.get(step_field(step)) for step in self.steps)
 
     @property
     def step_boxes(self) -> list[StepBoxes]:

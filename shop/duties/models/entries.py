@@ -70,6 +70,19 @@ class Entry(models.Model):
         return reverse("duties:entry", args=[self.pk])
 
     @property
+    def left_out(self) -> str:
+        """How much of it was not done: "2 of 3 steps left out", or "". Fetch its steps along for lists."""
+        steps = list(self.steps.all()) if self.kind == EntryKind.DONE else []
+        undone = sum(not step.is_done for step in steps)
+        return f"{undone} of {len(steps)} step{'s' * (len(steps) > 1)} left out" if undone else ""
+
+    @property
+    def what(self) -> str:
+        """What was recorded, with how much of it was not done: "Done, 2 of 3 steps left out"."""
+        said = EntryKind(self.kind).label
+        return f"{said}, {self.left_out}" if self.left_out else said
+
+    @property
     def is_corrected(self) -> bool:
         """Whether another took its place; asked for cheaply where `corrected_by` was selected along."""
         return hasattr(self, "corrected_by")

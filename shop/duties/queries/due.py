@@ -97,11 +97,11 @@ def _place(duty: Duty, last: date) -> tuple[date, str]:
 
 
 def done_on(day: date) -> list[Entry]:
-    """What stands as done or not needed on that day, latest first; one query."""
+    """What stands as done or not needed on that day, latest first; two queries."""
     start, end = clock.day_bounds(day)
-    entries = Entry.objects.filter(at__gte=start, at__lt=end, corrected_by=None)
     kinds = [EntryKind.DONE, EntryKind.NOT_NEEDED]
-    return list(entries.filter(kind__in=kinds).select_related("duty").order_by("-at", "-id")[:MOST])
+    entries = Entry.objects.filter(at__gte=start, at__lt=end, corrected_by=None, kind__in=kinds)
+    return list(entries.select_related("duty").prefetch_related("steps").order_by("-at", "-id")[:MOST])
 
 
 def duty_that_resets(meters: Iterable[int]) -> dict[int, Duty]:

@@ -18,8 +18,8 @@ DRAWN = 40
 
 
 def history(duty: Duty) -> QuerySet[Entry]:
-    """All its entries, with what took their place; order by at and id, latest first, to leaf through."""
-    return Entry.objects.filter(duty=duty).select_related("by", "under", "corrected_by")
+    """All its entries, with their steps and what took their place; order by at and id, latest first, to leaf."""
+    return Entry.objects.filter(duty=duty).select_related("by", "under", "corrected_by").prefetch_related("steps")
 
 
 def entry_in_full() -> QuerySet[Entry]:

@@ -108,7 +108,8 @@ def _entries(first: date, last: date) -> dict[date, list[Entry]]:
     """What stands as recorded, by day."""
     found: dict[date, list[Entry]] = defaultdict(list)
     within = Entry.objects.filter(at__gte=clock.day_bounds(first)[0], at__lt=clock.day_bounds(last)[1])
-    for entry in within.filter(corrected_by=None).exclude(kind=EntryKind.STRUCK).select_related("duty").order_by("at"):
+    standing = within.filter(corrected_by=None).exclude(kind=EntryKind.STRUCK)
+    for entry in standing.select_related("duty").prefetch_related("steps").order_by("at"):
         found[clock.day_of(entry.at)].append(entry)
     return found
 

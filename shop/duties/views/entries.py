@@ -45,7 +45,7 @@ def do_duty(request: PersonRequest, pk: int) -> HttpResponse:
         request,
         form,
         actions.do_duty,
-        said=lambda made: f"{shown.name}: done, and recorded. {_next(shown)}".strip(),
+        said=lambda made: f"{shown.name}: {made.what.lower()}, and recorded. {_next(shown)}".strip(),
         to="duties:due",
         more=_about(shown, request),
         duty=shown,
