@@ -82,10 +82,15 @@ def side_facts(bench: Bench, **other: Any) -> dict[str, Any]:
 
 
 def cut(bench: Bench, by: Person | None = None, *, sure: Iterable[str] = (), **other: Any) -> Side:
-    """Log a side. On a clock that stands still many end in the same minute: that is confirmed beforehand."""
-    that_minute = [f"same-minute-{pk}:at" for pk in Side.objects.values_list("pk", flat=True)]
-    sure = [*sure, *that_minute]
+    """Log a side. On a clock that stands still many are cut at the same time: that is confirmed beforehand."""
+    sure = [*sure, *at_the_same_time()]
     return actions.log_side(by=by or bench.engineer, once=once(), sure=sure, **side_facts(bench, **other))
+
+
+def at_the_same_time() -> list[str]:
+    """What confirms that a side was cut while any of those logged was."""
+    logged = Side.objects.values_list("pk", flat=True)
+    return [f"{what}-{pk}:at" for pk in logged for what in ("same-minute", "meanwhile")]
 
 
 def address(name: str, *args: int) -> str:

@@ -291,9 +291,9 @@ def test_a_second_good_cut_of_a_side_is_asked_about(bench):
 
 
 def test_two_sides_that_end_in_the_same_minute_on_one_lathe_are_asked_about(bench):
-    booking = make_booking(bench.engineer, code="B-7")
+    booking = make_booking(bench.engineer, [WantedSide("A", 60)], code="B-7")
     wanted = booking.wanted.first()
-    first = cut(bench, wanted=wanted, at=moment("2025-03-03 09:30"))
+    first = cut(bench, wanted=wanted, cut_s=60, at=moment("2025-03-03 09:30"))
 
     def log(minute, **other):
         facts = side_facts(bench, at=moment(f"2025-03-03 {minute}"), cut_s=60, **other)
@@ -311,6 +311,38 @@ def test_two_sides_that_end_in_the_same_minute_on_one_lathe_are_asked_about(benc
     assert log("09:30", lathe=second).life.stylus == other
     actions.withdraw_side(by=bench.engineer, once=once(), side=first, reason="twice")
     log("09:30")
+
+
+def test_a_side_that_was_cut_while_another_was_on_that_lathe_is_asked_about(bench):
+    booking = make_booking(bench.engineer, code="B-7")
+    first = cut(bench, wanted=booking.wanted.first(), at=moment("2025-03-03 09:30"))
+
+    def log(ended, **other):
+        facts = side_facts(bench, at=moment(f"2025-03-03 {ended}"), **other)
+        return actions.log_side(by=bench.engineer, once=once(), **facts)
+
+    asked_in_words = {
+        "09:49": "This would have begun at 09:29 on 3 March, before B-7 A ended at 09:30 on 3 March.",
+        "09:29": "B-7 A was begun at 09:10 on 3 March, before this one ended at 09:29 on 3 March.",
+    }
+    for ended, words in asked_in_words.items():
+        with pytest.raises(Doubtful, match=words) as asked:
+            log(ended)
+        assert [(doubt.key, doubt.field) for doubt in asked.value.doubts] == [(f"meanwhile-{first.pk}:at", "at")]
+    for follows in (log("09:50"), log("09:10:59")):
+        actions.withdraw_side(by=bench.engineer, once=once(), side=follows, reason="for the test")
+    log("09:49", sure=[f"meanwhile-{first.pk}:at"])
+    second = actions.add_lathe(by=bench.engineer, once=once(), name="Second lathe")
+    other = make_stylus(bench.engineer, bench.kind, "R-2")
+    actions.fit_stylus(by=bench.engineer, once=once(), stylus=other, lathe=second, at=moment("2025-03-03 09:00"))
+    assert log("09:40", lathe=second).life.stylus == other
+
+
+def test_a_withdrawn_side_was_in_nobodys_way(bench):
+    first = cut(bench, at=moment("2025-03-03 09:30"))
+    actions.withdraw_side(by=bench.engineer, once=once(), side=first, reason="twice")
+    facts = side_facts(bench, at=moment("2025-03-03 09:40"))
+    assert actions.log_side(by=bench.engineer, once=once(), **facts)
 
 
 def test_a_lot_that_should_wait_its_turn_is_asked_about(bench):

@@ -312,15 +312,46 @@ def _doubts(
             f"{other.wanted or other} is logged on {lathe} as ended at {rules.clock_words(at)} too. Give the time this "
             "one ended, if it is another.",
         )
+    if crossing := _cut_meanwhile(lathe, at, cut.cut_s):
+        ask(f"meanwhile-{crossing.pk}", "at", _meanwhile_words(crossing, at, cut.cut_s))
     found += [replace(doubt, field="lot") for doubt in stock_rules.out_of_turn(lot, day=clock.day_of(at), by=by)]
     return found
 
 
 def _ended_that_minute(lathe: Lathe, at: datetime) -> Side | None:
     """A side that stands and ended on the same lathe in the same minute: no lathe ends two in one."""
-    minute = at.replace(second=0, microsecond=0)
+    minute = _minute(at)
     then = Side.objects.filter(lathe=lathe, at__gte=minute, at__lt=minute + timedelta(minutes=1))
     return then.filter(withdrawal__isnull=True).select_related("wanted__booking").first()
+
+
+def _cut_meanwhile(lathe: Lathe, at: datetime, cut_s: int) -> Side | None:
+    """A side that stands and was on the same lathe while this one was cut: the last of them, by whole minutes.
+
+    One that ended in the same minute is asked about by itself.
+    """
+    begun, ended = _minute(at - timedelta(seconds=cut_s)), _minute(at)
+    longest = timedelta(seconds=plans.CUT_S[1])
+    near = Side.objects.filter(lathe=lathe, at__gte=begun, at__lt=ended + longest, withdrawal__isnull=True)
+    for side in near.select_related("wanted__booking").order_by("-at", "-id"):
+        if begun < _minute(side.at) != ended and _minute(side.at - timedelta(seconds=side.cut_s)) < ended:
+            return side
+    return None
+
+
+def _meanwhile_words(other: Side, at: datetime, cut_s: int) -> str:
+    name = other.wanted or other
+    change = "Give the time this one ended, or its length, if either is another."
+    if other.at < at:
+        begun = rules.clock_words(at - timedelta(seconds=cut_s))
+        return f"This would have begun at {begun}, before {name} ended at {rules.clock_words(other.at)}. {change}"
+    begun = rules.clock_words(other.at - timedelta(seconds=other.cut_s))
+    return f"{name} was begun at {begun}, before this one ended at {rules.clock_words(at)}. {change}"
+
+
+def _minute(at: datetime) -> datetime:
+    """People give minutes: two sides one after the other may share one."""
+    return at.replace(second=0, microsecond=0)
 
 
 def _for(wanted: BookingSide | None, outcome: str) -> str:
