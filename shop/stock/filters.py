@@ -23,7 +23,10 @@ class ItemFilter(PlainFilter):
     name = filters.CharFilter(label="Name has", lookup_expr="icontains")
     kind = filters.ChoiceFilter(label="Kind", choices=ItemKind.choices, empty_label="All")
     kept = filters.ChoiceFilter(
-        label="Kept", choices=[("gone", "No longer kept")], empty_label="Kept now", method="whether_kept"
+        label="Kept",
+        choices=[("gone", "No longer kept"), ("all", "All")],
+        empty_label="Kept now",
+        method="whether_kept",
     )
 
     class Meta:
@@ -31,7 +34,7 @@ class ItemFilter(PlainFilter):
         fields = ("name", "kind")
 
     def whether_kept(self, rows: QuerySet[Item], name: str, wanted: str) -> QuerySet[Item]:
-        return rows.filter(is_active=False)
+        return rows if wanted == "all" else rows.filter(is_active=False)
 
     @property
     def qs(self) -> QuerySet[Item]:

@@ -24,7 +24,7 @@ Lines = Iterable[Sequence[object]]
 class Export:
     """One list. rows: of it, narrowed as its page is by the same query; by: the order they come in.
 
-    lines: of a batch of them.
+    lines: of a batch of them; whole: the query by which nothing is left out, "" where that is so without one.
     """
 
     name: str
@@ -33,6 +33,7 @@ class Export:
     rows: Callable[[Mapping[str, Any]], QuerySet[Any]]
     by: tuple[str, ...]
     lines: Callable[[list[Any]], Lines]
+    whole: str = ""
 
     def is_long(self, query: Mapping[str, Any]) -> bool:
         """Whether it is more than a workbook is made for."""
@@ -186,6 +187,7 @@ EXPORTS = {
             lambda query: ItemFilter(query, queryset=queries.items()).qs,
             ("name",),
             _items,
+            whole="kept=all",
         ),
         Export(
             "suppliers", "Suppliers", _headings(SUPPLIERS), lambda query: Supplier.objects.all(), ("name",), _suppliers
@@ -197,6 +199,7 @@ EXPORTS = {
             lambda query: LotFilter(query, queryset=queries.lots()).qs,
             ("id",),
             _lots,
+            whole="which=all",
         ),
         Export(
             "ledger",
@@ -241,6 +244,7 @@ EXPORTS = {
             lambda query: OrderFilter(query, queryset=queries.orders()).qs,
             ("id",),
             _orders,
+            whole="state=all",
         ),
         Export(
             "past-use",

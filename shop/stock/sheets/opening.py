@@ -63,12 +63,15 @@ class LotChecker(Checker):
         item = _item_of(row, self.items)
         supplier = row.one_of("supplier", self.suppliers, why=NO_SUPPLIER)
         code = row.words("code", needed=True)
-        quantity = row.whole("quantity", low=1, kind=(kind_of(item) or "") if item else "")
+        quantity = row.whole("quantity", kind=(kind_of(item) or "") if item else "")
         if quantity is None and not row.is_bad:
             row.wrong("quantity", "There is nothing in that cell. A lot with nothing left need not come in.")
         received, made, best = row.day("received_on"), row.day("made_on"), row.day("best_before")
         cost, note, held = row.decimal("unit_cost"), row.words("note"), row.words("held_why")
         if row.is_bad or item is None or quantity is None:
+            return None
+        if not quantity:
+            row.doubt("quantity", "Nothing is left of that lot, so it does not come in.")
             return None
         facts, doubts = lot_facts(
             item=item,

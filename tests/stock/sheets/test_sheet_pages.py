@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
@@ -19,7 +20,7 @@ from shop.stock.models import Intake, IntakeState, Item, Lot, Movement, PastUse,
 from shop.stock.sheets import files, work, writing
 from shop.stock.sheets.columns import SHEETS
 from shop.stock.sheets.exports import EXPORTS
-from tests.stock.makers import day, make_item, make_liquid, make_lot, make_supplier, use
+from tests.stock.makers import day, make_item, make_liquid, make_lot, make_order, make_supplier, use
 from tests.stock.sheets.makers import LOTS, PAST_USE, SUPPLIERS, as_csv, send, take_in
 
 pytestmark = pytest.mark.django_db
@@ -300,6 +301,30 @@ def test_lots_and_items_go_out_as_they_are_narrowed(client_of, engineer):
     assert row[0] == "14-inch blank"
     assert row[-4:] == ["11", "11", "0", "0"]
     assert len(read_csv(export(client, "items", query="?kind=liquid"))) == 1
+
+
+def test_in_and_out_carries_whole_lists_away(client_of, engineer):
+    item, gone = make_item(engineer), make_liquid(engineer)
+    Item.objects.filter(pk=gone.pk).update(is_active=False)
+    use(engineer, make_lot(engineer, item, 2, code="K2"), 2)
+    make_lot(engineer, item, 9, code="K1")
+    supplier = make_supplier(engineer)
+    dropped = make_order(engineer, (item, 5), supplier=supplier)
+    actions.drop_order(by=engineer, once=uuid4(), order=dropped, why="a mistake")
+    client = client_of(engineer)
+    page = client.get(reverse("stock:in-and-out")).content.decode()
+    out = {}
+    for name in EXPORTS:
+        (address,) = re.findall(rf'href="(/stock/in-and-out/export/{name}\.csv[^"]*)"', page)
+        out[name] = b"".join(client.get(address).streaming_content)
+    assert sorted(row[0] for row in read_csv(out["items"])[1:]) == sorted([item.name, gone.name])
+    assert [row[2] for row in read_csv(out["lots"])[1:]] == ["K2", "K1"]
+    assert [row[0] for row in read_csv(out["orders"])[1:]] == [str(dropped.pk)]
+    assert len(read_csv(export(client, "orders"))) == 1
+    # What is used up stays out where the list is taken in, and holds nothing up.
+    intake = send(engineer, LOTS, out["lots"].replace(b"K1", b"K3"))
+    assert (intake.state, intake.new) == (IntakeState.READY, 1)
+    assert "Nothing is left of that lot" in str(intake.told)
 
 
 def test_every_list_can_be_carried_away_also_empty(client_of, engineer):
