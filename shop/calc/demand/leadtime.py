@@ -11,7 +11,7 @@ over all figures still credible: wide with few orders.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -35,6 +35,9 @@ _SPREAD, _SPREAD_LOG_SD = 0.2, math.log(2) / _Z95
 OVERDUE_DAYS = 14
 _GRID = (27, 17)
 _ROUNDS = 3
+#: Share of orders held to be unusual, and the days (on the logarithm) over which they are spread evenly.
+_UNUSUAL = 0.02
+_UNUSUAL_FROM, _UNUSUAL_TO = 0.25, MOST_DAYS + 0.5
 #: Where the posterior is this much (in natural logarithms) below its peak it no longer counts.
 _DROP = 12.0
 
@@ -48,6 +51,7 @@ class LeadTime:
     basis   "orders" (eight or more that came), "orders_and_promise", "promise", "orders_and_guess" and "guess" (no
             promise is known: three weeks), "stated" (LeadTime.known and LeadTime.about)
     orders, open_orders   those that came, and those still open that it learnt from
+    unusual               those that came and are more likely unusual than not: they count for little
     """
 
     chances: tuple[float, ...]
@@ -55,6 +59,7 @@ class LeadTime:
     open_orders: int = 0
     promised_days: int | None = None
     basis: Basis = "stated"
+    unusual: int = 0
 
     def __post_init__(self) -> None:
         if not self.chances or min(self.chances) < 0 or not abs(math.fsum(self.chances) - 1) < 1e-6:
@@ -73,7 +78,15 @@ class LeadTime:
         if not (self.orders or self.open_orders):
             return f"No order has come yet: this rests on {promise}."
         gap = "" if self.basis == "orders" else f", and on {promise}"
-        return f"Rests on {came}{waiting}{gap}."
+        odd = f"; {self.odd_words}" if self.unusual else ""
+        return f"Rests on {came}{waiting}{gap}{odd}."
+
+    @property
+    def odd_words(self) -> str:
+        """How many counted for little, "" if none: "1 unusual order counts for little"."""
+        if not self.unusual:
+            return ""
+        return f"{self.unusual} unusual order{' counts' if self.unusual == 1 else 's count'} for little"
 
     @classmethod
     def known(cls, days: int) -> "LeadTime":
@@ -125,9 +138,7 @@ class LeadTime:
         total = math.fsum(left)
         if total < 1e-9:
             left, total = (1.0,) * OVERDUE_DAYS, float(OVERDUE_DAYS)
-        return LeadTime(
-            tuple(each / total for each in left), self.orders, self.open_orders, self.promised_days, self.basis
-        )
+        return replace(self, chances=tuple(each / total for each in left))
 
 
 def lead_time(arrived: Iterable[int], *, still_open: Iterable[int] = (), promised_days: int | None = None) -> LeadTime:
@@ -149,7 +160,8 @@ def lead_time(arrived: Iterable[int], *, still_open: Iterable[int] = (), promise
     middle, spread, weight = _posterior(days, counts, np.array(waiting, dtype=float), promise)
     gap: tuple[Basis, Basis] = ("guess", "orders_and_guess") if promise is None else ("promise", "orders_and_promise")
     basis: Basis = "orders" if len(came) >= ENOUGH_ORDERS else gap[bool(came or waiting)]
-    return LeadTime(_days(middle, spread, weight), len(came), len(waiting), promise, basis)
+    unusual = int(counts[_chance_unusual(days, middle, spread, weight) > 0.5].sum())
+    return LeadTime(_days(middle, spread, weight), len(came), len(waiting), promise, basis, unusual)
 
 
 def _posterior(
@@ -185,16 +197,44 @@ def _posterior(
 def _log_likelihood(middle: "Array", spread: "Array", days: "Array", counts: "Array", waiting: "Array") -> "Array":
     """For each pair of figures: each day's chance counted, and each wait's of lasting as long as it has."""
     import numpy as np
-    from scipy.special import log_ndtr, ndtr
+    from scipy.special import ndtr
 
-    def z(day: "Array") -> "Array":
-        return (np.log(np.maximum(day, 1e-9)) - middle[:, None]) / spread[:, None]
+    usual = (1 - _UNUSUAL) * _chance_usual(days, middle, spread)
+    found = np.log(usual + _UNUSUAL * (_unusual_by(days + 0.5) - _unusual_by(days - 0.5))) @ counts
+    longer = (1 - _UNUSUAL) * ndtr(-_z(waiting - 0.5, middle, spread))
+    return np.asarray(found + np.log(longer + _UNUSUAL * (1 - _unusual_by(waiting - 0.5))).sum(axis=1))
 
-    low, high = z(days - 0.5), z(days + 0.5)
+
+def _z(day: "Array", middle: "Array", spread: "Array") -> "Array":
+    import numpy as np
+
+    return np.asarray((np.log(np.maximum(day, 1e-9)) - middle[:, None]) / spread[:, None])
+
+
+def _chance_usual(days: "Array", middle: "Array", spread: "Array") -> "Array":
+    """Chance of each whole day for a usual order, (figures, days)."""
+    import numpy as np
+    from scipy.special import ndtr
+
+    low, high = _z(days - 0.5, middle, spread), _z(days + 0.5, middle, spread)
     # in the upper tail the difference is taken from above, where it keeps its digits
-    chance_of = np.where(low > 0, ndtr(-low) - ndtr(-high), ndtr(high) - ndtr(low))
-    found = np.log(np.maximum(chance_of, 1e-300)) @ counts
-    return np.asarray(found + log_ndtr(-z(waiting - 0.5)).sum(axis=1))
+    return np.asarray(np.where(low > 0, ndtr(-low) - ndtr(-high), ndtr(high) - ndtr(low)))
+
+
+def _unusual_by(day: "Array") -> "Array":
+    """Chance that an unusual order is there by then."""
+    import numpy as np
+
+    span = math.log(_UNUSUAL_TO / _UNUSUAL_FROM)
+    return np.asarray(np.log(np.clip(day, _UNUSUAL_FROM, _UNUSUAL_TO) / _UNUSUAL_FROM) / span)
+
+
+def _chance_unusual(days: "Array", middle: "Array", spread: "Array", weight: "Array") -> "Array":
+    """Chance that an order that took so long was an unusual one, averaged over the figures."""
+    import numpy as np
+
+    odd = _UNUSUAL * (_unusual_by(days + 0.5) - _unusual_by(days - 0.5))
+    return np.asarray(weight @ (odd / (odd + (1 - _UNUSUAL) * _chance_usual(days, middle, spread))))
 
 
 def _days(middle: "Array", spread: "Array", weight: "Array") -> tuple[float, ...]:

@@ -102,7 +102,8 @@ BASIS_WORDS: Mapping[str, str] = {
 @dataclass(frozen=True)
 class LeadWords:
     """A learned lead time for a page. middle: half of the orders are there within so many days; low, high: nine of ten
-    take from and to so many; basis: what filled the gap. came, waiting: the orders it rests on."""
+    take from and to so many; basis: what filled the gap, and what counts for little. came, waiting: the orders it rests
+    on."""
 
     middle: int
     low: int
@@ -114,4 +115,7 @@ class LeadWords:
 
 def lead_words(lead: LeadTime) -> LeadWords:
     low, middle, high = (lead.quantile(q) for q in (0.05, 0.5, 0.95))
-    return LeadWords(middle, low, high, lead.orders, lead.open_orders, BASIS_WORDS.get(lead.basis, ""))
+    told = BASIS_WORDS.get(lead.basis, "")
+    if lead.unusual:
+        told += f" {lead.odd_words}."
+    return LeadWords(middle, low, high, lead.orders, lead.open_orders, told)

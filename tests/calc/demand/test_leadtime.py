@@ -92,8 +92,38 @@ def test_equal_times_are_not_made_certain() -> None:
     assert found.chance_by(29) > 0.1
 
 
+USUAL = [48, 52, 45, 57, 50, 44, 61, 53, 47, 42]
+
+
+@pytest.mark.parametrize("odd", [0, 1, 3, 160, 300, 730])
+def test_one_unusual_order_barely_moves_it(odd: int) -> None:
+    """An order fetched the same day, or entered a year late, among ten of about seven weeks."""
+    without, found = lead_time(USUAL, promised_days=42), lead_time([*USUAL, odd], promised_days=42)
+    for q in (0.05, 0.5, 0.95):
+        assert found.quantile(q) == pytest.approx(without.quantile(q), abs=2)
+    assert found.mean_days == pytest.approx(without.mean_days, abs=1)
+    assert (without.unusual, found.unusual) == (0, 1)
+    assert found.rests_on == "Rests on 11 orders that came; 1 unusual order counts for little."
+
+
+def test_an_order_forgotten_for_a_year_barely_moves_it_either() -> None:
+    found = lead_time(USUAL, still_open=[365], promised_days=42)
+    assert found.quantile(0.95) == pytest.approx(lead_time(USUAL, promised_days=42).quantile(0.95), abs=2)
+
+
+def test_late_but_not_unheard_of_still_counts() -> None:
+    assert lead_time([*USUAL, 80], promised_days=42).quantile(0.95) > lead_time(USUAL, promised_days=42).quantile(0.95)
+
+
+def test_where_most_are_such_they_are_the_usual() -> None:
+    found = lead_time([3, 2, 4, 3, 3, 2, 50], promised_days=42)
+    assert found.quantile(0.5) in (2, 3)
+    assert found.unusual == 1
+
+
 def test_it_is_the_posterior_worked_on_a_fine_grid() -> None:
-    """The same model by brute force: 400 x 300 points, whole-day chances from SciPy's log-normal."""
+    """The same model by brute force: 400 x 300 points, whole-day chances from SciPy's log-normal, and one order
+    in fifty that may have taken anything."""
     arrived, waiting, promise = [33, 41, 58], [49], 35
     middle = np.linspace(math.log(5), math.log(300), 400)[:, None]
     spread = np.exp(np.linspace(math.log(0.02), math.log(2.5), 300))[None, :]
@@ -102,9 +132,10 @@ def test_it_is_the_posterior_worked_on_a_fine_grid() -> None:
     scale = np.exp(middle)
     for day in arrived:
         day_chance = lognorm.cdf(day + 0.5, spread, 0, scale) - lognorm.cdf(day - 0.5, spread, 0, scale)
-        log = log + np.log(np.maximum(day_chance, 1e-300))
+        log = log + np.log(0.98 * day_chance + 0.02 * math.log((day + 0.5) / (day - 0.5)) / math.log(730.5 / 0.25))
     for day in waiting:
-        log = log + lognorm.logsf(day - 0.5, spread, 0, scale)
+        longer = math.log(730.5 / (day - 0.5)) / math.log(730.5 / 0.25)
+        log = log + np.log(0.98 * lognorm.sf(day - 0.5, spread, 0, scale) + 0.02 * longer)
     weight = np.exp(log - log.max())
     weight /= weight.sum()
     found = lead_time(arrived, still_open=waiting, promised_days=promise)
