@@ -298,7 +298,7 @@ def _counted(owner: Person) -> None:
         if agreed:
             why = [stock.Explained(line, "never written down") for line in count.lines.all()]
             stock.explain_count(by=owner, once=uuid4(), count=count, reasons=why)
-            stock.agree_count(by=owner, once=uuid4(), count=count)
+            stock.agree_count(by=owner, once=uuid4(), count=count, sure=["own-count"])
     stock.start_count(by=owner, once=uuid4(), which="kind", kind="liquid")
 
 

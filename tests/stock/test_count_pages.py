@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
+from shop.stock import actions
 from shop.stock.models import Count, Movement, Tally
 from tests.stock.makers import enter_count, make_count, make_given, make_item, make_liquid, make_lot, once, use
 
@@ -177,14 +178,39 @@ def test_counting_again_after_it_was_given_in(engineer, lots, client_of, assista
 
 
 def test_what_was_undone_of_an_agreed_count_shows_as_that(engineer, lots, client_of):
-    from shop.stock import actions
-
     count = make_given(engineer, A=FIGURE - 2)
     line = count.lines.get(lot__code="A")
     actions.explain_count(by=engineer, once=once(), count=count, reasons=[actions.Explained(line, "gone")])
     actions.agree_count(by=engineer, once=once(), count=count)
     actions.reverse_movement(by=engineer, once=once(), movement=Movement.objects.get(kind="counted"))
     assert "undone since" in text(client_of(engineer).get(where("count", count.pk)))
+
+
+def test_counted_and_agreed_by_the_same_person_is_asked_about_and_said(engineer, owner, lots, client_of):
+    count = make_given(engineer, A=FIGURE)
+    client = client_of(engineer)
+    seen = re.search(r'name="seen" value="([^"]*)"', text(client.get(where("agree-count", count.pk)))).group(1)
+    asked = client.post(where("agree-count", count.pk), {"once": once(), "seen": seen})
+    assert asked.status_code == 422
+    assert "You counted one of these lots yourself, and somebody else could agree" in text(asked)
+    done = client.post(where("agree-count", count.pk), {"once": once(), "seen": seen, "sure": ["own-count"]})
+    assert done.status_code == 302
+    assert "counted and agreed by the same person" in text(client.get(count.get_absolute_url()))
+    note = Movement.objects.get(kind="counted").note
+    assert note == f"Count {count.pk}, counted and agreed by the same person, Edvin Maarsk"
+
+
+def test_in_a_room_of_one_the_same_person_agrees_unasked_and_it_is_said(engineer, assistant, lots):
+    count = make_given(engineer, A=FIGURE)
+    actions.agree_count(by=engineer, once=once(), count=count)
+    assert "counted and agreed by the same person" in Movement.objects.get(kind="counted").note
+
+
+def test_what_another_counted_is_agreed_unasked_and_bears_no_mark(engineer, owner, assistant, lots, client_of):
+    count = make_given(assistant, A=FIGURE)
+    actions.agree_count(by=engineer, once=once(), count=count)
+    assert "same person" not in Movement.objects.get(kind="counted").note
+    assert "same person" not in text(client_of(engineer).get(count.get_absolute_url()))
 
 
 # Who, and how much ----------------------------------------------------------------------------------------------------

@@ -150,7 +150,10 @@ def test_two_agree_to_one_count_at_once(engineer, owner):
     line = count.lines.get()
     actions.explain_count(by=engineer, once=once(), count=count, reasons=[actions.Explained(line, "not known")])
     told = makers.together(
-        *[partial(actions.agree_count, by=who, once=once(), count=count) for who in (engineer, owner)]
+        *[
+            partial(actions.agree_count, by=who, once=once(), count=count, sure=["own-count"])
+            for who in (engineer, owner)
+        ]
     )
     assert sorted(type(one).__name__ for one in told) == ["Count", "Refused"]
     lot.refresh_from_db()
@@ -165,7 +168,8 @@ def test_agreed_while_another_takes_of_it(engineer, owner):
     line = count.lines.get()
     actions.explain_count(by=engineer, once=once(), count=count, reasons=[actions.Explained(line, "not known")])
     told = makers.together(
-        partial(actions.agree_count, by=engineer, once=once(), count=count), partial(use, owner, lot, 3)
+        partial(actions.agree_count, by=engineer, once=once(), count=count, sure=["own-count"]),
+        partial(use, owner, lot, 3),
     )
     assert [one for one in told if isinstance(one, Exception)] == []
     lot.refresh_from_db()

@@ -200,12 +200,13 @@ def explain_count(*, by: Person, count: Count, reasons: Sequence[Explained]) -> 
 
 
 @action(roles=ENGINEERS)
-def agree_count(*, by: Person, count: Count, seen: str = "") -> Count:
+def agree_count(*, by: Person, count: Count, seen: str = "", sure: Collection[str] = ()) -> Count:
     """Agree to a count that was given in: one counted movement for each lot that was counted, also where the ledger was
     right. Each tells of the moment of counting and who counted; what was written since stays right.
 
     seen: what the differences were when the person looked (see `differences_of`); if they are others now, they have to
     look again. Refuses differences without a reason, and lots that were counted and put right elsewhere since.
+    Asks who counted themselves, where somebody else could agree; either way the ledger's line says that it was one.
     """
     held = _locked(count, CountState.GIVEN)
     lots = Lot.objects.select_for_update().filter(pk__in=held.lines.values("lot")).order_by("pk")
@@ -214,20 +215,33 @@ def agree_count(*, by: Person, count: Count, seen: str = "") -> Count:
     _may_be_agreed(found)
     if seen and seen != differences_of(found):
         raise Refused("Something was entered while you looked: the differences are others now. Look again, then press.")
+    own = sum(one.tally.by_id == by.pk for one in found)
+    if own and Person.objects.filter(role__in=ENGINEERS, is_active=True).exclude(pk=by.pk).exists():
+        ask_unless_sure([_own_count(own)], sure)
     _move_on(held, CountState.AGREED)
     for one in found:
         lot, reason = one.line.lot, one.line.reason if one.change else ""
+        agreed = f"counted and agreed by the same person, {by}" if one.tally.by_id == by.pk else f"agreed by {by}"
         movement = ledger.move(
             lot=lot,
             kind=MovementKind.COUNTED,
             change=one.change,
             at=one.tally.at,
             by=one.tally.by,
-            note=f"{held}, agreed by {by}{f': {reason}' if reason else ''}"[:500],
+            note=f"{held}, {agreed}{f': {reason}' if reason else ''}"[:500],
         )
         Settled.objects.create(tally=one.tally, expected=one.expected, reason=reason, movement=movement)
     _step(held, CountStepKind.AGREED, by=by)
     return held
+
+
+def _own_count(lots: int) -> Doubt:
+    counted = "one of these lots" if lots == 1 else f"{lots} of these lots"
+    sentence = (
+        f"You counted {counted} yourself, and somebody else could agree. Agree all the same? It will say that the same "
+        "person counted and agreed."
+    )
+    return Doubt(key="own-count", field="", sentence=sentence)
 
 
 def _may_be_agreed(found: Sequence[queries.Compared]) -> None:

@@ -26,7 +26,7 @@ from shop.stock.forms.counts import (
     GiveInCountForm,
     StartCountForm,
 )
-from shop.stock.models import Count, CountLine, CountState
+from shop.stock.models import Count, CountLine, CountState, CountStepKind
 from shop.stock.queries import Compared
 from shop.stock.tables import CountTable
 
@@ -61,6 +61,9 @@ def count(request: PersonRequest, pk: int) -> HttpResponse:
     elif shown.state == CountState.AGREED:
         context["page"] = Paginator(queries.settled(shown), 50).get_page(request.GET.get("page"))
         context["settled"] = context["page"].object_list
+        context["agreed_by"] = next(
+            (step.by_id for step in context["steps"] if step.kind == CountStepKind.AGREED), None
+        )
     else:
         context["page"] = Paginator(queries.lines(shown), 50).get_page(request.GET.get("page"))
         context["places"] = _by_place(context["page"].object_list)
