@@ -67,10 +67,11 @@ def _step_all(
         if meter.reset_at is not None and at < meter.reset_at:
             why = "from before the last reset, so not counted" if way > 0 else "it went out with the last reset"
             counts, said = 0, _with(note, why)
-        if counts:
-            meter.value += counts
-            Meter.objects.filter(pk=meter.pk).update(value=F("value") + counts)
-        ticks.append(_tick(meter, counts, came=way * amounts[key], at=at, by=by, note=said))
+        came = way * amounts[key]
+        meter.value, meter.total = meter.value + counts, meter.total + came
+        if came:
+            Meter.objects.filter(pk=meter.pk).update(value=F("value") + counts, total=F("total") + came)
+        ticks.append(_tick(meter, counts, came=came, at=at, by=by, note=said))
     Tick.objects.bulk_create(ticks)
     _count_for_duties(list(meters.values()), {m.pk: way * amounts[key] for key, m in meters.items()}, at)
     return dict(zip(meters, ticks, strict=True))
@@ -95,24 +96,27 @@ def _with(note: str, remark: str) -> str:
 
 
 def _count_for_duties(meters: Collection[Meter], came: Mapping[int, int], at: datetime) -> None:
-    """Let the duties that fall by these meters count on; work those out anew that reach their amount, or fall back."""
-    values = {meter.pk: meter.value for meter in meters}
-    concerned = Duty.objects.filter(meter__in=list(values), is_active=True, begun_at__isnull=False)
-    due: list[int] = []
-    for pk, meter, counted, amount, reached, own, begun, last in concerned.values_list(
-        "pk", "meter_id", "counted", "meter_amount", "reached_at", "resets_own_meter", "begun_at", "last_entry__at"
+    """Work out anew the duties that reach their amount by this, or fall back below it.
+
+    A duty counts by its meter's total, so nothing is written for the others, save where this came about before the duty
+    was last done, and so is not for it to count.
+    """
+    held = {meter.pk: meter for meter in meters}
+    concerned = Duty.objects.filter(meter__in=list(held), is_active=True, begun_at__isnull=False)
+    turned: list[int] = []
+    for pk, meter_id, start, amount, reached, own, begun, last in concerned.values_list(
+        "pk", "meter_id", "counted_from", "meter_amount", "reached_at", "resets_own_meter", "begun_at", "last_entry__at"
     ):
-        now = counted
-        if own:
-            now = values[meter]
-        elif begun is not None and max(begun, last or begun) < at:
-            now = max(0, counted + came[meter])
-        if now == counted:
-            continue
-        Duty.objects.filter(pk=pk).update(counted=now)
-        if (amount is not None and now >= amount) != (reached is not None):
-            due.append(pk)
-    for duty in Duty.objects.filter(pk__in=due).select_related("meter", "last_entry") if due else ():
+        assert meter_id is not None
+        assert begun is not None
+        meter, step = held[meter_id], came[meter_id]
+        if not own and step and at <= max(begun, last or begun):
+            start += step
+            Duty.objects.filter(pk=pk).update(counted_from=start)
+        counted = meter.value if own else meter.total - start
+        if (amount is not None and counted >= amount) != (reached is not None):
+            turned.append(pk)
+    for duty in Duty.objects.filter(pk__in=turned).select_related("meter", "last_entry") if turned else ():
         duty.reached_at = at if duty.reached_at is None else None
         standing.keep(duty)
 

@@ -26,7 +26,7 @@ KEPT = [
     "put_offs",
     "put_off_until",
     "resets_own_meter",
-    "counted",
+    "counted_from",
     "reached_at",
     "zone",
     "due_on",
@@ -73,28 +73,31 @@ def look_again(duty: Duty) -> None:
 
 def count_again(duty: Duty) -> None:
     """Count anew, from the meter's own steps, what it counted since the duty was last done, and when it was enough."""
-    duty.counted, duty.reached_at = 0, None
+    duty.counted_from, duty.reached_at = 0, None
     if duty.meter_id is None or duty.meter_amount is None or (since := _since(duty)) is None:
         return
-    ticks = Tick.objects.filter(meter=duty.meter_id).exclude(came=0)
+    meter = duty.meter = Meter.objects.get(pk=duty.meter_id)  # as it stands now
+    ticks = Tick.objects.filter(meter=meter).exclude(came=0)
     if duty.resets_own_meter:
-        duty.counted, reset_at = Meter.objects.values_list("value", "reset_at").get(pk=duty.meter_id)
-        if duty.counted < duty.meter_amount:
+        if meter.value < duty.meter_amount:
             return
-        ticks = ticks.filter(at__gt=reset_at) if reset_at else ticks
+        ticks = ticks.filter(at__gt=meter.reset_at) if meter.reset_at else ticks
+    elif since >= clock.now():
+        duty.counted_from = meter.total
+        return
     else:
         ticks = ticks.filter(at__gt=since)
-    total = 0
+    counted = 0
     for at, came in ticks.order_by("at", "id").values_list("at", "came"):
-        total = max(0, total + came)
-        if total < duty.meter_amount:
+        counted = max(0, counted + came)
+        if counted < duty.meter_amount:
             duty.reached_at = None
         elif duty.reached_at is None:
             duty.reached_at = at
-    if not duty.resets_own_meter:
-        duty.counted = total
-    elif duty.reached_at is None:
-        duty.reached_at = clock.now()
+    if duty.resets_own_meter:
+        duty.reached_at = duty.reached_at or clock.now()
+    else:
+        duty.counted_from = meter.total - counted
 
 
 def _since(duty: Duty) -> datetime | None:

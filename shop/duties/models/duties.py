@@ -42,11 +42,11 @@ class Duty(models.Model):
     that goes with it; both slugs that higher rooms know more about.
 
     The columns from `begun_at` on are kept by shop.duties.standing in the transaction that changes what they rest
-    on, and by nothing else. begun_at: from when on it counts, None for starter content that has not begun; counted:
-    what its meter counted since the last entry, or since then; resets_own_meter: whether doing it resets that meter,
-    and so counted is what the meter shows; reached_at: when that reached `meter_amount`; amiss: what the last entry
-    read outside the shop's own limits, in the room's units, and its quantities; expected_..: the days between which
-    the meter is expected to reach the amount, from so many days of use.
+    on, and by nothing else. begun_at: from when on it counts, None for starter content that has not begun;
+    counted_from: its meter's total at its last entry, or then; resets_own_meter: whether doing it resets that meter,
+    and so what it counts is what the meter shows; reached_at: when that reached `meter_amount`; amiss: what the last
+    entry read outside the shop's own limits, in the room's units, and its quantities; expected_..: the days between
+    which the meter is expected to reach the amount, from so many days of use.
     """
 
     name = models.CharField(max_length=80)
@@ -86,7 +86,7 @@ class Duty(models.Model):
     put_offs = models.PositiveSmallIntegerField(default=0)
     put_off_until = models.DateField(null=True, blank=True)
     resets_own_meter = models.BooleanField(default=False)
-    counted = models.BigIntegerField(default=0)
+    counted_from = models.BigIntegerField(default=0)
     reached_at = models.DateTimeField(null=True, blank=True)
     zone = models.CharField(max_length=64, blank=True)
     due_on = models.DateField(null=True, blank=True)
@@ -186,6 +186,13 @@ class Duty(models.Model):
     def late_on(self) -> date | None:
         """The last day of its grace."""
         return self.due_on + timedelta(days=self.late_days) if self.due_on else None
+
+    @property
+    def counted(self) -> int:
+        """What its meter counted since it was last done, in the meter's unit; 0 without one."""
+        if self.meter is None or self.begun_at is None:
+            return 0
+        return self.meter.value if self.resets_own_meter else max(0, self.meter.total - self.counted_from)
 
     @property
     def counted_words(self) -> str:

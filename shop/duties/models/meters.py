@@ -29,14 +29,15 @@ class MeterUnit(models.TextChoices):
 class Meter(models.Model):
     """A running count that care may fall due by. The limits are the shop's own.
 
-    value: since the last reset, in `unit`. reset_word: what resets it, "" for one that runs on. care_at, hold_at: the
-    values from which it is a concern of that grade.
+    value: since the last reset, in `unit`; total: all that ever came about, which no reset lessens. reset_word: what
+    resets it, "" for one that runs on. care_at, hold_at: the values from which it is a concern of that grade.
     """
 
     key = models.SlugField(max_length=40, unique=True)
     name = models.CharField(max_length=60)
     unit = models.CharField(max_length=4, choices=MeterUnit)
     value = models.BigIntegerField(default=0)
+    total = models.BigIntegerField(default=0)
     reset_at = models.DateTimeField(null=True, blank=True)
     reset_word = models.CharField("what resets it", max_length=60, blank=True)
     what_to_do = models.CharField(max_length=300, blank=True)
