@@ -111,8 +111,10 @@ def _drawn(bars: Sequence[Bar], *, title: str, describes: str) -> SafeString:
         )
     axes.set_yticks(range(len(bars)), [bar.name for bar in bars])
     axes.set_ylim(len(bars) - 0.4, -0.6)
+    # the axis leaves room for the counts beside the bars, but no share beyond the whole is marked
     widest = 100 * max(share.high for share in shares)
     axes.set_xlim(-0.015 * widest, 1.3 * widest)
+    axes.set_xticks([tick for tick in axes.get_xticks() if 0 <= tick <= min(100, 1.3 * widest)])
     axes.set_xlabel("faulty of what was tried, in %")
     axes.grid(axis="y", visible=False)
     return picture.svg(figure, title=title, describes=describes)

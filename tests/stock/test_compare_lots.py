@@ -79,6 +79,17 @@ def test_before_anything_was_cut_it_says_what_to_do(client_of, owner):
     assert "Nothing was cut, tested or spoiled of any blank yet" in page(client_of(owner))
 
 
+def test_no_share_beyond_the_whole_is_marked_on_its_axis(compared, client_of, engineer):
+    """Of two that were tried both were faulty: the bar reaches 100 %, and the axis has no mark beyond."""
+    odd = make_lot(engineer, compared["item"], 2, code="ODD")
+    dents = make_defect(engineer, "Dents")
+    sure = [f"out-of-turn:{one.pk}" for one in Lot.objects.all()]
+    actions.spoil_stock(by=engineer, once=once(), lot=odd, quantity=2, defect=dents, sure=sure)
+    marks = re.findall(r">(\d+)</text>", page(client_of(engineer)))
+    assert "100" in marks
+    assert max(int(mark) for mark in marks) == 100
+
+
 def test_a_lot_only_looked_over_and_good_is_drawn(engineer, client_of):
     lot = make_lot(engineer, make_item(engineer), 30, code="ONE")
     assert "Nothing was cut" in page(client_of(engineer))
