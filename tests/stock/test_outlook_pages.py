@@ -309,6 +309,8 @@ def test_what_can_not_be_tried_is_refused_at_its_field(shelf, client_of, enginee
     assert sentence in page.split(f'id="id_{field}_error"')[1].split("</p>")[0]
     assert tried(answer) == {}
     assert "What it rests on" in page
+    assert ">Look again</h2>" in page
+    assert "Not saved" not in page
 
 
 def test_nothing_tried_shows_nothing_and_trying_keeps_nothing(shelf, client_of, engineer):
