@@ -67,8 +67,8 @@ def _why(duty: Duty, late: bool) -> Iterator[str]:
     assert duty.due_on is not None
     assert duty.late_at is not None
     by_meter = duty.reached_at is not None
-    cause = f"its meter, at {duty.counted_words}" if by_meter else duty.rule_words
-    yield f"Due since {in_full(duty.due_on)} by {cause}." if by_meter else f"Due since {in_full(duty.due_on)}: {cause}."
+    how, words = (" by its meter", duty.counted_words) if by_meter else ("", duty.rule_words)
+    yield f"Due since {in_full(duty.due_on)}{how}: {words}."
     if duty.put_offs:
         yield f"Put off {'once' if duty.put_offs == 1 else f'{duty.put_offs} times'}."
     if late and duty.late_days:

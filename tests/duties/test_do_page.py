@@ -386,5 +386,5 @@ def test_the_chip_trap_page_tells_the_meter_and_what_doing_it_moves(engineer, as
     duty = make_trap_duty(engineer, make_meter())
     step(assistant, "chip", 4200, at=moment("2025-03-03 09:00"))
     seen = said(page_of(client_of(assistant), "duty", duty.pk))
-    assert "4.2 g of 5 g" in seen
+    assert "4.2 g, due at 5 g; the shop&#x27;s limit 12 g" in seen
     assert "Doing it brings the meter “Chip in the trap” to zero." in seen

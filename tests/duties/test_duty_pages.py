@@ -302,4 +302,4 @@ def test_a_meter_it_resets_is_chosen_by_name(client):
 
 def test_the_trap_shows_its_duty_with_its_level(client, engineer):
     duty = make_trap_duty(engineer, make_meter())
-    assert "0.00 g of 5 g" in said(client.get(reverse("duties:duty", args=[duty.pk])))
+    assert "0.00 g, due at 5 g; the shop&#x27;s limit 12 g" in said(client.get(reverse("duties:duty", args=[duty.pk])))

@@ -13,7 +13,7 @@ from shop.duties import actions, meters, queries
 from shop.duties.concerns import concerns
 from shop.duties.models import Tick
 from shop.refusal import Changed, NotAllowed, Refused
-from tests.duties.makers import make_meter
+from tests.duties.makers import make_meter, make_trap_duty
 from tests.makers import at, moment, together
 
 pytestmark = pytest.mark.django_db
@@ -201,8 +201,18 @@ def test_meters_page_shows_each_with_its_level(client_of, assistant):
     make_meter("line")
     step(assistant, 4200)
     page = client_of(assistant).get(reverse("duties:meters")).content.decode()
-    assert "4.2 g of 12.0 g" in page
+    assert "4.2 g, the shop&#x27;s limit 12 g" in page
     assert "Trap emptied" in page
+
+
+def test_what_a_duty_falls_due_at_is_told_from_the_limit(client_of, assistant, engineer):
+    chip = make_meter()
+    make_trap_duty(engineer, chip)
+    step(assistant, 4200)
+    for address in ("meters/", f"meters/{chip.pk}/", f"meters/{chip.pk}/reset/"):
+        page = client_of(assistant).get(f"/duties/{address}").content.decode()
+        assert "4.2 g, the shop&#x27;s limit 12 g" in page
+        assert "Empty the trap: due at 5 g" in page
 
 
 def test_meters_page_when_there_are_none(client_of, assistant):

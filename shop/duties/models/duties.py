@@ -196,10 +196,22 @@ class Duty(models.Model):
 
     @property
     def counted_words(self) -> str:
-        """How far its meter has come: "4.2 g of 6 g"."""
+        """How far its meter has come: "4.2 g, due at 6 g"."""
         if self.meter is None or self.meter_amount is None:
             return ""
-        return f"{self.meter.shown(self.counted)} of {self.meter.plainly(self.meter_amount)}"
+        return f"{self.meter.shown(self.counted)}, {self.due_at_words}"
+
+    @property
+    def due_at_words(self) -> str:
+        """The amount it falls due at: "due at 6 g". A meter's own limit is another, and is named beside it."""
+        return f"due at {self.meter.plainly(self.meter_amount)}" if self.meter and self.meter_amount else ""
+
+    @property
+    def counted_in_full(self) -> str:
+        """The same, and the meter's own limit where it counts as the meter does: "4.2 g, due at 6 g; the shop's limit
+        12 g"."""
+        limit = self.meter.limit_words if self.meter is not None and self.resets_own_meter else ""
+        return "; ".join(words for words in (self.counted_words, limit) if words)
 
     @property
     def counted_share(self) -> float | None:

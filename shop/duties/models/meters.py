@@ -87,6 +87,12 @@ class Meter(models.Model):
         """An amount somebody chose, without zeros that say nothing: "250 h"."""
         return f"{amount / MeterUnit(self.unit).kept_per_shown:,.10g} {self.sign}".rstrip()
 
+    @property
+    def limit_words(self) -> str:
+        """The graver of the shop's own limits: "the shop's limit 12 g"; "" without any."""
+        limit = self.hold_at if self.hold_at is not None else self.care_at
+        return f"the shop's limit {self.plainly(limit)}" if limit is not None else ""
+
     def _number(self, amount: int, plus: str = "") -> str:
         unit = MeterUnit(self.unit)
         if unit is MeterUnit.COUNT:

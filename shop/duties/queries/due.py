@@ -107,4 +107,4 @@ def done_on(day: date) -> list[Entry]:
 def duty_that_resets(meters: Iterable[int]) -> dict[int, Duty]:
     """The active duty that falls by each of these meters and resets it, by meter."""
     rows = Duty.objects.filter(is_active=True, resets_own_meter=True, meter__in=list(meters)).order_by("-id")
-    return {duty.meter_id: duty for duty in rows if duty.meter_id is not None}
+    return {duty.meter_id: duty for duty in rows.select_related("meter") if duty.meter_id is not None}

@@ -27,10 +27,9 @@ class MeterState:
 
     @property
     def text(self) -> str:
-        """The value against the limit it stands before or has passed: "4.2 g of 5.0 g"."""
-        limit = self.meter.hold_at if self.meter.hold_at is not None else self.meter.care_at
+        """The value, and the limit it stands before or has passed: "4.2 g, the shop's limit 12 g"."""
         now = self.meter.shown(self.meter.value)
-        return f"{now} of {self.meter.shown(limit)}" if limit is not None else now
+        return f"{now}, {self.meter.limit_words}" if self.meter.limit_words else now
 
 
 def state_of(meter: Meter) -> MeterState:
