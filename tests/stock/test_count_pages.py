@@ -111,6 +111,20 @@ def test_what_another_found_is_not_said_either(count, client_of, assistant, engi
     assert "counted" in page or "Count it again" in page
 
 
+def test_ones_own_figure_is_shown_and_stands_in_the_box_again(count, client_of, assistant, engineer):
+    enter_count(assistant, count, B=77, W=1250)
+    client = client_of(assistant)
+    page = said(text(client.get(where("count", count.pk))))
+    assert re.search(r"77\s+counted \d+ \w+, \d\d:\d\d by you", page)
+    assert "1.25\u00a0l counted" in page
+    again = where("enter-count", count.pk) + "?line="
+    assert 'value="77"' in text(client.get(again + box(count, "B")[5:]))
+    assert 'value="1.25"' in text(client.get(again + box(count, "W")[5:]))
+    assert 'value="77"' not in text(client_of(engineer).get(again + box(count, "B")[5:]))
+    enter_count(engineer, count, B=76)  # the latest is another's, and not for them
+    assert "77" not in said(text(client.get(where("count", count.pk))))
+
+
 # The way through ------------------------------------------------------------------------------------------------------
 
 

@@ -9,6 +9,7 @@ from shop.people.fields import QuantityField
 from shop.people.models import Person
 from shop.press.fields import MomentField
 from shop.press.forms import PressForm
+from shop.stock import queries
 from shop.stock.actions.counts import Counted, Explained
 from shop.stock.forms.fields import amount_field
 from shop.stock.models import CountLine, Item, ItemKind
@@ -36,7 +37,8 @@ class StartCountForm(PressForm):
 
 
 class EnterCountForm(PressForm):
-    """A box for each of some lines of a count; those left empty stay as they are."""
+    """A box for each of some lines of a count; those left empty stay as they are. What the person counted of one
+    themselves stands in its box: that is no figure of the ledger's, nor another's."""
 
     at = MomentField(label="When it was counted, if not just now")
 
@@ -48,6 +50,9 @@ class EnterCountForm(PressForm):
             box = amount_field(line.lot.item, label=f"{line.lot.item.name}, lot {line.lot.code}", low=0, required=False)
             if isinstance(box, QuantityField):
                 box.speak_to(person)
+            told = queries.last_tally(line)
+            if told is not None and told.by_id == person.pk:
+                box.initial = told.counted
             boxes[name] = box
         self.fields = {**boxes, **self.fields}
 
