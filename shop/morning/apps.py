@@ -7,6 +7,9 @@ class MorningConfig(AppConfig):
 
     def ready(self) -> None:
         from shop import concern
+        from shop.cutting.queries import sides_since
         from shop.morning.concerns import concerns
+        from shop.room.since import register_sides
 
         concern.register("morning", concerns)
+        register_sides(sides_since)

@@ -17,6 +17,7 @@ from shop.cutting.wording import minutes_words
 from shop.duties import queries as meters
 from shop.duties.models import Meter
 from shop.room.queries import GasState, gas_state
+from shop.room.wording import by_gauge
 from shop.stock.models import BlankSize
 from shop.stock.queries import BlankStock, blank_stock
 from shop.wording import per_cent
@@ -138,7 +139,7 @@ class _Blanks:
         self.taken[size] += 1
         there = self.usable(size)
         left = there - self.taken[size]
-        words = f"{left} left" if left > 0 else "the last one" if left == 0 else "none left"
+        words = f"{left} left after it" if left > 0 else "takes the last one" if left == 0 else "none left"
         return Mark(share=max(0, left) / there if there else 0.0, words=words, enough=left >= 0)
 
 
@@ -152,7 +153,7 @@ class _Stylus:
 
     def after(self, cut_s: int) -> Mark:
         self.cut_s += cut_s
-        return self.mark(self.cut_s)
+        return self.mark(self.cut_s, " to its end")
 
     def mark(self, cut_s: int, of_what: str = "") -> Mark:
         if self.outlook is None:
@@ -173,9 +174,9 @@ class _Gas:
 
     def after_a_side(self) -> Mark:
         self.sides += 1
-        return self.mark(self.sides)
+        return self.mark(self.sides, "it")
 
-    def mark(self, sides: int) -> Mark:
+    def mark(self, sides: int, after: str) -> Mark:
         if self.state is None:
             return Mark(share=None, words="no cylinder", enough=False)
         if self.state.read_at is None:
@@ -183,7 +184,9 @@ class _Gas:
         used_g = sides * self.state.use.side_g
         share = max(0.0, self.state.share - used_g / 1000 / self.state.full_kg)
         enough = self.state.usable_g >= used_g
-        return Mark(share=share, words=f"{percent(share)} left" if enough else "too little", enough=enough)
+        return Mark(
+            share=share, words=f"{percent(share)} left after {after}" if enough else "too little", enough=enough
+        )
 
 
 class _Chip:
@@ -200,13 +203,13 @@ class _Chip:
 
     def after(self, chip_mg: int) -> Mark:
         self.added_mg += chip_mg
-        return self.mark(self.added_mg)
+        return self.mark(self.added_mg, "it")
 
-    def mark(self, added_mg: int) -> Mark:
+    def mark(self, added_mg: int, after: str) -> Mark:
         if self.meter is None or self.limit is None:
             return Mark(share=None, words="no limit set", enough=None)
         share = (self.meter.value + added_mg) / self.limit
-        return Mark(share=share, words=f"{percent(share)} full", enough=share < 1)
+        return Mark(share=share, words=f"{percent(share)} full after {after}", enough=share < 1)
 
 
 def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: _Chip) -> list[Store]:
@@ -224,7 +227,7 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
                 sum=f"{wanted} wanted, {there} usable",
                 mark=Mark(
                     share=share,
-                    words=f"{there - wanted} left after" if there >= wanted else f"{wanted - there} missing",
+                    words=f"{there - wanted} left after today" if there >= wanted else f"{wanted - there} missing",
                     enough=there >= wanted,
                 ),
                 short="Not enough",
@@ -244,7 +247,7 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
         Store(
             name=f"Nitrogen, cylinder {gas.state.cylinder.mark}" if gas.state else "Nitrogen",
             sum=_gas_sum(gas.state, count),
-            mark=gas.mark(count),
+            mark=gas.mark(count, "today"),
             short="Not enough" if gas.state else "Connect one",
             link=gas.state.cylinder.get_absolute_url() if gas.state else "",
         )
@@ -254,7 +257,7 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
             Store(
                 name=chip.meter.name,
                 sum=f"{chip.meter.shown(chip.meter.value)} in it, about {chip.meter.shown(needs.chip_mg)} to come",
-                mark=chip.mark(needs.chip_mg),
+                mark=chip.mark(needs.chip_mg, "today"),
                 short="Empty it in between",
                 link=chip.meter.get_absolute_url(),
             )
@@ -278,7 +281,7 @@ def _gas_sum(state: GasState | None, count: int) -> str:
         return f"{sides} wanted, its gauge was not read yet; {spare}"
     if state.sides_left is None:
         return f"{sides} wanted, no use a side is set; {spare}"
-    return f"{sides} wanted, gas for about {state.sides_left}; {spare}"
+    return f"{sides} wanted, gas for about {state.sides_left} {by_gauge(state.read_at, state.sides_since)}; {spare}"
 
 
 def percent(share: float) -> str:

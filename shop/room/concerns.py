@@ -14,7 +14,7 @@ from shop.room import queries
 from shop.room.kinds import DEW_POINT, KINDS, Kind
 from shop.room.models import Cylinder, Limit, LimitKind, Reading, ReadingKind
 from shop.room.queries import Air, CylinderRack, GasState
-from shop.room.wording import said, when
+from shop.room.wording import less_words, said, when
 from shop.wording import per_cent
 
 LIMIT_WORDS = {
@@ -104,7 +104,7 @@ def _gas(state: GasState | None, rack: CylinderRack, reader: Units) -> Iterator[
         )
         return
     gauge = said("pressure", state.gauge_bar, reader)
-    at = f"{gauge} at {said('temperature', state.celsius, reader)}"
+    at = f"{gauge} at {said('temperature', state.celsius, reader)}{less_words(state.sides_since)}"
     quantities = (
         *(measured("pressure", bar, reader) for bar in (state.gauge_bar, state.use.reserve_bar)),
         measured("temperature", state.celsius, reader),

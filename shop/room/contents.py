@@ -1,6 +1,6 @@
 """What is in a cylinder, from its gauge: by a real gas's equation of state, for half the gauge is not half the gas."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor
 
 from shop.calc import gas
@@ -52,6 +52,23 @@ def contents(cylinder: Cylinder, gauge_bar: float, celsius: float, use: GasUse) 
         full_kg=full,
         volume_m3=gas.standard_volume_m3(mass, REFERENCE_C, REFERENCE_BAR),
         share=mass / full,
+        usable_g=usable_g,
+        sides_left=floor(usable_g / use.side_g) if use.side_g > 0 else None,
+    )
+
+
+def less_sides(holds: Contents, sides: int, use: GasUse) -> Contents:
+    """What is left of it once so many sides more were cut, at the shop's own grams a side; never less than nothing."""
+    if not sides:
+        return holds
+    used_g = sides * use.side_g
+    mass = max(0.0, holds.mass_kg - used_g / 1000)
+    usable_g = max(0.0, holds.usable_g - used_g)
+    return replace(
+        holds,
+        mass_kg=mass,
+        volume_m3=gas.standard_volume_m3(mass, REFERENCE_C, REFERENCE_BAR),
+        share=mass / holds.full_kg,
         usable_g=usable_g,
         sides_left=floor(usable_g / use.side_g) if use.side_g > 0 else None,
     )

@@ -13,7 +13,8 @@ from shop.alongside import one_row, row_of
 from shop.calc import air
 from shop.concern import Grade
 from shop.recall import recalled
-from shop.room.contents import ASSUMED_C, GAS_C, Contents, contents
+from shop.room import since
+from shop.room.contents import ASSUMED_C, GAS_C, Contents, contents, less_sides
 from shop.room.models import Cylinder, GasUse, Limit, LimitKind, Reading, ReadingKind
 
 #: How far apart a gauge and a thermometer may be read and still belong together: our own choice.
@@ -43,7 +44,7 @@ def latest_all(
     wanted = Q()
     for kind in kinds:
         wanted |= Q(pk=Subquery(newest.filter(kind=kind)[:1]))
-    found = Reading.objects.filter(wanted).select_related("by", "cylinder")
+    found = Reading.objects.filter(wanted).select_related("by", "cylinder").annotate(sides_since=since.counted())
     return {ReadingKind(reading.kind): reading for reading in found}
 
 
@@ -66,8 +67,8 @@ def latest_after(at: datetime, *, kinds: Iterable[ReadingKind], cylinder: Cylind
 
 
 def last_gauge(cylinder: Cylinder) -> Reading | None:
-    """The last gauge reading of a cylinder."""
-    own = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder)
+    """The last gauge reading of a cylinder, with the sides cut since."""
+    own = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder).annotate(sides_since=since.counted())
     return own.order_by("-at", "-id").first()
 
 
@@ -254,18 +255,27 @@ class LastKnown:
     """What is known of one cylinder.
 
     read_at: when the gauge was read; None where it never was: then it is taken to be as delivered, full. celsius: the
-    gas's temperature then; is_assumed_c: no thermometer was read near the gauge.
+    gas's temperature then; is_assumed_c: no thermometer was read near the gauge. sides_since: those cut since, whose
+    gas is no longer among what it `holds`.
     """
 
     gauge_bar: float
     celsius: float
     is_assumed_c: bool
     read_at: datetime | None
+    sides_since: int
     holds: Contents
 
 
-def last_known(cylinder: Cylinder, gauge: Point | None, use: GasUse, *, celsius: float | None = None) -> LastKnown:
-    """gauge: the last reading of it; celsius: the room's temperature read with it, if the caller has it already."""
+def last_known(
+    cylinder: Cylinder, gauge: Point | None, use: GasUse, *, celsius: float | None = None, sides_since: int = 0
+) -> LastKnown:
+    """gauge: the last reading of it; celsius: the room's temperature read with it, if the caller has it already.
+
+    sides_since: sides cut with this cylinder since; they count only where the gauge was read and a side takes gas.
+    """
+    if gauge is None or use.side_g <= 0:
+        sides_since = 0
     if gauge is None:
         bar, warm, assumed = cylinder.fill_bar, cylinder.fill_c, False
     else:
@@ -277,7 +287,8 @@ def last_known(cylinder: Cylinder, gauge: Point | None, use: GasUse, *, celsius:
         celsius=warm,
         is_assumed_c=assumed,
         read_at=gauge.at if gauge else None,
-        holds=contents(cylinder, bar, warm, use),
+        sides_since=sides_since,
+        holds=less_sides(contents(cylinder, bar, warm, use), sides_since, use),
     )
 
 
@@ -287,7 +298,8 @@ class GasState:
 
     read_at: when the gauge was read; None where it never was: then the cylinder is taken to be as delivered, full.
     is_of_today: whether that was today. celsius: the gas's temperature then; is_assumed_c: no thermometer was read near
-    the gauge. usable_g: above the reserve; sides_left: whole sides at the shop's grams a side, None where that figure
+    the gauge. sides_since: those cut since, whose gas is no longer in mass_kg, volume_m3, share, usable_g, sides_left.
+    usable_g: above the reserve; sides_left: whole sides at the shop's grams a side, None where that figure
     is nought. spares: full ones, the next to use first. is_below_reserve, is_low: against the shop's figures in `use`.
     """
 
@@ -297,6 +309,7 @@ class GasState:
     is_assumed_c: bool
     read_at: datetime | None
     is_of_today: bool
+    sides_since: int
     mass_kg: float
     full_kg: float
     volume_m3: float
@@ -338,6 +351,7 @@ def gas_state(
         Point(gauge.at, gauge.value, gauge.cylinder_id) if gauge else None,
         use,
         celsius=warm.value if warm is not None and gauge is not None and warm.at == gauge.at else None,
+        sides_since=since.sides_since(gauge),
     )
     return GasState(
         cylinder=rack.connected,
@@ -346,6 +360,7 @@ def gas_state(
         is_assumed_c=last.is_assumed_c,
         read_at=last.read_at,
         is_of_today=last.read_at is not None and clock.day_of(last.read_at) == clock.day_of(now),
+        sides_since=last.sides_since,
         mass_kg=last.holds.mass_kg,
         full_kg=last.holds.full_kg,
         volume_m3=last.holds.volume_m3,

@@ -90,6 +90,17 @@ def limit_words(about: Kind, limit: Limit | None, reader: Units) -> str:
     return f"{line[0].upper()}{line[1:]}." if line else ""
 
 
+def by_gauge(read_at: datetime, sides_since: int) -> str:
+    """What an amount of gas rests on: "by the gauge at 07:58, less 2 sides since"."""
+    read = moment_words(read_at).removeprefix("today ")
+    return f"by the gauge {read}{less_words(sides_since)}"
+
+
+def less_words(sides_since: int) -> str:
+    """The sides taken off since the gauge was read: ", less 2 sides since"; "" for none."""
+    return f", less {sides_since} side{'' if sides_since == 1 else 's'} since" if sides_since else ""
+
+
 def left_words(share: float, use: GasUse) -> str:
     """The share of gas left, in words, against the share at which a spare must stand ready."""
     return f"{per_cent(share)} of the gas left; from {per_cent(use.low_share)} on a spare must stand ready"

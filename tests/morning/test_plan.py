@@ -2,11 +2,13 @@
 
 import json
 from datetime import date
+from uuid import uuid4
 
 import pytest
 
 from shop import clock
 from shop.concern import Grade
+from shop.cutting import actions as cutting
 from shop.duties.models import Meter
 from shop.morning.concerns import concerns_of_plan
 from shop.morning.plan import percent, plan_of_day
@@ -69,8 +71,8 @@ def test_each_side_takes_a_blank_of_its_size(engineer):
     blanks(engineer, 2)
     book(engineer, "A", "B", "C")
     assert [(mark["words"], mark["enough"]) for mark in marks("blank")] == [
-        ("1 left", True),
-        ("the last one", True),
+        ("1 left after it", True),
+        ("takes the last one", True),
         ("none left", False),
     ]
     assert [mark["share"] for mark in marks("blank")] == [0.5, 0.0, 0.0]
@@ -136,6 +138,44 @@ def test_gas_goes_down_side_by_side_by_the_shops_own_grams(engineer):
     shares = [mark["share"] for mark in marks("gas")]
     # check value C-7: 11.2 kg in 50 l at 200 bar and 15 °C, of which each side takes 4 kg
     assert shares[0] - shares[1] == pytest.approx(4 / 11.2, rel=0.01)
+
+
+def test_each_line_says_after_what_it_is(engineer, trap):
+    room_in_order(engineer)
+    take(engineer, nitrogen_bar=190.0, room_c=20.0)
+    fit(engineer)
+    blanks(engineer, 5)
+    book(engineer, "A", "B")
+    found = plan()
+    for store, end in (("blank", "4 left after it"), ("stylus", " to its end"), ("gas", " left after it")):
+        assert found["sides"][0][store]["words"].endswith(end)
+    assert found["sides"][0]["chip"]["words"].endswith(" full after it")
+    words = [store["mark"]["words"].split("\u00a0%")[-1] for store in found["stores"]]
+    assert words == ["3 left after today", " chance to finish", " left after today", " full after today"]
+
+
+def test_sides_cut_since_the_gauge_was_read_have_taken_their_gas(engineer, trap, at):
+    Meter.objects.create(key="line", name="Vacuum line", unit="s", reset_word="cleaned")
+    room_in_order(engineer)
+    GasUse.objects.create(pk=1, side_g=200.0, reserve_bar=10.0)
+    take(engineer, nitrogen_bar=190.0, room_c=20.0)
+    fit(engineer)
+    blanks(engineer)
+    booking = book(engineer, "A", "B")
+    before = plan()
+    with at("2025-03-03 09:00"):
+        mistaken = cut(engineer, booking)
+        after = plan()
+        cutting.withdraw_side(by=engineer, once=uuid4(), side=mistaken, reason="The wrong side.")
+        taken_back = plan()
+    at_first, later, again = (
+        next(store for store in one["stores"] if store["name"].startswith("Nitrogen"))
+        for one in (before, after, taken_back)
+    )
+    assert later["mark"]["share"] == pytest.approx(at_first["mark"]["share"])
+    assert "by the gauge at 08:05; " in at_first["sum"]
+    assert "by the gauge at 08:05, less 1 side since; " in later["sum"]
+    assert again == at_first
 
 
 def test_gas_that_will_not_last_is_a_concern(engineer):

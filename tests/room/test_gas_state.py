@@ -7,8 +7,9 @@ import pytest
 from shop import clock
 from shop.people.models import Person
 from shop.room import queries
-from shop.room.contents import gauge_marks
+from shop.room.contents import contents, gauge_marks, less_sides
 from shop.room.models import Cylinder, GasUse
+from tests.cutting.makers import cut, make_bench
 from tests.room import makers
 
 pytestmark = pytest.mark.django_db
@@ -79,3 +80,35 @@ def test_readings_of_the_cylinder_before_it_are_not_its_own(assistant: Person, a
         makers.connected_cylinder(assistant, "N-2")
         state = queries.gas_state(clock.now())
     assert (state.cylinder.mark, state.read_at, state.gauge_bar) == ("N-2", None, 200)
+
+
+def test_sides_cut_since_are_told_with_what_is_left(assistant: Person, client_of: Callable, at: Callable) -> None:
+    GasUse.objects.create(pk=1, side_g=100, reserve_bar=10)
+    with at("2025-03-03 08:10"):
+        bench = make_bench()
+        cylinder = makers.connected_cylinder(assistant)
+        makers.take_anyway(assistant, nitrogen_bar=100, room_c=15)
+        full = queries.gas_state(clock.now())
+    with at("2025-03-03 11:00"):
+        cut(bench)
+        cut(bench, outcome="test")
+        state = queries.gas_state(clock.now())
+        pages = [client_of(assistant).get(page) for page in ("/room/", "/room/cylinders/", cylinder.get_absolute_url())]
+    assert state.sides_since == 2
+    assert state.gauge_bar == full.gauge_bar
+    assert state.mass_kg == pytest.approx(full.mass_kg - 0.2)
+    assert state.usable_g == pytest.approx(full.usable_g - 200)
+    assert state.sides_left == full.sides_left - 2
+    assert state.share < full.share
+    for page in pages:
+        assert "by the gauge at 08:10, less 2 sides since" in page.content.decode()
+    with at("2025-03-03 12:00"):
+        makers.take_anyway(assistant, nitrogen_bar=99, room_c=15)
+        assert queries.gas_state(clock.now()).sides_since == 0
+
+
+def test_no_more_is_taken_than_was_in_it(assistant: Person) -> None:
+    cylinder = makers.connected_cylinder(assistant)
+    use = GasUse(side_g=100, reserve_bar=10)
+    left = less_sides(contents(cylinder, 50, 15, use), 10_000, use)
+    assert (left.mass_kg, left.share, left.usable_g, left.sides_left) == (0, 0, 0, 0)

@@ -29,7 +29,7 @@ from shop.cutting.queries.costing import (
     costs_between,
     costs_of,
 )
-from shop.cutting.queries.sides import Trail, faulty_blanks, owners, sides, trail
+from shop.cutting.queries.sides import Trail, faulty_blanks, owners, sides, sides_since, trail
 from shop.cutting.queries.styli import (
     CONFIDENCES,
     Chance,
@@ -107,6 +107,7 @@ __all__ = [
     "side_states",
     "sides",
     "sides_of",
+    "sides_since",
     "state_of",
     "styli",
     "styli_of_any_state",

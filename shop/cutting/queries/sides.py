@@ -3,7 +3,8 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Count, Func, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.expressions import Combinable
 
 from shop.cutting.models import Blame, Outcome, Side, Withdrawal
 from shop.stock.ledger import Owner
@@ -14,6 +15,13 @@ def sides() -> QuerySet[Side]:
     return Side.objects.select_related(
         "wanted__booking", "lathe", "life__stylus", "lot__item", "by", "reject_reason", "withdrawal"
     ).order_by("-at", "-id")
+
+
+def sides_since(moment: str) -> Combinable:
+    """For the query of another table: how many sides ended after the moment in that field of it, and stand."""
+    later = Side.objects.filter(at__gt=OuterRef(moment), withdrawal__isnull=True).order_by()
+    # not Count: that would group by the side
+    return Subquery(later.annotate(many=Func("pk", function="COUNT", output_field=IntegerField())).values("many"))
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,9 @@ from shop.room.contents import REFERENCE, gauge_marks
 from shop.room.forms import AddCylinderForm, ConnectCylinderForm, EmptyCylinderForm, ReturnCylinderForm
 from shop.room.models import Cylinder
 from shop.room.pictures import gauge_picture
+from shop.room.since import sides_since
 from shop.room.tables import GaugeTable, ReturnedTable
-from shop.room.wording import left_words, said
+from shop.room.wording import by_gauge, left_words, said
 from shop.wording import per_cent
 
 
@@ -28,6 +29,7 @@ def cylinders(request: PersonRequest) -> HttpResponse:
         "rack": rack,
         "gas": gas,
         "gas_words": left_words(gas.share, gas.use) if gas else "",
+        "gas_by": by_gauge(gas.read_at, gas.sides_since) if gas and gas.read_at else "",
         "reference": REFERENCE,
         "table": ReturnedTable(page.rows),
         "leaf": page,
@@ -43,12 +45,15 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Cylinder, pk=pk)
     use = queries.gas_use()
     gauges = queries.gauge_course(one)
-    last = queries.last_known(one, gauges[-1] if gauges else None, use)
+    feeds = one.state == "connected"
+    since = sides_since(queries.last_gauge(one)) if feeds else 0
+    last = queries.last_known(one, gauges[-1] if gauges else None, use, sides_since=since)
     page = paging.leaf(queries.gauges_of(one), request.GET, size=25)
     context = {
         "cylinder": one,
         "last": last,
         "last_share": per_cent(last.holds.share),
+        "last_by": by_gauge(last.read_at, last.sides_since) if last.read_at else "",
         "last_words": left_words(last.holds.share, use),
         "use": use,
         "reference": REFERENCE,
