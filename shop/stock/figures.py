@@ -32,7 +32,7 @@ def figure_of(basis: Basis, outlook: Outlook | None, *, state: str, at: datetime
         figure.reorder_point = outlook.reorder_point
         figure.quantity = outlook.suggestion.quantity
         figure.runs_out_on = runs_out_on(outlook, basis.day)
-        figure.chance_out = min(1.0, max(0.0, 1 - outlook.service_today))
+        figure.chance_out = outlook.out_before_it_comes
         if outlook.order_by_days is not None:
             figure.order_by = basis.day + timedelta(days=outlook.order_by_days)
     return figure
@@ -55,6 +55,10 @@ def runs_out_on(outlook: Outlook, day: date) -> date | None:
 # What they were worked out from ---------------------------------------------------------------------------------------
 
 
+#: To be raised whenever the same facts make other figures, so that the ones kept are worked out anew.
+_RECKONING = 2
+
+
 def states(here: Present) -> dict[int, str]:
     """The fingerprint of what each item's outlook rests on now, by item id.
 
@@ -70,7 +74,7 @@ def states(here: Present) -> dict[int, str]:
         of_size[item.blank_in].append(own[item.pk])
     return {
         item.pk: _fingerprint(
-            here.day,
+            (_RECKONING, here.day),
             own[item.pk],
             # items of one size share what is booked of it
             (booked[item.blank_in], of_size[item.blank_in]) if item.blank_in else None,

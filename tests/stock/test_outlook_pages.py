@@ -175,7 +175,7 @@ def test_the_chance_and_the_quantity_are_those_of_the_list(shelf, client_of, eng
     kept = ReorderFigure.objects.get(item=shelf["blank"])
     text = text_of(look(client_of(engineer), shelf["blank"]))
     assert f"Order {kept.quantity} now." in text
-    assert f"{100 * kept.chance_out:.0f} % out before an order comes" in text
+    assert f"{100 * kept.chance_out:.0f} % out before an order placed today comes" in text
 
 
 def test_packs_and_caps_are_explained(shelf, client_of, engineer):
@@ -311,6 +311,15 @@ def test_what_can_not_be_tried_is_refused_at_its_field(shelf, client_of, enginee
     assert "What it rests on" in page
     assert ">Look again</h2>" in page
     assert "Not saved" not in page
+
+
+def test_the_longer_the_lead_time_tried_the_likelier_it_is_out_before(shelf, client_of, engineer):
+    client, blank = client_of(engineer), shelf["blank"]
+    named = "Chance of running out before an order placed today comes"
+    said = [tried(look(client, blank, lead_days=days))[named][1] for days in (1, 5, 20, 35, 50, 120)]
+    chances = [float(re.sub(r"[^0-9.]", "", words)) for words in said]
+    assert chances == sorted(chances), said
+    assert chances[0] < chances[-1]
 
 
 def test_nothing_tried_shows_nothing_and_trying_keeps_nothing(shelf, client_of, engineer):

@@ -20,6 +20,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from shop.calc.demand import lattice
+from shop.calc.demand.before import before_it_comes
 from shop.calc.demand.coming import CELLS, coming
 from shop.calc.demand.paths import Weekly, paths
 from shop.calc.demand.pick import Picked, pick_methods
@@ -130,6 +131,7 @@ class _Work:
         self.lead_booked = (self.weights * self.demand.booked(self.nodes)).sum(axis=1)
         look = np.array([float(each.review_days) for each in self.questions])
         self.reorder, self.chance_met = self._level(self.nodes, look)
+        self.out = before_it_comes(self.questions, self.demand, self.paths, self.nodes, self.weights, self.leads)
         weeks = max(self.path_weeks)
         sound = np.array([np.pad(each.sound, (0, weeks + 1 - len(each.sound)), mode="edge") for each in self.paths])
         last = int(self.last_day.max())
@@ -262,6 +264,7 @@ class _Work:
                 chance_met=float(self.chance_met[i]),
                 order_by_days=int(self.order_by[i]) if self.due[i] else None,
                 service_today=float(self.service_today[i]),
+                out_before_it_comes=float(self.out[i]),
                 suggestion=Suggestion(
                     quantity=self.suggestions[i][0],
                     wanted=self.suggestions[i][1],

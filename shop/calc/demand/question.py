@@ -205,7 +205,10 @@ class Outlook:
     order_by_days   last day to order so that, when the order comes, nothing is short with the service's chance; 0 also
                     if it is late; None if no order is due within the look. Unlike the reorder point it knows what ages
                     and when open orders come.
-    service_today   chance that nothing is short when it comes, if ordered today
+    service_today   chance that nothing is short when it comes, if ordered today: what an open order makes good until
+                    then does not count
+    out_before_it_comes   chance that some demand could not be met at once, from today until an order sent today comes;
+                    what is asked for today counts in any case
     suggestion      for that day; nothing if none is due
     weeks           as far as asked
     losses          for each lot in Question.lots
@@ -220,6 +223,7 @@ class Outlook:
     chance_met: float
     order_by_days: int | None
     service_today: float
+    out_before_it_comes: float
     suggestion: Suggestion
     weeks: tuple[Week, ...]
     losses: tuple[LotLoss, ...]
@@ -239,5 +243,6 @@ class Outlook:
 
     @property
     def short_before_it_comes(self) -> bool:
-        """Open orders will do, yet stock may run out before they come."""
-        return self.order_by_days != 0 and self.service_today < self.service
+        """Open orders will do, yet stock may run out before they come, more likely than the service allows."""
+        under_way = any(week.arriving > 0 for week in self.weeks)
+        return under_way and self.order_by_days != 0 and self.out_before_it_comes > 1 - self.service

@@ -16,8 +16,8 @@ class ReorderFigure(models.Model):
     booked: what bookings were to take of it. weeks: of past use it rests on. The rest is None where there is nothing to
     go by, neither past use nor a stated expectation: per_week expected use; reorder_point; order_by the last day to
     order for the item's service level, runs_out_on the day by which it is as likely as not that some demand could not
-    be met (None: not within the look); quantity to order then; chance_out that stock runs out before an order placed
-    at worked_at comes, 0 to 1.
+    be met (None: not within the look); quantity to order then; chance_out that some demand can not be met at some time
+    from worked_at until an order placed then comes, 0 to 1.
     """
 
     item = models.OneToOneField(Item, on_delete=models.CASCADE, primary_key=True, related_name="figure")

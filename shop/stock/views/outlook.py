@@ -1,6 +1,7 @@
 """What lies ahead of each item: when to order and how much, why, and what would be if."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 from urllib.parse import urlencode
@@ -62,7 +63,9 @@ def item_outlook(request: PersonRequest, pk: int) -> HttpResponse:
         context |= _in_words(basis, found, request.user)
         context["draft_link"] = _draft_link(item, found) if may(request.user, actions.draft_order) else ""
         if form.is_bound and form.is_valid() and form.says_something:
-            tried = outlook_on(form.tried(basis.question()))
+            # with the same forecast: else another lead time might pick another method, and blur what it alone changes
+            same = replace(basis.question(), forecast=found.picked.forecast)
+            tried = outlook_on(form.tried(same))
             context["tried"] = _compared(basis, found, tried, request.user)
     return render(request, "stock/item_outlook.html", context, status=422 if form.is_bound and form.errors else 200)
 
@@ -84,7 +87,7 @@ def _in_words(basis: Basis, found: Outlook, reader: Person) -> dict[str, Any]:
         "per_week": wording.rate_words(found.picked.forecast.per_week, basis.item, reader),
         "order_by": _day(basis.day, found.order_by_days),
         "runs_out": runs_out_on(found, basis.day),
-        "chance_out": 1 - found.service_today,
+        "chance_out": found.out_before_it_comes,
         "quantity_words": wording.quantity_words(basis, found, reader),
         "reasons": wording.reasons(basis, found, reader),
         "picture": outlook_picture(basis, found, reader),
@@ -119,7 +122,7 @@ def _compared(basis: Basis, before: Outlook, after: Outlook, reader: Person) -> 
         ("Lasting until about", lambda o: days(_day(basis.day, o.suggestion.lasts_days), "beyond three years")),
         (
             "Chance of running out before an order placed today comes",
-            lambda o: chance_words(max(0.0, 1 - o.service_today)),
+            lambda o: chance_words(o.out_before_it_comes),
         ),
         ("Runs out around", lambda o: days(runs_out_on(o, basis.day))),
     ]

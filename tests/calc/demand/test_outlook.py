@@ -1,6 +1,7 @@
 """The outlook: each figure against the plain way to work it out, what-ifs that move the right way, caps, and edges."""
 
 import dataclasses
+import itertools
 import math
 from collections.abc import Callable
 from typing import Any
@@ -116,6 +117,30 @@ def test_an_open_order_that_may_come_too_late_is_told_from_one_that_is_missing()
     assert not waiting.late
     assert waiting.weeks[5].chance_out_by > 0.9
     assert waiting.weeks[10].chance_short < 0.1 < waiting.weeks[10].chance_out_by
+
+
+@pytest.mark.parametrize("coming", [(), (Coming(200, LeadTime.about(20, 4), 5),)])
+def test_out_before_it_comes_is_at_some_time_until_then_not_on_that_day(coming: tuple[Coming, ...]) -> None:
+    """An open order that comes sooner makes good what was short, but not that it was."""
+    found = outlook(ask(lots=(LotLeft(8),), coming=coming))
+    assert found.out_before_it_comes == pytest.approx(found.weeks[5].chance_out_by, abs=1e-9)
+    assert found.out_before_it_comes >= 1 - found.service_today - 1e-9
+    if coming:
+        assert 1 - found.service_today < 0.05 < 0.5 < found.out_before_it_comes
+        assert found.short_before_it_comes
+
+
+@pytest.mark.parametrize("lead", [0, 1, 5, 40])
+@pytest.mark.parametrize("coming", [(), (Coming(200, LeadTime.about(20, 4), 5),)])
+def test_more_wanted_today_than_is_there_is_out_however_soon_it_comes(lead: int, coming: tuple[Coming, ...]) -> None:
+    found = outlook(ask(lots=(LotLeft(3),), booked=(Booked(0, 4),), coming=coming, lead=LeadTime.known(lead)))
+    assert found.out_before_it_comes > 0.99
+
+
+def test_what_is_booked_later_in_the_week_is_not_wanted_yet() -> None:
+    bare = ask(counts=[0] * 60 + [1], lots=(LotLeft(3),), lead=LeadTime.known(2))
+    assert outlook(dataclasses.replace(bare, booked=(Booked(5, 4),))).out_before_it_comes < 0.1
+    assert outlook(dataclasses.replace(bare, booked=(Booked(1, 4), Booked(5, 9)))).out_before_it_comes > 0.99
 
 
 def test_it_arrives_when_it_is_expected_to() -> None:
@@ -317,12 +342,14 @@ def check(question: Question, found: Outlook) -> None:
         *dataclasses.astuple(found.lead_demand),
         found.chance_met,
         found.service_today,
+        found.out_before_it_comes,
         found.suggestion.expected_aged,
         found.expected_aged,
     ]
     assert all(math.isfinite(each) and each >= 0 for each in figures)
     assert found.chance_met >= question.service - 1e-6
     assert found.service_today <= 1
+    assert found.out_before_it_comes <= 1
     assert len(found.weeks) == question.weeks
     assert len(found.losses) == len(question.lots)
     for each in found.losses:
@@ -350,6 +377,16 @@ def check(question: Question, found: Outlook) -> None:
 def test_no_figure_is_nan_or_out_of_its_range(questions: list[Question]) -> None:
     for question, found in zip(questions, outlooks(questions), strict=True):
         check(question, found)
+
+
+@given(question=QUESTIONS, leads=st.lists(st.integers(0, 200), min_size=2, max_size=4))
+@settings(max_examples=40, deadline=None)
+def test_the_longer_the_lead_time_the_likelier_out_before_it_comes(question: Question, leads: list[int]) -> None:
+    """With the same forecast; a longer look may be worked with another number of nodes, good to 0.01 (paths)."""
+    forecast = outlook(question).picked.forecast
+    asked = [dataclasses.replace(question, forecast=forecast, lead=LeadTime.known(each)) for each in sorted(leads)]
+    out = [each.out_before_it_comes for each in outlooks(asked)]
+    assert all(later >= sooner - 0.01 for sooner, later in itertools.pairwise(out)), out
 
 
 @given(counts=st.lists(st.integers(0, 1_000_000), min_size=1, max_size=40), on_hand=st.integers(0, 1_000_000))
