@@ -69,7 +69,7 @@ def test_held_with_what_was_found_as_the_reason(assistant, lot, pinholes, warped
     assert (lot.is_held, lot.held_by) == (True, assistant)
     assert lot.held_why == "3 of 10 looked at faulty: pinholes 2, warped 1"
     assert lot.remarks.get().kind == "held"
-    assert lot.on_hand == 47
+    assert lot.on_hand == 50  # what is on hold stays whole, unless it is said
 
 
 def test_held_again_keeps_the_hold_that_is(engineer, lot, pinholes):
@@ -158,7 +158,13 @@ def test_an_inspection_is_never_changed(assistant, lot, pinholes):
 
 @pytest.mark.parametrize(
     ("looked_at", "found", "write_off", "rest", "most_left"),
-    [(10, 0, True, 40, 11), (10, 2, True, 40, 21), (10, 2, False, 40, 21), (50, 3, True, None, None)],
+    [
+        (10, 0, True, 40, 11),
+        (10, 2, True, 40, 21),
+        (10, 2, False, 40, 21),
+        (50, 3, True, None, None),
+        (1, 1, True, None, None),
+    ],
 )
 def test_what_a_look_says_of_the_rest(assistant, lot, pinholes, looked_at, found, write_off, rest, most_left):
     """The numbers by counting draws with math.comb: with one more bad among the others, so few would have been found in
@@ -181,7 +187,7 @@ def test_what_went_back_or_is_measured_says_nothing_of_the_rest(assistant, engin
 
 def test_a_liquid_is_looked_over_in_its_unit(assistant, engineer):
     lot = make_lot(engineer, make_liquid(engineer), 2500)
-    inspect(assistant, lot, 500, "hold", (make_defect(engineer, "Cloudy"), 500))
+    inspect(assistant, lot, 500, "hold", (make_defect(engineer, "Cloudy"), 500), write_off=True)
     lot.refresh_from_db()
     assert lot.held_why == "500\u00a0ml of 500\u00a0ml looked at faulty: cloudy 500\u00a0ml"
     assert Movement.objects.get(kind="spoiled").change == -500

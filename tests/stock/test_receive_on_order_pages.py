@@ -167,10 +167,11 @@ def test_a_look_over_from_its_page(client_of, assistant, engineer, item):
     client = client_of(assistant)
     page = client.get(reverse("stock:inspect-lot", args=[lot.pk])).content.decode()
     assert 'name="write_off" ' in page
-    assert "checked" in re.search(r'<input[^>]*name="write_off"[^>]*>', page)[0]
+    ticked = re.findall(r'<input[^>]*name="write_off"[^>]*checked[^>]*>', page)
+    assert [re.search(r'value="([^"]*)"', one)[1] for one in ticked] == [""]
     assert "50 on hand in lot B-7" in page
     typed = {"looked_at": "10", f"found_{pinholes.pk}": "2", f"found_{warped.pk}": "", "outcome": "accept"}
-    done = press(client, "inspect-lot", lot.pk, **typed, write_off="on")
+    done = press(client, "inspect-lot", lot.pk, **typed, write_off="")
     assert done.url == lot.get_absolute_url()
     page = words(client.get(done.url))
     assert "10 looked at, 2 faulty. Lot B-7 may be used." in page
@@ -179,10 +180,19 @@ def test_a_look_over_from_its_page(client_of, assistant, engineer, item):
     assert "Look it over</a>" in page
     lot.refresh_from_db()
     assert lot.on_hand == 48
-    left = press(client, "inspect-lot", lot.pk, **typed)
-    assert "pinholes 2 (left in the lot)" in words(client.get(left.url))
+    held = press(client, "inspect-lot", lot.pk, **typed | {"outcome": "hold"}, write_off="")
+    assert "pinholes 2 (left in the lot)" in words(client.get(held.url))
     lot.refresh_from_db()
     assert lot.on_hand == 48
+    out = press(client, "inspect-lot", lot.pk, **typed | {"outcome": "hold"}, write_off="out")
+    assert out.status_code == 302
+    lot.refresh_from_db()
+    assert lot.on_hand == 46
+    actions.release_lot(by=engineer, once=uuid4(), lot=lot, note="looked at again")
+    left = press(client, "inspect-lot", lot.pk, **typed, write_off="in")
+    assert "pinholes 2 (left in the lot)" in words(client.get(left.url))
+    lot.refresh_from_db()
+    assert lot.on_hand == 46
 
 
 def test_held_and_sent_back(client_of, assistant, engineer, item):

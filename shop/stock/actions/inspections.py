@@ -30,14 +30,14 @@ def inspect_lot(
     looked_at: int,
     outcome: str,
     found: Sequence[Found] = (),
-    write_off: bool = True,
+    write_off: bool | None = None,
     note: str = "",
 ) -> Inspection:
     """Enter a look over some of a lot, and what comes of it.
 
     found: how many had which defect, each faulty one once. Accept lets the lot be used, and if it was on hold releases
     it, which takes an engineer. Hold puts it on hold; return sends back all that is on hand. write_off: take the faulty
-    ones out as spoiled, which a return never does. Refuses more looked at than is on hand, more faulty than looked at,
+    ones out as spoiled, which a return never does; None for so if the lot is accepted, and not if it is on hold. Refuses more looked at than is on hand, more faulty than looked at,
     and a hold or a return without a fault or a note to say why.
     """
     lot = rules.locked(lot)
@@ -61,7 +61,7 @@ def inspect_lot(
     inspection = Inspection.objects.create(
         lot=lot, looked_at=looked_at, outcome=outcome, at=clock.now(), by=by, note=note
     )
-    takes_out = write_off and outcome != Outcome.RETURN
+    takes_out = (outcome == Outcome.ACCEPT if write_off is None else write_off) and outcome != Outcome.RETURN
     for fault in faults:
         movement = _written_off(fault, lot, by) if takes_out else None
         InspectionDefect.objects.create(

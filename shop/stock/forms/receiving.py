@@ -68,17 +68,24 @@ _OUTCOMES = (
     (Outcome.HOLD, "Hold: nobody uses it for now"),
     (Outcome.RETURN, "Return: all of it goes back"),
 )
+_WRITE_OFF = (
+    ("", "Out as spoiled if it is accepted, left in it on hold"),
+    ("out", "Take them out as spoiled"),
+    ("in", "Leave them in the lot"),
+)
 
 
 class InspectLotForm(PressForm):
     """How many were looked at, how many had which defect, and what comes of it."""
 
     outcome = forms.ChoiceField(label="What comes of it", choices=_OUTCOMES, widget=forms.RadioSelect)
-    write_off = forms.BooleanField(
-        label="Take the faulty ones out as spoiled",
+    write_off = forms.ChoiceField(
+        label="The faulty ones",
+        choices=_WRITE_OFF,
         required=False,
-        initial=True,
-        help_text="Not if all of it goes back.",
+        initial="",
+        widget=forms.RadioSelect,
+        help_text="If all of it goes back, they go along.",
     )
     note = note_field("What was seen, or why")
 
@@ -107,6 +114,7 @@ class InspectLotForm(PressForm):
     def typed(self) -> dict[str, Any]:
         said = super().typed()
         counts = {name: said.pop(name) for name in self.defects}
+        said["write_off"] = {"out": True, "in": False}.get(said["write_off"])
         return said | {"found": [Found(self.defects[name], count) for name, count in counts.items() if count]}
 
     def field_of(self, name: str | None) -> str | None:

@@ -154,7 +154,8 @@ class Sample:
 
 
 def sample_of(look: Inspection) -> Sample | None:
-    """That of one of `inspections`; None for what is measured, went back as a whole, or was looked at to the last."""
+    """That of one of `inspections`; None for what is measured, went back as a whole, or was looked at to the last;
+    and where so few were looked at that all of the rest may be faulty, which says nothing."""
     if look.outcome == Outcome.RETURN or look.lot.item.unit != StockUnit.EACH:
         return None
     written_off = [found.movement for found in look.found.all() if found.movement is not None]
@@ -165,7 +166,8 @@ def sample_of(look: Inspection) -> Sample | None:
         there = before.balance if before else 0
     if there <= look.looked_at:
         return None
-    return Sample(there - look.looked_at, inspect(look.faulty, look.looked_at, there).most_left)
+    rest, most_left = there - look.looked_at, inspect(look.faulty, look.looked_at, there).most_left
+    return Sample(rest, most_left) if most_left < rest else None
 
 
 def is_void(lot: Lot) -> bool:
