@@ -183,7 +183,7 @@ def _steps(day: date) -> list[Step]:
         Step(
             "Receive blanks",
             "Enter what is on the shelf as deliveries, with the supplier's lot codes and dates.",
-            reverse("stock:items"),
+            f"{reverse('stock:expected')}#unordered",
             any(stock.on_hand for stock in blank_stock(day).values()),
         ),
         Step(

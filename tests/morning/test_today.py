@@ -4,6 +4,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.urls import reverse
 
 from shop import clock
 from shop.cutting.actions import finish_booking
@@ -26,6 +27,7 @@ from tests.morning.makers import (
     room_in_order,
 )
 from tests.room.makers import set_limit, take
+from tests.stock.makers import make_item
 
 
 @pytest.fixture(autouse=True)
@@ -240,6 +242,15 @@ def test_an_empty_room_says_what_to_do_first_in_order(owner, client_of):
     assert places == sorted(places)
     for step in steps:
         assert browser.get(step.link).status_code == 200
+
+
+def test_receiving_blanks_is_one_press_from_the_first_steps(owner, client_of):
+    blank = make_item(owner)
+    browser = client_of(owner)
+    link = next(step.link for step in page().steps if step.words == "Receive blanks")
+    way = reverse("stock:receive-delivery", args=[blank.pk])
+    assert way in browser.get(link).content.decode()
+    assert browser.get(way).status_code == 200
 
 
 def test_done_steps_are_ticked_off_and_gone_after_the_first_check(engineer, assistant, at):

@@ -33,6 +33,9 @@ from shop.stock.models import Item, Lot, Order, OrderLine, Supplier
 from shop.stock.rules import in_full
 from shop.stock.tables import OrderTable
 
+#: So many items are offered to receive a delivery of that nobody ordered; the rest are on the shelf's own page.
+MOST_ITEMS = 40
+
 
 @require_safe
 def orders(request: PersonRequest) -> HttpResponse:
@@ -47,10 +50,19 @@ def orders(request: PersonRequest) -> HttpResponse:
 
 @require_safe
 def expected(request: PersonRequest) -> HttpResponse:
-    """What is still to come, soonest first, each line with the way to receive it."""
+    """What is still to come, soonest first, and the items, for what came unordered: each with the way to receive it."""
     page = Paginator(queries.orders_under_way(), 20).get_page(request.GET.get("page"))
     coming = [(order, [line for line in order.lines.all() if line.open_quantity]) for order in page.object_list]
-    context = {"page": page, "coming": coming, "day": clock.today(), "may_receive": _may(request, "receive_on_order")}
+    may_receive = _may(request, "receive_on_order")
+    kept = list(queries.items().filter(is_active=True)[: MOST_ITEMS + 1]) if may_receive else []
+    context = {
+        "page": page,
+        "coming": coming,
+        "day": clock.today(),
+        "may_receive": may_receive,
+        "items": kept[:MOST_ITEMS],
+        "are_more": len(kept) > MOST_ITEMS,
+    }
     return render(request, "stock/expected.html", context)
 
 
