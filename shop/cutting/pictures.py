@@ -55,9 +55,14 @@ def life_picture(outlook: Outlook) -> SafeString:
 def describe(outlook: Outlook) -> str:
     """The curve in words."""
     half = outlook.posterior.remaining(0.0, 0.5)
-    at_now = outlook.posterior.survival(outlook.hours)
+    if outlook.hours <= 0:
+        now = "; this one has not cut yet"
+    elif outlook.hours < 0.05:  # would be said as 0.0 h
+        now = "; this one has hardly cut yet"
+    else:
+        at_now = outlook.posterior.survival(outlook.hours)
+        now = f", and about {100 * at_now:.0f} in 100 after the {outlook.hours:.1f} h that this one has cut"
     return (
-        f"Of fresh edges of this kind about half are still good after {half:.1f} h of cutting, and about "
-        f"{100 * at_now:.0f} in 100 after the {outlook.hours:.1f} h that this one has cut. The band holds the "
+        f"Of fresh edges of this kind about half are still good after {half:.1f} h of cutting{now}. The band holds the "
         "curve with 80\u00a0% confidence."
     )

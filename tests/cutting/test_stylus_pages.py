@@ -29,6 +29,16 @@ def test_fitting_by_the_page_offers_to_take_the_other_off(bench, client_of, assi
     assert Fitting.objects.count() == 2
 
 
+def test_the_curve_of_a_new_edge_does_not_speak_of_hours_it_has_not_cut(bench, client_of, assistant):
+    client = client_of(assistant)
+    page = text(client.get(bench.stylus.get_absolute_url()))
+    assert "h of cutting; this one has not cut yet. The band" in page
+    Life.objects.update(cut_s=120)
+    assert "h of cutting; this one has hardly cut yet. The band" in text(client.get(bench.stylus.get_absolute_url()))
+    Life.objects.update(cut_s=1800)
+    assert "after the 0.5 h that this one has cut. The band" in text(client.get(bench.stylus.get_absolute_url()))
+
+
 def test_a_stylus_page_says_what_is_left_with_picture_words_and_table(bench, client_of, assistant):
     make_booking(bench.engineer)
     cut(bench)
