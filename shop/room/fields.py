@@ -9,7 +9,32 @@ from shop.people.models import Units
 from shop.room.kinds import KINDS
 from shop.room.models import Reading, ReadingKind
 from shop.room.readings import impossible
-from shop.room.wording import before
+from shop.room.wording import before, unit_slip
+
+
+class FillTemperatureField(QuantityField):
+    """The temperature of a stated fill. A number that is likely in the other unit is asked about with the refusal."""
+
+    #: Fills are stated at some temperature of a room: our own choice.
+    LIKELY_C = (0.0, 40.0)
+
+    def __init__(self, **rest: Any) -> None:
+        super().__init__("temperature", **rest)
+        self.reader: Units | None = None
+
+    def speak_to(self, person: Units) -> None:
+        super().speak_to(person)
+        self.reader = person
+
+    def check_bounds(self, number: float) -> None:
+        try:
+            super().check_bounds(number)
+        except forms.ValidationError as wrong:
+            low, high = self.LIKELY_C
+            slip = unit_slip("temperature", number, self.reader, lambda c: low <= c <= high) if self.reader else ""
+            if not slip:
+                raise
+            raise forms.ValidationError(f"{wrong.message} {slip}") from wrong
 
 
 class ReadingField(QuantityField):

@@ -9,7 +9,7 @@ from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, MomentField, NumberField
 from shop.press.forms import PressForm
 from shop.room.contents import MOST_BAR
-from shop.room.fields import ReadingField
+from shop.room.fields import FillTemperatureField, ReadingField
 from shop.room.kinds import KINDS, LIMITED
 from shop.room.models import LIMIT_ORDER, GasUse, Limit, LimitKind, Reading, ReadingKind
 
@@ -83,8 +83,7 @@ class AddCylinderForm(PressForm):
         help_text="From the supplier's label or delivery note.",
     )
     # From memory: fills are mostly stated at 15 °C in Europe and at 70 °F in the United States.
-    fill_c = QuantityField(
-        "temperature",
+    fill_c = FillTemperatureField(
         label="At a temperature of",
         low=-20,
         high=65,

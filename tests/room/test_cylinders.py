@@ -214,6 +214,12 @@ def test_adding_by_the_page_in_the_persons_units(assistant: Person, client_of: C
         ({"water_volume_l": "0"}, "water_volume_l", "stamped on the shoulder"),
         ({"water_volume_l": "fifty"}, "water_volume_l", "is not a number"),
         ({"service_bar": "9" * 12}, "service_bar", "above"),
+        (
+            {"fill_c": "70"},
+            "fill_c",
+            "That is above 65.0\u00a0°C. 70 °C would be 158.0\u00a0°F. Did you mean 70 °F (21.1",
+        ),
+        ({"fill_c": "500"}, "fill_c", "That is above 65.0\u00a0°C."),
         ({"delivered_on": "2099-01-01"}, "delivered_on", "future"),
     ],
 )
