@@ -47,7 +47,8 @@ def concerns_of_plan(plan: Plan) -> Iterator[Concern]:
             subject="Nitrogen",
             headline=f"The gas lasts for {_of_sides(lasts_for, many)} booked today",
             reason="Reckoned from the gauge, the sides cut since, the room's temperature and the shop's own grams a "
-            "side, above its reserve." + (" A full cylinder stands ready." if spare else " No full cylinder stands ready."),
+            "side, above its reserve."
+            + (" A full cylinder stands ready." if spare else " No full cylinder stands ready."),
             what_to_do="Have the full cylinder at hand and change between sides, not during one."
             if spare
             else "Get a full cylinder, or move sides to another day.",
