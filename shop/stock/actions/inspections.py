@@ -37,8 +37,9 @@ def inspect_lot(
 
     found: how many had which defect, each faulty one once. Accept lets the lot be used, and if it was on hold releases
     it, which takes an engineer. Hold puts it on hold; return sends back all that is on hand. write_off: take the faulty
-    ones out as spoiled, which a return never does; None for so if the lot is accepted, and not if it is on hold. Refuses more looked at than is on hand, more faulty than looked at,
-    and a hold or a return without a fault or a note to say why.
+    ones out as spoiled, which a return never does; None for so if the lot is accepted, and not if it is put on hold.
+    Refuses more looked at than is on hand, more faulty than looked at, and a hold or a return without a fault or a note
+    to say why.
     """
     lot = rules.locked(lot)
     looked_at = rules.whole(looked_at, field="looked_at", low=1)
