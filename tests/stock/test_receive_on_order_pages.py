@@ -1,6 +1,7 @@
 """Receiving on orders and looking lots over: what the pages show, and what a press does."""
 
 import re
+import sys
 from decimal import Decimal
 from html import unescape
 from uuid import uuid4
@@ -78,10 +79,28 @@ def test_an_item_says_what_is_on_its_way(client_of, assistant, engineer, item, s
     assert address not in words(client.get(reverse("stock:receive-delivery", args=[item.pk])))
 
 
-def test_nothing_expected_says_what_to_do(client_of, assistant, room_row):
+def test_nothing_expected_says_what_to_do(client_of, assistant, engineer, room_row):
     page = words(client_of(assistant).get(reverse("stock:expected")))
     assert "Nothing is on its way." in page
-    assert reverse("stock:items") in page
+    assert "An engineer adds what the room keeps" in page
+    assert reverse("stock:add-item") in words(client_of(engineer).get(reverse("stock:expected")))
+
+
+def test_what_came_without_an_order_is_received_on_its_item_blanks_first(
+    client_of, assistant, engineer, visitor, item, monkeypatch
+):
+    solvent = make_item(engineer, name="A solvent", kind="liquid", unit="ml", blank_in=None)
+    ways = [reverse("stock:receive-delivery", args=[one.pk]) for one in (item, solvent)]
+    client = client_of(assistant)
+    page = words(client.get(reverse("stock:expected")))
+    assert page.index(ways[0]) < page.index(ways[1])
+    assert client.get(ways[0]).status_code == 200
+    assert "choose among all" not in page
+    assert "/receive/" not in words(client_of(visitor).get(reverse("stock:expected")))
+    monkeypatch.setattr(sys.modules["shop.stock.views.orders"], "MOST_ITEMS", 1)
+    page = words(client.get(reverse("stock:expected")))
+    assert ways[1] not in page
+    assert f'<a href="{reverse("stock:items")}">choose among all</a>' in page
 
 
 def test_receiving_a_line_makes_the_lot_and_offers_to_look_it_over(client_of, assistant, engineer, item, supplier):
