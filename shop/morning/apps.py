@@ -8,8 +8,11 @@ class MorningConfig(AppConfig):
     def ready(self) -> None:
         from shop import concern
         from shop.cutting.queries import sides_since
+        from shop.cutting.verdict import register_verdict
         from shop.morning.concerns import concerns
+        from shop.morning.queries import spoken_against
         from shop.room.since import register_sides
 
         concern.register("morning", concerns)
         register_sides(sides_since)
+        register_verdict(spoken_against)

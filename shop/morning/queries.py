@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Prefetch, QuerySet
+from django.urls import reverse
 
 from shop.concern import Concern, StoredConcern
-from shop.morning.models import Answer, Check, Question
+from shop.cutting.verdict import Spoken
+from shop.morning.models import Answer, Check, Question, Verdict
 from shop.room.models import Reading
 
 
@@ -19,6 +21,15 @@ def questions() -> QuerySet[Question]:
 def standing_check(day: date) -> Check | None:
     """The check that counts on `day`: the last one signed, for a correction comes after what it corrects."""
     return Check.objects.filter(day=day).select_related("by", "corrects", "overruling").order_by("-id").first()
+
+
+def spoken_against(day: date) -> Spoken | None:
+    """For cutting: the day's verdict as it was signed, if it is one of care or hold."""
+    check = standing_check(day)
+    if check is None or check.verdict == Verdict.CLEAR:
+        return None
+    overruled_by = check.overruling.signed_as if check.is_overruled else ""
+    return Spoken(check.get_verdict_display(), overruled_by, reverse("morning:today"))
 
 
 def last_check() -> Check | None:

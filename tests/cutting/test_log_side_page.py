@@ -216,3 +216,26 @@ def test_the_page_says_what_to_do_first(engineer, client_of):
 @pytest.mark.parametrize("asked", ["999999", "abc", "-1", "9" * 40, "none", ""])
 def test_any_wanted_in_the_address_gives_a_page(bench, client_of, assistant, asked):
     assert client_of(assistant).get(address("log-side"), {"wanted": asked}).status_code == 200
+
+
+def test_a_side_that_does_not_fit_is_warned_of_at_once(bench, client_of, assistant):
+    wanted = make_booking(bench.engineer, [WantedSide("A", 1200)]).wanted.get()
+    path = f"{address('log-side')}?wanted={wanted.pk}"
+    assert '<p class="quiet">It fits a 12 inch' in text(client_of(assistant).get(path))
+    type(wanted).objects.update(play_s=3600)
+    assert '<p class="notice notice-warn">It does not fit a 12 inch' in text(client_of(assistant).get(path))
+
+
+def test_a_side_with_a_good_cut_says_so_on_opening(bench, client_of, assistant):
+    wanted = make_booking(bench.engineer).wanted.first()
+    path = f"{address('log-side')}?wanted={wanted.pk}"
+    client = client_of(assistant)
+    says = "This side has a good cut already"
+    cut(bench, outcome="test", wanted=wanted)
+    assert says not in text(client.get(path))
+    side = cut(bench, wanted=wanted)
+    page = text(client.get(path))
+    assert says in page
+    assert side.get_absolute_url() in page
+    actions.withdraw_side(by=bench.engineer, once=once(), side=side, reason="twice")
+    assert says not in text(client.get(path))

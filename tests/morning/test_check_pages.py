@@ -342,3 +342,18 @@ def test_lists_and_pages_keep_to_their_queries(hands, assistant, asked, at, djan
     for address in ("/checks/", f"/checks/{check.pk}/", f"/checks/{check.pk}/paper/", "/check/"):
         with django_assert_max_num_queries(12):
             assert hands.get(address).status_code == 200
+
+
+def test_whoever_logs_a_side_is_told_of_a_verdict_against_it(hands, asked, engineer, assistant, at):
+    says = "Today's verdict: <b>"
+    with at("2025-03-03 08:05"):
+        assert says not in hands.get("/cutting/log-side/").content.decode()
+        check = make_check(assistant, no=[EXITS])
+        page = hands.get("/cutting/log-side/").content.decode()
+        assert f'{says}Hold</b>. <a href="/">See why</a>' in page
+        overrule(engineer, check)
+        assert f"{says}Hold</b>, overruled by Edvin Maarsk. " in hands.get("/cutting/log-side/").content.decode()
+    with at("2025-03-04 08:05"):
+        assert says not in hands.get("/cutting/log-side/").content.decode()
+        make_check(assistant)
+        assert says not in hands.get("/cutting/log-side/").content.decode()

@@ -8,7 +8,7 @@ from django.db.models import F
 
 from shop import clock
 from shop.calc.groove import SidePlan
-from shop.cutting import plans, rules, wording
+from shop.cutting import plans, queries, rules, wording
 from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
 from shop.cutting.models import (
     Booking,
@@ -299,7 +299,7 @@ def _doubts(
         if abs(cut.cut_s - wanted.play_s) > max(5, OFF_BY * wanted.play_s):
             booked = wording.minutes_words(wanted.play_s)
             ask(f"length-{cut.cut_s}", "cut_s", f"Side {wanted} is booked as {booked} long.")
-        if before := wanted.cuts.filter(outcome=Outcome.GOOD, withdrawal__isnull=True).order_by("-at").first():
+        if before := queries.good_cut(wanted):
             ask(
                 f"again-{before.pk}",
                 "outcome",

@@ -29,7 +29,7 @@ from shop.cutting.queries.costing import (
     costs_between,
     costs_of,
 )
-from shop.cutting.queries.sides import Trail, faulty_blanks, owners, sides, sides_since, trail
+from shop.cutting.queries.sides import Trail, faulty_blanks, good_cut, owners, sides, sides_since, trail
 from shop.cutting.queries.styli import (
     CONFIDENCES,
     Chance,
@@ -93,6 +93,7 @@ __all__ = [
     "faulty_blanks",
     "fitted_lives",
     "fittings",
+    "good_cut",
     "is_withdrawn",
     "kinds",
     "life_outlook",

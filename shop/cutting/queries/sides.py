@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Func, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.expressions import Combinable
 
-from shop.cutting.models import Blame, Outcome, Side, Withdrawal
+from shop.cutting.models import Blame, BookingSide, Outcome, Side, Withdrawal
 from shop.stock.ledger import Owner
 
 
@@ -15,6 +15,11 @@ def sides() -> QuerySet[Side]:
     return Side.objects.select_related(
         "wanted__booking", "lathe", "life__stylus", "lot__item", "by", "reject_reason", "withdrawal"
     ).order_by("-at", "-id")
+
+
+def good_cut(wanted: BookingSide) -> Side | None:
+    """The last good cut of a booked side that stands."""
+    return wanted.cuts.filter(outcome=Outcome.GOOD, withdrawal__isnull=True).order_by("-at", "-id").first()
 
 
 def sides_since(moment: str) -> Combinable:

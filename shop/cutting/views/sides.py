@@ -8,11 +8,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from shop import clock
+from shop.calc.groove import SidePlan
 from shop.cutting import actions, plans, queries, wording
 from shop.cutting.filters import SideFilter
 from shop.cutting.forms import LogSideForm, WithdrawSideForm
 from shop.cutting.models import AGAINST_STYLUS, BookingSide, Outcome, Side
 from shop.cutting.tables import SideTable
+from shop.cutting.verdict import spoken
 from shop.paging import leaf
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, writes
@@ -28,11 +30,15 @@ def log_side(request: PersonRequest) -> HttpResponse:
     if request.method == "POST" and (side := form.press(actions.log_side, by=request.user)):
         messages.success(request, _logged(side, request.user))
         return redirect(side)
+    plan = plans.plan_of(wanted) if wanted else None
     context = {
         "form": form,
         "wanted": wanted,
         "waiting": waiting,
-        "words": _plan_words(wanted, request.user),
+        "verdict": spoken(clock.today()),
+        "plan": plan,
+        "words": _plan_words(wanted, plan, request.user),
+        "cut_before": queries.good_cut(wanted) if wanted else None,
         "draft": f"{request.path}?wanted={wanted.pk if wanted else 'none'}",
     }
     return render(request, "cutting/log_side.html", context, status=form.http_status)
@@ -54,11 +60,10 @@ def _next(waiting: list[BookingSide]) -> BookingSide | None:
     return next(iter(today or waiting), None)
 
 
-def _plan_words(wanted: BookingSide | None, person: Any) -> str:
-    if wanted is None:
+def _plan_words(wanted: BookingSide | None, plan: SidePlan | None, person: Any) -> str:
+    if wanted is None or plan is None:
         return ""
-    found = plans.plan_of(wanted)
-    return wording.fit_words(found, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person)
+    return wording.fit_words(plan, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person)
 
 
 def _logged(side: Side, person: Any) -> str:
