@@ -15,6 +15,7 @@ from shop.paging import walk
 from shop.people.models import Units
 from shop.stock.amounts import in_words
 from shop.stock.models import Lot
+from shop.stock.queries import gone_of
 from shop.stock.rules import in_full
 
 
@@ -53,9 +54,9 @@ def marks_of(trace: Trace) -> list[str]:
 
 
 def lot_marks(lot: Lot, day: date) -> list[str]:
-    marks = ["on hold"] if lot.is_held else []
     if not lot.on_hand:
-        return [*marks, "used up"]
+        return ["used up"]
+    marks = ["on hold"] if lot.is_held else []
     return [*marks, "past its date"] if lot.is_past_date(day) else marks
 
 
@@ -83,7 +84,12 @@ def _lot(lot: Lot, reader: Units) -> list[Fact]:
         Fact("Usable through", in_full(lot.last_day) if lot.last_day else "no date"),
         Fact("On hand", in_words(lot.on_hand, lot.item, reader)),
     ]
-    if lot.held_at is not None:
+    gone = gone_of([lot.pk]).get(lot.pk)
+    if gone is not None:
+        parts = ((gone.went_back, "went back"), (gone.spoiled, "spoiled"))
+        said = ", ".join(f"{in_words(value, lot.item, reader)} {words}" for value, words in parts if value)
+        facts.append(Fact("What became of it", said))
+    if lot.held_at is not None and lot.on_hand:
         facts.append(Fact("On hold", f"since {moment_words(lot.held_at)}, {lot.held_by}: {lot.held_why}"))
     return [*facts, Fact("Note", lot.note)] if lot.note else facts
 

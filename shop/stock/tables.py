@@ -131,7 +131,7 @@ class LotTable(tables.Table):
         return in_words(record.on_hand, record.item, self.reader)
 
     def render_state(self, record: Lot) -> str:
-        if record.is_held:
+        if record.is_held and record.on_hand:
             return "on hold"
         return "past its date" if record.on_hand and record.is_past_date(self.day) else ""
 

@@ -10,7 +10,7 @@ import pypdf
 import pytest
 from django.urls import reverse
 
-from shop.stock import actions
+from shop.stock import actions, queries
 from tests.stock.makers import (
     day,
     inspect,
@@ -155,6 +155,37 @@ def test_the_order_on_one_page_of_paper(client_of, engineer, item, supplier):
 
 
 # One order, and what follows ------------------------------------------------------------------------------------------
+
+
+def test_an_order_says_what_went_back_and_was_spoiled(client_of, engineer, item, supplier, django_assert_num_queries):
+    order = make_sent(engineer, (item, 50), (make_liquid(engineer), 500), supplier=supplier)
+    line = order.lines.get(item=item)
+    first = receive_line(engineer, line, 13, code="B-7")
+    lots = [first, receive_line(engineer, line, 2, code="B-8")]
+    actions.return_stock(by=engineer, once=once(), lot=first, quantity=4, note="cracked")
+    for lot in lots:
+        actions.spoil_stock(by=engineer, once=once(), lot=lot, quantity=2, defect=make_defect(engineer, lot.code))
+    undone = actions.spoil_stock(by=engineer, once=once(), lot=first, quantity=1, defect=make_defect(engineer, "X"))
+    actions.reverse_movement(by=engineer, once=once(), movement=undone)
+    page = words(client_of(engineer).get(order.get_absolute_url()))
+    assert "15 came, 35 still to come, 4 went back, 4 spoiled." in page
+    with django_assert_num_queries(3):
+        lines = queries.lines_with_lots(order)
+    assert [(one.gone.went_back, one.gone.spoiled) for one in lines] == [(4, 4), (0, 0)]
+
+
+def test_an_emptied_lot_shows_no_hold(client_of, engineer, item, supplier):
+    lot = make_lot(engineer, item, 2, code="B-7")
+    actions.hold_lot(by=engineer, once=once(), lot=lot, why="cracked")
+    assert "On hold since" in words(client_of(engineer).get(lot.get_absolute_url()))
+    actions.return_stock(by=engineer, once=once(), lot=lot, quantity=2, note="all of it")
+    page = words(client_of(engineer).get(lot.get_absolute_url()))
+    assert "On hold since" not in page
+    assert ">Release<" not in page
+    assert "put on hold: cracked" in page  # on record
+    assert (
+        "on hold" not in words(client_of(engineer).get(reverse("stock:lots") + "?which=empty")).partition("<table")[2]
+    )
 
 
 def test_an_order_shows_what_came_and_who_did_what(client_of, engineer, assistant, visitor, item, supplier, at):

@@ -1,7 +1,7 @@
 """What was asked of a supplier, when, and what came."""
 
 from datetime import date, timedelta
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
@@ -100,6 +100,8 @@ class OrderLine(models.Model):
     unit_cost = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
     first_on = models.DateField(null=True, blank=True)
     last_on = models.DateField(null=True, blank=True)
+    #: Read along by queries.lines_with_lots: what became of the lots that came on it.
+    gone: Any
 
     class Meta:
         ordering: ClassVar = ["id"]

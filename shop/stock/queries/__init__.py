@@ -46,7 +46,7 @@ from shop.stock.queries.lists import (
     sample_of,
 )
 from shop.stock.queries.offers import Offer, last_costs, offers
-from shop.stock.queries.orders import lines_with_lots, orders, orders_under_way, to_come, to_come_of
+from shop.stock.queries.orders import gone_of, lines_with_lots, orders, orders_under_way, to_come, to_come_of
 from shop.stock.queries.picking import PICKING_ORDER, first_lot, in_date, usable_lots
 from shop.stock.queries.reorders import Reorder, on_order, reorders, stale_since
 from shop.stock.queries.worth import ItemWorth, StockWorth, stock_worth
@@ -73,6 +73,7 @@ __all__ = [
     "empty_lots",
     "first_lot",
     "full_at",
+    "gone_of",
     "in_date",
     "inspections",
     "is_void",

@@ -1,10 +1,12 @@
 """Orders as the pages show them, and what is still to come of them."""
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, Prefetch, QuerySet
+from django.db.models import F, Prefetch, QuerySet, Sum
 
-from shop.stock.models import STILL_TO_COME, UNDER_WAY, Item, Lot, Order, OrderLine
+from shop.stock.models import STILL_TO_COME, UNDER_WAY, Item, Lot, Movement, MovementKind, Order, OrderLine
 from shop.stock.queries.levels import shelf
 
 _SOONEST = (F("order__expected_on").asc(nulls_last=True), "order_id", "id")
@@ -22,9 +24,34 @@ def orders_under_way() -> QuerySet[Order]:
 
 
 def lines_with_lots(order: Order) -> list[OrderLine]:
-    """The order's lines with the lots that came on them, as `came`: two queries."""
+    """The order's lines with the lots that came on them, as `came`, and what became of these, as `gone`: three
+    queries."""
     came = Lot.objects.filter(order_line__isnull=False).order_by("received_on", "id")
-    return list(order.lines.select_related("item").prefetch_related(Prefetch("lots", came, to_attr="came")))
+    lines = list(order.lines.select_related("item").prefetch_related(Prefetch("lots", came, to_attr="came")))
+    gone = gone_of(lot.pk for line in lines for lot in line.came)
+    for line in lines:
+        of_line = [gone[lot.pk] for lot in line.came if lot.pk in gone]
+        line.gone = Gone(sum(one.went_back for one in of_line), sum(one.spoiled for one in of_line))
+    return lines
+
+
+@dataclass(frozen=True)
+class Gone:
+    """How much went back to its supplier and how much was spoiled, without what was undone."""
+
+    went_back: int = 0
+    spoiled: int = 0
+
+
+def gone_of(lots: Iterable[int]) -> dict[int, Gone]:
+    """That of some lots, by id; those of which nothing did are left out: one query."""
+    kinds = (MovementKind.RETURNED, MovementKind.SPOILED)
+    stands = Movement.objects.filter(lot__in=list(lots), kind__in=kinds, reversed_by__isnull=True)
+    rows = stands.order_by().values("lot", "kind").annotate(sum=Sum("change"))
+    found: dict[int, dict[str, int]] = {}
+    for row in rows:
+        found.setdefault(row["lot"], {})[row["kind"]] = -row["sum"]
+    return {lot: Gone(sums.get(kinds[0], 0), sums.get(kinds[1], 0)) for lot, sums in found.items()}
 
 
 def to_come() -> list[OrderLine]:
