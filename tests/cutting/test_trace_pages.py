@@ -8,7 +8,9 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from shop.cutting import actions
+from shop.stock import actions as stock
 from tests.cutting.makers import address, cut, make_booking, once, text
+from tests.stock.makers import make_defect, make_lot
 
 pytestmark = pytest.mark.django_db
 
@@ -34,6 +36,31 @@ def test_several_matches_are_grouped_and_lead_on(bench, client_of, assistant):
     assert "2 records" in page
     assert f'href="{of("booking", booking.pk)}">KITE-1<' in page
     assert f'href="{of("side", side.pk)}">KITE-1 &lt;A&gt;<' in page
+
+
+def test_a_booking_code_typed_exactly_leads_to_the_booking(bench, client_of, assistant):
+    booking = make_booking(bench.engineer, code="KITE-1")
+    make_booking(bench.engineer, code="KITE-12")
+    cut(bench, wanted=booking.wanted.first(), cut_text="KITE-1 <A>")
+    client = client_of(assistant)
+    answer = client.get(address("trace"), {"q": "kite-1"})
+    assert (answer.status_code, answer.url) == (302, of("booking", booking.pk))
+    make_lot(bench.engineer, bench.lot.item, 5, code="KITE-1")
+    assert client.get(address("trace"), {"q": "kite-1"}).status_code == 200  # which of the two is for the person
+
+
+def test_a_trace_of_a_lot_says_what_became_of_it(bench, client_of, engineer):
+    lot = make_lot(engineer, bench.lot.item, 13, code="Z9")
+    stock.hold_lot(by=engineer, once=once(), lot=lot, why="cracked")
+    page = text(client_of(engineer).get(of("lot", lot.pk)))
+    assert "What became of it" not in page
+    assert "<dt>On hold</dt>" in page
+    stock.spoil_stock(by=engineer, once=once(), lot=lot, quantity=9, defect=make_defect(engineer))
+    stock.return_stock(by=engineer, once=once(), lot=lot, quantity=4, note="cracked")
+    page = text(client_of(engineer).get(of("lot", lot.pk)))
+    assert "<dt>What became of it</dt><dd>4 went back, 9 spoiled</dd>" in page
+    assert "<dt>On hold</dt>" not in page
+    assert "put on hold: cracked" in page
 
 
 def test_no_match_says_what_to_do(client_of, assistant):

@@ -56,8 +56,15 @@ class Matches:
 
     @property
     def only(self) -> tuple[Traced, Any] | None:
-        """The one match, where there is only one."""
-        return self.every[0] if len(self.every) == 1 else None
+        """The one match, where there is only one; or the booking whose code was typed exactly, whatever else has it."""
+        if len(self.every) == 1:
+            return self.every[0]
+        asked = self.asked.casefold()
+        exact = [booking for booking in self.bookings if booking.code.casefold() == asked]
+        others = [*(lot.code for lot in self.lots), *(stylus.mark for stylus in self.styli)]
+        if len(exact) == 1 and all(other.casefold() != asked for other in others):
+            return Traced.BOOKING, exact[0]
+        return None
 
 
 _CODES = {Traced.LOT: "code", Traced.BOOKING: "code", Traced.STYLUS: "mark"}
