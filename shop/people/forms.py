@@ -18,6 +18,8 @@ from shop.press.plain import PlainWords
 class SignInForm(PlainWords, AuthenticationForm):
     """Sign-in name and password. One answer for an unknown name, a wrong password and someone switched off."""
 
+    #: What stands over its refusals: there is nothing to save here.
+    refused = "Not signed in"
     error_messages = {
         "invalid_login": "That name and password do not go together. Mind small and capital letters in the password.",
         "inactive": "That name and password do not go together. Mind small and capital letters in the password.",

@@ -38,6 +38,7 @@ def test_answers_the_same_to_a_wrong_password_an_unknown_name_and_one_switched_o
     visitor.is_active = False
     visitor.save()
     sentence = "That name and password do not go together."
+    assert "Not signed in</h2>" in press(client, "pellow", "wrong")[1]
     for name, password in (("pellow", "not it at all, no"), ("nobody", PASSWORD), ("quandry", PASSWORD)):
         status, page = press(client, name, password)
         assert status == 422
