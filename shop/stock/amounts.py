@@ -61,9 +61,15 @@ def change_in_words(value: int, item: Item, person: Units) -> str:
     return sign + in_words(abs(value), item, person)
 
 
+def price_figure(value: Decimal) -> str:
+    """A price as it is written: to the hundredth, and finer only where it is."""
+    plain = f"{value.normalize():f}"
+    return plain if len(plain.partition(".")[2]) > 2 else f"{value:.2f}"
+
+
 def price_in_words(value: Decimal, item: Item, currency: str) -> str:
-    """What one of the item's unit costs: "31.5 EUR each", "0.012 EUR a ml"."""
-    return f"{value.normalize():f} {currency} {'each' if item.unit == StockUnit.EACH else f'a {item.unit}'}"
+    """What one of the item's unit costs: "31.50 EUR each", "0.012 EUR a ml"."""
+    return f"{price_figure(value)} {currency} {'each' if item.unit == StockUnit.EACH else f'a {item.unit}'}"
 
 
 class Asked(Protocol):

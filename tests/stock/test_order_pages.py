@@ -133,7 +133,7 @@ def test_the_order_in_plain_text(client_of, engineer, owner, item, supplier):
     assert text["Content-Type"] == "text/plain; charset=utf-8"
     assert text.content.decode() == (
         f"DRAFT: NOT SENT YET\nOrder {order.pk}\nFrom: Tindrum Street Cutting Room\nTo: Faraway Lacquer\n\n"
-        "1. 14-inch blank\n   75 (3 packs of 25), 31.5 EUR each, 2362.50 EUR\n"
+        "1. 14-inch blank\n   75 (3 packs of 25), 31.50 EUR each, 2362.50 EUR\n"
         "2. Wiping solvent\n   2.5 l, 0.012 EUR a ml, 30.00 EUR\n\n"
         "In all: 2392.50 EUR\n\nBy van, please.\n\n"
         f"Please put “Order {order.pk}” on the delivery, and the lot code on every box.\n"
@@ -194,7 +194,7 @@ def test_an_order_shows_what_came_and_who_did_what(client_of, engineer, assistan
         lot = receive_line(assistant, order.lines.get(), 20, code="B-7")
         page = words(client_of(assistant).get(order.get_absolute_url()))
         assert "3 days late" in page
-        assert "20 came, 30 still to come. 31.5 EUR each." in page
+        assert "20 came, 30 still to come. 31.50 EUR each." in page
         assert f'<a href="{lot.get_absolute_url()}">B-7</a> (10 Apr 2025)' in page
         assert "20 of 14-inch blank, lot B-7" in page
         assert reverse("stock:receive-on-order", args=[order.lines.get().pk]) in page

@@ -42,8 +42,8 @@ def money(context: Context, amount: Decimal) -> str:
 
 @register.simple_tag(takes_context=True)
 def mean_price(context: Context, value: Decimal, item: Item) -> str:
-    """What one of an item's unit costs on average, to a hundredth of a cent."""
-    return amounts.price_in_words(round(value, 4), item, _room(context).currency)
+    """What one of an item's unit costs on average: to the hundredth, below 1 to a hundredth of that."""
+    return amounts.price_in_words(round(value, 2 if value >= 1 else 4), item, _room(context).currency)
 
 
 def _room(context: Context) -> Room:
@@ -53,7 +53,7 @@ def _room(context: Context) -> Room:
 
 @register.simple_tag(takes_context=True)
 def price(context: Context, value: Decimal, item: Item) -> str:
-    """What one of an item's unit costs: "31.5 EUR each"."""
+    """What one of an item's unit costs: "31.50 EUR each"."""
     room: Any = context.get("room") or Room()
     return amounts.price_in_words(value, item, room.currency)
 
