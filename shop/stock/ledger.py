@@ -93,7 +93,7 @@ def move(
         note=note,
     )
     if taken:
-        quality.look_again(lot.item)
+        quality.after_taking(lot.item, found_faulty=MovementKind.SPOILED in (kind, reverses and reverses.kind))
     return movement
 
 

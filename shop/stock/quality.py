@@ -201,6 +201,15 @@ def look_again(item: Item) -> None:
         row.save()
 
 
+def after_taking(item: Item, *, found_faulty: bool) -> None:
+    """Look again where it may matter now: something faulty was found or undone, or a lot stands as clearly worse.
+
+    A good one moves the shares of its lot and of its fellows by too little to wait for: the hourly job sees to that.
+    """
+    if found_faulty or ClearlyWorse.objects.filter(lot__item=item).exists():
+        look_again(item)
+
+
 def look_at_all_again() -> None:
     """The same of every item of blanks: where a list changed that says what is to blame."""
     for item in Item.objects.filter(kind=ItemKind.BLANK):

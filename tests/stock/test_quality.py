@@ -169,7 +169,29 @@ def test_three_rejected_on_the_lathe_are_enough(engineer, item, fellows, monkeyp
     lot = make_lot(engineer, item, 60, code="NEW")
     monkeypatch.setattr(quality, "_questions", {"x": lambda pks: {lot.pk: 3}})
     _use(engineer, lot, 4)
+    quality.look_again(item)  # as logging a rejected side does
     assert ClearlyWorse.objects.get().lot == lot
+
+
+def test_a_good_one_is_left_to_the_hourly_look_unless_a_lot_stands_as_worse(engineer, item, fellows, monkeypatch):
+    looked = []
+    monkeypatch.setattr(quality, "look_again", lambda item: looked.append(item.pk))
+    lot = make_lot(engineer, item, 60, code="NEW")
+    _use(engineer, lot, 4)
+    assert looked == []
+    ClearlyWorse.objects.create(
+        lot=lot,
+        worked_at=clock.now(),
+        tried=4,
+        faulty=3,
+        fellows=2,
+        fellows_tried=90,
+        fellows_faulty=1,
+        comparisons=2,
+        chance=0.001,
+    )
+    _use(engineer, lot, 1)
+    assert looked == [item.pk]
 
 
 def test_a_lot_alone_has_no_fellows(engineer, item, pinholes):
