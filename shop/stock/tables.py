@@ -19,6 +19,7 @@ from shop.stock import actions
 from shop.stock.amounts import change_in_words, in_words, lines_in_words
 from shop.stock.ledger import Owner
 from shop.stock.models import Count, Defect, Lot, Movement, MovementKind, Order, ReorderFigure, Supplier
+from shop.stock.queries.counting import agreeing_counts
 from shop.stock.queries.outlook import LOOK_WEEKS
 from shop.stock.wording import rate_words
 from shop.wording import chance_words
@@ -60,9 +61,13 @@ class MovementTable(tables.Table):
         self, rows: list[Movement], *, reader: Person, owners: Mapping[int, Owner], of_one_lot: bool = False
     ) -> None:
         self.reader, self.owners = reader, owners
+        self.agreeing = agreeing_counts(rows)
         super().__init__(rows, exclude=("of", "lot") if of_one_lot else ())
 
     def render_what(self, record: Movement) -> SafeString:
+        if record.pk in self.agreeing:
+            counted = in_words(self.agreeing[record.pk], record.item, self.reader)
+            return format_html("{} <b>{}</b>, no difference", record.get_kind_display(), counted)
         change = change_in_words(record.change, record.item, self.reader)
         return format_html("{} <b>{}</b>", record.get_kind_display(), change)
 

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from shop.stock import actions
+from shop.stock import actions, queries
 from shop.stock.models import Count, Movement, Tally
 from tests.stock.makers import enter_count, make_count, make_given, make_item, make_liquid, make_lot, once, use
 
@@ -218,6 +218,22 @@ def test_in_a_room_of_one_the_same_person_agrees_unasked_and_it_is_said(engineer
     count = make_given(engineer, A=FIGURE)
     actions.agree_count(by=engineer, once=once(), count=count)
     assert "counted and agreed by the same person" in Movement.objects.get(kind="counted").note
+
+
+def test_a_count_that_agreed_says_how_many_and_that_there_was_no_difference(
+    engineer, assistant, lots, client_of, django_assert_num_queries
+):
+    count = make_given(assistant, B=20)
+    use(engineer, lots["b"], 3, sure=[f"out-of-turn:{lots['a'].pk}"])
+    actions.agree_count(by=engineer, once=once(), count=count)
+    actions.count_lot(by=engineer, once=once(), lot=lots["b"], counted=17)
+    page = text(client_of(engineer).get(lots["b"].get_absolute_url()))
+    assert "Counted <b>20</b>, no difference" in page
+    assert "Counted <b>17</b>, no difference" in page
+    assert "Counted <b>17</b>, no difference" in text(client_of(engineer).get(where("ledger")))
+    every = list(Movement.objects.all())
+    with django_assert_num_queries(1):
+        queries.agreeing_counts(every)
 
 
 def test_what_another_counted_is_agreed_unasked_and_bears_no_mark(engineer, owner, assistant, lots, client_of):

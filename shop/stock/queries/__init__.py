@@ -3,6 +3,7 @@
 from shop.stock.queries.checking import ledger_faults
 from shop.stock.queries.counting import (
     Compared,
+    agreeing_counts,
     compare,
     counts,
     last_movements,
@@ -66,6 +67,7 @@ __all__ = [
     "Sample",
     "StockWorth",
     "Took",
+    "agreeing_counts",
     "blank_stock",
     "came_with",
     "compare",

@@ -113,6 +113,17 @@ def settled(count: Count) -> QuerySet[Settled]:
     )
 
 
+def agreeing_counts(movements: Iterable[Movement]) -> dict[int, int]:
+    """What was counted where the ledger was right, by movement: at most one query.
+
+    A lot counted alone held then what it holds after that line; one of a count of many may have moved since.
+    """
+    found = {line.pk: line.balance for line in movements if line.kind == MovementKind.COUNTED and not line.change}
+    if found:
+        found |= dict(Settled.objects.filter(movement__in=found).values_list("movement", "tally__counted"))
+    return found
+
+
 def last_movements(lots: Iterable[Lot], *, until: datetime | None = None) -> dict[int, int]:
     """The last line of each lot's ledger, by lot; of what was written down by `until`, if that is given."""
     rows = Movement.objects.filter(lot__in=[lot.pk for lot in lots])
