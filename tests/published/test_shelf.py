@@ -26,7 +26,7 @@ def test_first_expiry_first_out(engineer, at, entered):
             make_lot(engineer, item, 2, code=date, best_before=day(date))
         used = []
         while lot := queries.first_lot(day=clock.today(), item=item):
-            used.append(use(engineer, lot).lot.code)
+            used.append(use(engineer, lot, note=f"number {len(used) + 1}").lot.code)
     assert used == ["2025-06-30"] * 2 + ["2025-09-30"] * 2 + ["2026-01-31"] * 2
 
 
