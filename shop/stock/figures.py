@@ -14,6 +14,7 @@ from shop.calc.demand import Outlook
 from shop.people.queries import the_room
 from shop.stock.models import Item, ReorderFigure
 from shop.stock.queries.outlook import Basis, Present, bases, outlook_of, present
+from shop.stock.queries.reorders import OrderDay
 
 
 def figure_of(basis: Basis, outlook: Outlook | None, *, state: str, at: datetime) -> ReorderFigure:
@@ -56,14 +57,13 @@ def runs_out_on(outlook: Outlook, day: date) -> date | None:
 
 
 #: To be raised whenever the same facts make other figures, so that the ones kept are worked out anew.
-_RECKONING = 2
+_RECKONING = 3
 
 
 def states(here: Present) -> dict[int, str]:
     """The fingerprint of what each item's outlook rests on now, by item id.
 
-    Past weeks are left out: they change with what is on hand. So is the learned lead time: an order that comes changes
-    the items on it at once, and the supplier's others by the next day.
+    Of past weeks only what was used in all; of a lead time how long the orders took that it is learned from.
     """
     booked: dict[int, list[object]] = defaultdict(list)
     for claim in here.claims:
@@ -86,6 +86,8 @@ def states(here: Present) -> dict[int, str]:
 def _facts_of(item: Item, here: Present) -> object:
     return (
         (item.pk, item.version, item.supplier_id, item.supplier and item.supplier.lead_days),
+        (item.used, item.past_used),  # type: ignore[attr-defined]  # annotated by `present`
+        [(supplier, here.histories[supplier].facts) for supplier in sorted(here.suppliers_of(item))],
         [(lot.pk, lot.on_hand, lot.last_day, lot.is_held) for lot in here.lots.get(item.pk, ())],
         [
             (line.pk, line.open_quantity, line.order.sent_on, line.order.expected_on)
@@ -102,15 +104,33 @@ def _fingerprint(*facts: object) -> str:
 # Working them out -----------------------------------------------------------------------------------------------------
 
 
-def current_figures(here: Present, now: datetime) -> list[ReorderFigure]:
-    """The figures of every kept item as of now: those kept, and what is no longer current worked out anew here, not
-    saved. A figure's `item` comes with its supplier."""
+def current_figures(here: Present, now: datetime, only: Collection[int] | None = None) -> list[ReorderFigure]:
+    """The figures of every kept item as of now, or of those with these ids: those kept, and what is no longer current
+    worked out anew here, not saved. A figure's `item` comes with its supplier."""
     wanted, items = states(here), {item.pk: item for item in here.items}
-    kept = [figure for figure in ReorderFigure.objects.all() if figure.state == wanted.get(figure.item_id)]
+    if only is not None:
+        wanted = {pk: state for pk, state in wanted.items() if pk in only}
+    asked = ReorderFigure.objects.filter(item__in=list(wanted))
+    kept = [figure for figure in asked if figure.state == wanted[figure.item_id]]
     for figure in kept:
         figure.item = items[figure.item_id]
     missing = wanted.keys() - {figure.item_id for figure in kept}
     return [*kept, *_work_out(here, missing, wanted, now)]
+
+
+def order_days(items: Iterable[Item], now: datetime) -> dict[int, OrderDay]:
+    """When these items are to be ordered as of now, by item id, for those of which that can be told: the same answer
+    that the outlook's own pages give."""
+    asked = {item.pk for item in items if item.is_active}
+    if not asked:
+        return {}
+    day = clock.day_of(now)
+    here = present(day, next(iter(asked)) if len(asked) == 1 else None)
+    return {
+        figure.item_id: OrderDay(figure.order_by, day, figure.chance_out)
+        for figure in current_figures(here, now, asked)
+        if figure.per_week is not None
+    }
 
 
 def _work_out(here: Present, only: Collection[int], state: Mapping[int, str], now: datetime) -> list[ReorderFigure]:

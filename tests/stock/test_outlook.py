@@ -277,11 +277,11 @@ def test_figures_of_what_is_no_longer_kept_are_forgotten(engineer, claimed, at):
     assert not ReorderFigure.objects.exists()
 
 
-@pytest.mark.parametrize("change", ["use", "hold", "booking", "fellow", "draft"])
+@pytest.mark.parametrize("change", ["use", "hold", "booking", "fellow", "draft", "other_order", "past_use"])
 def test_what_changes_an_outlook_changes_its_state(engineer, claimed, change):
     supplier = make_supplier(engineer, lead_days=20)
     item, fellow = make_item(engineer, "Foil A", supplier=supplier), make_item(engineer, "Foil B")
-    lot = make_lot(engineer, item, 10)
+    lot, filter_ = make_lot(engineer, item, 10), make_item(engineer, "Filter", kind="part", supplier=supplier)
     before = states(present(clock.today()))
     if change == "use":
         use(engineer, lot)
@@ -291,6 +291,12 @@ def test_what_changes_an_outlook_changes_its_state(engineer, claimed, change):
         claimed.append(Claim(14, 1, clock.today(), "B", "/"))
     elif change == "fellow":
         make_lot(engineer, fellow, 10)
+    elif change == "other_order":  # its supplier's lead time is learned from all its orders
+        make_sent(engineer, (filter_, 5), supplier=supplier)
+    elif change == "past_use":
+        intake = Intake.objects.create(kind="past-use", name="f", size=1, digest="", sent_at=clock.now(), by=engineer)
+        on = clock.monday_of(clock.now()) - timedelta(weeks=9)
+        PastUse.objects.create(item=item, day=on, whole_week=True, monday=on, quantity=4, intake=intake)
     else:
         actions.draft_order(by=engineer, once=once(), supplier=supplier, lines=[actions.WantedLine(item, 7)])
     after = states(present(clock.today()))

@@ -44,6 +44,11 @@ class LeadHistory:
         """Days so far of those that have not come, and of those given up before anything had."""
         return [one.days for one in self.took if not one.came]
 
+    @property
+    def facts(self) -> tuple[list[int], list[int]]:
+        """All that a lead time is learned from."""
+        return self.arrived, self.still_open
+
 
 def lead_histories(suppliers: Collection[int], day: date) -> dict[int, LeadHistory]:
     """How long the orders of each of these suppliers took, by its id, as of `day`: one query."""

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 
 from django.db.models import Min, OuterRef, Q, Subquery, Sum
 
@@ -124,8 +125,9 @@ def look_weeks(lead: LeadTime, cover_weeks: int) -> int:
 
 @dataclass(frozen=True)
 class Present:
-    """What there is and what is known to come, as of `day`: items kept (with `began_at`, when the ledger first knew of
-    them), and by item id their lots that hold something and their order lines that are open or drafts."""
+    """What there is and what is known to come, as of `day`: items kept, and by item id their lots that hold something
+    and their order lines that are open or drafts. Items come with `began_at`, when the ledger first knew of them, and
+    with what was used of them in all, `used` by the ledger and `past_used` by files."""
 
     day: date
     items: tuple[Item, ...]
@@ -138,6 +140,17 @@ class Present:
         """The first day of the present week."""
         return self.day - timedelta(days=self.day.weekday())
 
+    def suppliers_of(self, item: Item) -> set[int]:
+        """Whose lead times count for an item, by id: its usual supplier's, and those of what is on order of it."""
+        found = {line.order.supplier_id for line in self.lines.get(item.pk, ()) if not line.order.is_draft}
+        return found if item.supplier_id is None else found | {item.supplier_id}
+
+    @cached_property
+    def histories(self) -> dict[int, LeadHistory]:
+        """How long the orders of all those suppliers took, by its id: one query, if there are any."""
+        asked = {pk for item in self.items for pk in self.suppliers_of(item)}
+        return lead_histories(asked, self.day) if asked else {}
+
     def held(self, item: int) -> int:
         """What of an item is on hold."""
         return sum(lot.on_hand for lot in self.lots.get(item, ()) if lot.is_held)
@@ -149,7 +162,8 @@ def present(day: date, only: int | None = None) -> Present:
     only: the id of the one item that is asked about; it comes with all others of its size, which share its bookings.
     """
     began = Movement.objects.filter(item=OuterRef("pk")).order_by("at", "id").values("at")[:1]
-    items = Item.objects.filter(is_active=True).annotate(began_at=Subquery(began)).select_related("supplier")
+    items = Item.objects.filter(is_active=True).select_related("supplier")
+    items = items.annotate(began_at=Subquery(began), used=_sum_of(WeekUse), past_used=_sum_of(PastUse))
     if only is not None:
         size = Item.objects.filter(pk=only, blank_in__isnull=False).values("blank_in")
         items = items.filter(Q(pk=only) | Q(blank_in__in=size))
@@ -162,6 +176,12 @@ def present(day: date, only: int | None = None) -> Present:
     for line in OrderLine.objects.filter(open_or_draft, item__in=kept).select_related("order__supplier"):
         lines[line.item_id].append(line)
     return Present(day, kept, lots, lines, tuple(all_claims(day)))
+
+
+def _sum_of(model: type[WeekUse] | type[PastUse]) -> Subquery:
+    """What was used of an item in all."""
+    own = model._default_manager.filter(item=OuterRef("pk")).order_by()
+    return Subquery(own.values("item").annotate(total=Sum("quantity")).values("total"))
 
 
 def bases(here: Present, only: Collection[int] | None = None) -> list[Basis]:
@@ -298,12 +318,13 @@ def _due(here: Present, shares: Mapping[int, tuple[float, int]]) -> dict[int, tu
 
 def _leads(items: Iterable[Item], here: Present) -> dict[int | None, LeadTime]:
     """The lead time learned of each supplier of these items and of what is on order of them, by its id; under None that
-    of an unknown one. One query."""
+    of an unknown one. One query, unless they were asked for before."""
     theirs = {item.supplier for item in items if item.supplier is not None}
-    theirs |= {line.order.supplier for item in items for line in here.lines.get(item.pk, ())}
+    theirs |= {line.order.supplier for item in items for line in here.lines.get(item.pk, ()) if not line.order.is_draft}
     promised = {supplier.pk: supplier.lead_days for supplier in theirs}
-    histories = lead_histories(promised.keys(), here.day) if promised else {}
-    return {None: learned(LeadHistory(), None)} | {pk: learned(own, promised[pk]) for pk, own in histories.items()}
+    return {None: learned(LeadHistory(), None)} | {
+        pk: learned(here.histories[pk], promise) for pk, promise in promised.items()
+    }
 
 
 def _arrival(line: OrderLine, leads: Mapping[int | None, LeadTime]) -> Arrival:

@@ -1,10 +1,9 @@
 """What is to be ordered soon: the kept figures of the outlook held against what there is now."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from shop import clock
 from shop.stock.models import Item, ReorderFigure
 from shop.stock.queries.levels import Level, items_on_shelf
 from shop.stock.queries.orders import to_come
@@ -96,7 +95,7 @@ def order_by(figure: ReorderFigure, position: int, day: date) -> date | None:
 class OrderDay:
     """When an item is to be ordered, for pages that say so in passing. by: the last day, None if not within the look.
 
-    chance_out: of running out before an order placed today comes; None where stock changed since it was worked out.
+    chance_out: of running out before an order placed today comes.
     """
 
     by: date | None
@@ -110,16 +109,3 @@ class OrderDay:
     @property
     def is_soon(self) -> bool:
         return is_soon(self.by, self.day)
-
-
-def order_days(items: Iterable[Item], levels: Mapping[int, Level], now: datetime) -> dict[int, OrderDay]:
-    """When these items are to be ordered, by item id, for those with a figure that may be relied on: two queries."""
-    day, coming = clock.day_of(now), on_order()
-    found = {}
-    for figure in ReorderFigure.objects.filter(item__in=list(items), worked_at__gte=now - STALE_AFTER):
-        if figure.per_week is None:
-            continue
-        position = levels.get(figure.item_id, Level()).usable + coming.get(figure.item_id, 0)
-        chance = figure.chance_out if position == figure.position else None
-        found[figure.item_id] = OrderDay(order_by(figure, position, day), day, chance)
-    return found

@@ -12,10 +12,10 @@ from shop.people.requests import PersonRequest
 from shop.press.pages import writes
 from shop.stock import actions, queries
 from shop.stock.amounts import in_words
+from shop.stock.figures import order_days
 from shop.stock.filters import ItemFilter
 from shop.stock.forms import ReceiveDeliveryForm
 from shop.stock.models import Item
-from shop.stock.queries.reorders import order_days
 from shop.stock.tables import EmptyLotTable
 
 
@@ -26,7 +26,7 @@ def items(request: PersonRequest) -> HttpResponse:
     shelf = ItemFilter(request.GET, queryset=queries.items())
     page = Paginator(shelf.qs, 50).get_page(request.GET.get("page"))
     levels = queries.levels(day, page.object_list)
-    when = order_days(page.object_list, levels, clock.now())
+    when = order_days(page.object_list, clock.now())
     context = {
         "blanks": [stock for stock in queries.blank_stock(day).values() if stock.is_kept],
         "lines": [
@@ -45,7 +45,7 @@ def item(request: PersonRequest, pk: int) -> HttpResponse:
     day = clock.today()
     kept = get_object_or_404(Item.objects.select_related("supplier"), pk=pk)
     lines, levels = queries.lot_lines(kept, day), queries.levels(day, [kept])
-    when = order_days([kept], levels, clock.now()).get(kept.pk) if kept.is_active else None
+    when = order_days([kept], clock.now()).get(kept.pk)
     empty = leaf(queries.empty_lots(kept), request.GET, by=("received_on", "id"), size=20)
     context = {
         "item": kept,
