@@ -15,6 +15,8 @@ from shop.room.humid import count_humid_days
 
 #: The room has none, so its duty is stopped.
 EYEWASH = "Run the eyewash"
+#: Others did it until so many days ago.
+RAG_CAN, OURS_FOR_DAYS = "Empty the rag can", 120
 #: Left undone at the end, so that something is late this morning; and put off on the last evening.
 LATE, PUT_OFF = "Check the stylus heater", "Wipe the cutter head"
 #: So many of the last days they are let be.
@@ -49,13 +51,16 @@ class Upkeep:
         self.left: dict[int, date] = {}
         self.misread: Entry | None = None
         self.gauge_bar = 150.0
+        self.is_ours = False
 
     def open(self) -> None:
         owner = self.people[Role.OWNER]
-        eyewash = Duty.objects.filter(name=EYEWASH).first()
-        if eyewash is not None:
-            why = "There is none here. The rinsing bottle is looked at with the solvents."
-            self.hands.do(duties.stop_duty, by=owner, duty=eyewash, why=why)
+        not_ours = {
+            EYEWASH: "There is none here. The rinsing bottle is looked at with the solvents.",
+            RAG_CAN: "The house takes it out with its own each evening.",
+        }
+        for duty in Duty.objects.filter(name__in=not_ours).order_by("id"):
+            self.hands.do(duties.stop_duty, by=owner, duty=duty, why=not_ours[duty.name])
         for step in DutyStep.objects.filter(is_active=True):
             self.steps.setdefault(step.duty_id, []).append(step)
 
@@ -66,6 +71,9 @@ class Upkeep:
     def evening(self) -> set[str]:
         """Do what is due; the names of what was done."""
         day, now, done = clock.today(), clock.now(), set()
+        if not self.is_ours and (self.today - day).days <= OURS_FOR_DAYS:
+            self.is_ours = True
+            self.hands.do(duties.resume_duty, by=self.people[Role.OWNER], duty=Duty.objects.get(name=RAG_CAN))
         spared = (LATE, PUT_OFF) if (self.today - day).days <= LAST_DAYS else ()
         for minutes, duty in enumerate(Duty.objects.filter(is_active=True, due_at__lte=now).order_by("due_at", "id")):
             if duty.name in spared or self.left.get(duty.pk, day) > day:
