@@ -282,7 +282,7 @@ def _mark_shown(text: str) -> str:
 
 
 def _rows(named: list[tuple[int, str]]) -> str:
-    numbers = [str(row) for row, _ in named[:_NAMED]]
+    numbers = list(dict.fromkeys(str(row) for row, _ in named[:_NAMED]))
     more = " and more" if len(named) > _NAMED else ""
     word = "row" if len(numbers) == 1 and not more else "rows"
     return f"{word} {', '.join(numbers)}{more} (“{named[0][1]}”)"

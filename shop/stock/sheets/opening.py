@@ -1,6 +1,7 @@
 """Rows about what is and was in stock: lots with what is left of them, and use from before the ledger."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 
 from shop import bulk, clock
 from shop.people.models import Person
@@ -36,6 +37,25 @@ def _item_of(row: Row, items: dict[str, Item]) -> Item | None:
     return item
 
 
+#: What is compared of a lot that is here already, in this order.
+_COMPARED = ("quantity", "received_on", "made_on", "best_before", "unit_cost")
+
+
+def _compare(row: Row, told: tuple[object, ...], here: tuple[object, ...]) -> None:
+    """Remark on what the row says otherwise than what is here, which stays. What it leaves empty says nothing."""
+    for key, new, old in zip(_COMPARED, told, here, strict=True):
+        if new is not None and new != old:
+            row.doubt(key, f"Differs: {_shown(new)} in the file, {_shown(old)} here. What is here stays.")
+
+
+def _shown(value: object) -> str:
+    if value is None:
+        return "nothing"
+    if isinstance(value, date):
+        return in_full(value)
+    return f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
+
+
 class LotChecker(Checker):
     """Lots come in as by a delivery: by the same check of their facts, and as received in the ledger, now."""
 
@@ -48,8 +68,13 @@ class LotChecker(Checker):
         self.first: dict[tuple[int, str], tuple[int, int]] = {}
         #: The same code of the supplier on further items, with those.
         self.more: dict[tuple[int, str, int], int] = {}
-        for item, supplier, code in Lot.objects.values_list("item_id", "supplier_id", "code").iterator():
+        #: What of those that are here is compared, by supplier, folded code and item.
+        self.here: dict[tuple[int, str, int], tuple[object, ...]] = {}
+        for item, supplier, code, *facts in Lot.objects.values_list(
+            "item_id", "supplier_id", "code", "on_hand", "received_on", "made_on", "best_before", "unit_cost"
+        ).iterator():
             self._seen(item, supplier or 0, code, 0)
+            self.here[supplier or 0, code.casefold(), item] = tuple(facts)
 
     def _seen(self, item: int, supplier: int, code: str, number: int) -> tuple[int, int | None]:
         """The row that named that lot first (`number` if this does), and another item that has its code, if any."""
@@ -70,13 +95,10 @@ class LotChecker(Checker):
         cost, note, held = row.decimal("unit_cost"), row.words("note"), row.words("held_why")
         if row.is_bad or item is None or quantity is None:
             return None
-        if not quantity:
-            row.doubt("quantity", "Nothing is left of that lot, so it does not come in.")
-            return None
         facts, doubts = lot_facts(
             item=item,
             code=code,
-            quantity=quantity,
+            quantity=quantity or 1,
             received_on=received,
             made_on=made,
             best_before=best,
@@ -90,6 +112,11 @@ class LotChecker(Checker):
                 row.wrong("code", f"Row {first} has the same {self.sheet.same}. Keep one of them.")
             else:
                 self.kept += 1
+                here = self.here[supplier.pk if supplier else 0, facts["code"].casefold(), item.pk]
+                _compare(row, (quantity, received, made, best, cost), here)
+            return None
+        if not quantity:
+            row.doubt("quantity", "Nothing is left of that lot, so it does not come in.")
             return None
         for doubt in doubts:
             row.doubt(doubt.field, doubt.sentence)

@@ -58,8 +58,9 @@ def read(
             return _set_down(book.rows(), sheet, to, answers, notes, progress)
     encoding = text.encoding_of(file, answers.get("encoding", ""))
     separator = text.separator_of(file, encoding, sheet)
+    written = text.ASKED_ENCODINGS.get(encoding, encoding.removesuffix("-sig").upper())
     parted = text.SEPARATORS.get(separator, f"“{separator}”")
-    notes = [f"Read as text in {text.ASKED_ENCODINGS.get(encoding, encoding.upper())}, parted by {parted}."]
+    notes = [f"Read as text in {written}, parted by {parted}."]
     return _set_down(text.rows(file, encoding, separator), sheet, to, answers, notes, progress)
 
 

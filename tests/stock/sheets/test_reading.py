@@ -21,8 +21,9 @@ NAME = "Lackwerk Größenwähn & fils – “São Tomé”"
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
 def test_unicode_is_found_out(engineer, encoding):
     content = as_csv("Supplier,Note", f"{NAME},x", encoding=encoding)
-    take_in(engineer, send(engineer, SUPPLIERS, content))
+    intake = take_in(engineer, send(engineer, SUPPLIERS, content))
     assert Supplier.objects.get().name == NAME
+    assert "SIG" not in intake.told["notes"][0]
 
 
 def test_other_letters_are_asked_about_with_how_they_read(engineer):
@@ -319,6 +320,8 @@ def test_two_decimal_marks_are_refused_with_their_rows(engineer):
     make_item(engineer)
     intake = send(engineer, LOTS, costs("12,5", "12.5"))
     assert "a comma in row 2 (“12,5”), a point in row 3 (“12.5”)" in intake.told["why"]
+    both = as_csv("Item;Lot;On hand;Cost of one", "14-inch blank;K1;5,0;12,5", "14-inch blank;K2;5;12.5")
+    assert "a comma in row 2 (“" in send(engineer, LOTS, both).told["why"]  # a row is named once
 
 
 def test_a_mark_that_cannot_be_told_is_asked(engineer):
