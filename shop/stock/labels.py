@@ -74,7 +74,8 @@ def lot_label(lot: Lot, address: str) -> Label:
     item = lot.item
     made = ("made", _short(lot.made_on)) if lot.made_on else ("came in", _short(lot.received_on))
     last = ("usable through", _short(lot.last_day)) if lot.last_day else ("no date", "")
-    facts = (made, last, *((("place", item.place),) if item.place else ()))
+    held = (("on hold", ""),) if lot.is_held and lot.on_hand else ()
+    facts = (*held, made, last, *((("place", item.place),) if item.place else ()))
     return Label(item.name, address, _size(item), lot.code, facts, draw(address))
 
 
@@ -99,4 +100,5 @@ def _size(item: Item) -> str:
 
 
 def _short(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"
+    """Its parts kept on one line."""
+    return f"{day.day}\u00a0{day:%b}\u00a0{day.year}"

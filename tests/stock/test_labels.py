@@ -9,9 +9,9 @@ import zxingcpp
 from django.urls import reverse
 from PIL import Image
 
-from shop.stock import labels
+from shop.stock import actions, labels
 from shop.stock.models import Item
-from tests.stock.makers import day, make_item, make_liquid, make_lot, make_supplier
+from tests.stock.makers import day, make_item, make_liquid, make_lot, make_supplier, once
 
 pytestmark = pytest.mark.django_db
 
@@ -108,8 +108,20 @@ def test_a_lot_label_says_what_one_wants_to_know(client_of, engineer, shelf):
 def test_a_lot_without_a_day_of_making_says_when_it_came(engineer):
     lot = make_lot(engineer, make_liquid(engineer), 500, received_on=day("2025-02-03"), best_before=day("2031-05-06"))
     label = labels.lot_label(lot, "http://x/")
-    assert label.facts == (("came in", "3 Feb 2025"), ("usable through", "6 May 2031"))
+    assert label.facts == (("came in", "3\u00a0Feb\u00a02025"), ("usable through", "6\u00a0May\u00a02031"))
     assert label.size == ""
+
+
+def test_a_lot_on_hold_says_so_on_its_label_and_no_day_is_parted(client_of, engineer, tmp_path):
+    item = make_item(engineer, "14-inch blank")
+    lot = make_lot(engineer, item, 5, code="K-1", best_before=day("2028-03-25"))
+    assert ("on hold", "") not in labels.lot_label(lot, "http://x/").facts
+    actions.hold_lot(by=engineer, once=once(), lot=lot, why="cracked")
+    made = sheet(client_of(engineer), "lot", f"?lot={lot.pk}&copies=1&paper=A4&start=1")
+    (page,) = pypdf.PdfReader(BytesIO(made)).pages
+    lines = [line.replace("\u00a0", " ").strip() for line in page.extract_text().splitlines()]
+    assert "on hold" in lines
+    assert any(line.endswith("25 Mar 2028") for line in lines), lines
 
 
 def test_a_shelf_label_opens_the_item(client_of, engineer, shelf, tmp_path):
