@@ -43,7 +43,7 @@ class CostField(NumberField):
 
 def cost_field(item: Item) -> CostField:
     each = "each" if item.unit == StockUnit.EACH else f"of one {item.get_unit_display()}"
-    return CostField(label=f"Cost {each}", low=0, high=999_999, required=False)
+    return CostField(label=f"Price {each}", low=0, high=999_999, required=False)
 
 
 class ExactQuantityField(QuantityField):

@@ -71,7 +71,7 @@ class OrderForm(RowForm):
                 required=False,
                 widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
             ),
-            "unit_cost": CostField(label="Price of one", low=0, high=999_999, required=False),
+            "unit_cost": CostField(label="Price each", low=0, high=999_999, required=False),
         }
 
     @property

@@ -172,11 +172,11 @@ LOTS = Sheet(
         Column("best_before", "Best before", "A day, if the lot carries one.", "2026-02-10", Holds.DAY),
         Column(
             "unit_cost",
-            "Cost of one",
+            "Price of one",
             "In the room's currency, for one of the item's unit.",
             "21.50",
             Holds.NUMBER,
-            also=("Unit cost", "Cost"),
+            also=("Cost of one", "Unit cost", "Cost"),
         ),
         _NOTE,
         Column("held_why", "Why on hold", "If there is something here, the lot comes in on hold.", also=("On hold",)),
