@@ -32,7 +32,7 @@ def lines_with_lots(order: Order) -> list[OrderLine]:
     for line in lines:
         of_line = [gone[lot.pk] for lot in line.came if lot.pk in gone]
         line.gone = Gone(sum(one.went_back for one in of_line), sum(one.spoiled for one in of_line))
-    return lines
+    return [*lines]
 
 
 @dataclass(frozen=True)
