@@ -314,7 +314,9 @@ def test_what_can_not_be_tried_is_refused_at_its_field(shelf, client_of, enginee
 
 
 def test_the_longer_the_lead_time_tried_the_likelier_it_is_out_before(shelf, client_of, engineer):
+    """Also past the day on which an open order makes good what was short."""
     client, blank = client_of(engineer), shelf["blank"]
+    make_sent(engineer, (blank, 60), supplier=blank.supplier)
     named = "Chance of running out before an order placed today comes"
     said = [tried(look(client, blank, lead_days=days))[named][1] for days in (1, 5, 20, 35, 50, 120)]
     chances = [float(re.sub(r"[^0-9.]", "", words)) for words in said]
