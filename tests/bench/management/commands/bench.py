@@ -21,6 +21,7 @@ class Command(BaseCommand):
         self._fits()
         self._outlooks()
         self._figures()
+        self._care()
         self._papers()
         self._sheets()
         self._presses()
@@ -81,6 +82,15 @@ class Command(BaseCommand):
                 f"{name} with 200 items, 10 years of weeks",
                 f"{page['ms']:.1f} ms CPU, {page['queries']} queries",
                 f"at most {most} queries",
+            )
+
+    def _care(self) -> None:
+        for what, found in ask("tests.bench.care", 2_000).items():
+            page = what.startswith("duties:")
+            self._line(
+                f"{what}, 2,000 duties",
+                f"{found['ms']:.0f} ms CPU, {found['queries']} queries",
+                "at most 12 queries" if page else "the sweep under 2 s" if "sweep" in what else "",
             )
 
     def _papers(self) -> None:
