@@ -107,13 +107,11 @@ def _fingerprint(*facts: object) -> str:
 def current_figures(here: Present, now: datetime, only: Collection[int] | None = None) -> list[ReorderFigure]:
     """The figures of every kept item as of now, or of those with these ids: those kept, and what is no longer current
     worked out anew here, not saved. A figure's `item` comes with its supplier."""
-    wanted, items = states(here), {item.pk: item for item in here.items}
+    wanted = states(here)
     if only is not None:
         wanted = {pk: state for pk, state in wanted.items() if pk in only}
-    asked = ReorderFigure.objects.filter(item__in=list(wanted))
-    kept = [figure for figure in asked if figure.state == wanted[figure.item_id]]
-    for figure in kept:
-        figure.item = items[figure.item_id]
+    own: list[ReorderFigure | None] = [getattr(item, "figure", None) for item in here.items if item.pk in wanted]
+    kept = [figure for figure in own if figure is not None and figure.state == wanted[figure.item_id]]
     missing = wanted.keys() - {figure.item_id for figure in kept}
     return [*kept, *_work_out(here, missing, wanted, now)]
 

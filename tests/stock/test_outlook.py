@@ -217,7 +217,7 @@ def test_as_many_queries_whatever_the_items(engineer, claimed, django_assert_num
 
     for more in (2, 15):
         grow(more)
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(5):
             bases(present(clock.today()))
 
 

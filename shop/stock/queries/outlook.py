@@ -162,7 +162,7 @@ def present(day: date, only: int | None = None) -> Present:
     only: the id of the one item that is asked about; it comes with all others of its size, which share its bookings.
     """
     began = Movement.objects.filter(item=OuterRef("pk")).order_by("at", "id").values("at")[:1]
-    items = Item.objects.filter(is_active=True).select_related("supplier")
+    items = Item.objects.filter(is_active=True).select_related("supplier", "figure")
     items = items.annotate(began_at=Subquery(began), used=_sum_of(WeekUse), past_used=_sum_of(PastUse))
     if only is not None:
         size = Item.objects.filter(pk=only, blank_in__isnull=False).values("blank_in")
@@ -233,14 +233,16 @@ def _basis(
 
 def _weeks(here: Present) -> tuple[dict[int, dict[date, int]], dict[int, tuple[date, date]]]:
     """Use by item id and week, the ledger's and what files told of the time before it; and of the files the first day
-    and the last week (its Monday). Two queries."""
+    and the last week (its Monday). A query each, where there is any."""
     since = here.monday - timedelta(weeks=MOST_WEEKS)
     weeks: dict[int, dict[date, int]] = defaultdict(dict)
-    known = WeekUse.objects.filter(item__in=here.items, monday__gte=since).order_by()
+    used = [item for item in here.items if item.used is not None]  # type: ignore[attr-defined]  # see `present`
+    told_of = [item for item in here.items if item.past_used is not None]  # type: ignore[attr-defined]
+    known = WeekUse.objects.filter(item__in=used, monday__gte=since).order_by()
     for pk, monday, quantity in known.values_list("item_id", "monday", "quantity"):
         weeks[pk][monday] = quantity
     past: dict[int, tuple[date, date]] = {}
-    told = PastUse.objects.filter(item__in=here.items, monday__gte=since).order_by("monday")
+    told = PastUse.objects.filter(item__in=told_of, monday__gte=since).order_by("monday")
     by_week = told.values_list("item_id", "monday").annotate(Sum("quantity"), Min("day"))
     for pk, monday, quantity, first in by_week:
         weeks[pk][monday] = weeks[pk].get(monday, 0) + quantity
