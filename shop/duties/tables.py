@@ -13,11 +13,12 @@ from django.utils.safestring import SafeString
 from shop import clock
 from shop.duties.models import Duty
 from shop.duties.queries import is_due, is_late
+from shop.press.filters import PlainFilter
 
 _WHOLE = {"td": {"class": "whole"}}
 
 
-class DutyFilter(filters.FilterSet):
+class DutyFilter(PlainFilter):
     state = filters.ChoiceFilter(
         label="Which",
         method="of_state",

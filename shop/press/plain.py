@@ -33,11 +33,20 @@ _OF_ANY_FIELD = {
     "invalid_list": _NOT_LISTED,
     "invalid_pk_value": _NOT_LISTED,
 }
+_OF_FILES = {
+    "required": "Choose a file.",
+    "invalid": "The file did not come along. Choose it again.",
+    "missing": "The file did not come along. Choose it again.",
+    "empty": "That file is empty.",
+    "max_length": "Its name is too long. Give the file a shorter one.",
+    "contradiction": "Either choose a file or leave it out, not both.",
+}
 #: And where a kind of field can say more.
 _OF_FIELDS: tuple[tuple[type[forms.Field], dict[str, str]], ...] = (
     (forms.ChoiceField, {"required": "Choose one."}),
     (forms.MultipleChoiceField, {"required": "Choose at least one."}),
     (forms.ModelMultipleChoiceField, {"required": "Choose at least one."}),
+    (forms.FileField, _OF_FILES),
     (forms.UUIDField, {"invalid": "The page lost its one-time token. Nothing was saved; press again."}),
     (forms.IntegerField, {"invalid": "Give a whole number."}),
     (forms.DateField, {"invalid": "That is not a day. Write it as 2025-03-31."}),

@@ -9,6 +9,7 @@ from shop import clock
 from shop.calc import due as calc
 from shop.duties.models import CountsFrom, Duty
 from shop.press.fields import DayField, NumberField
+from shop.press.forms import PressForm
 
 DAYS, WEEKS, MONTHS, YEARS, OWN, METER = "days", "weeks", "months", "years", "own", "meter"
 _FREQ = {DAYS: "DAILY", WEEKS: "WEEKLY", MONTHS: "MONTHLY", YEARS: "YEARLY"}
@@ -38,7 +39,7 @@ WHICH = [("", "The day of the month it starts on"), ("1", "The first"), ("2", "T
 OFTEN_FIELDS = ("often", "every", "weekdays", "which", "rule", "starts_on", "at", "until", "counts_from")
 
 
-class OftenForm(forms.Form):
+class OftenForm(PressForm):
     """The boxes; `rule_of` makes a rule of what they hold."""
 
     often = forms.ChoiceField(label="How often", choices=OFTEN, widget=forms.RadioSelect, initial=WEEKS)
