@@ -115,5 +115,5 @@ class TakeStock(Effect):
 
 def owners(movement_ids: Collection[int]) -> dict[int, Owner]:
     """The entries that movements belong to: they are undone there, with what else the entry did."""
-    rows = Touched.objects.filter(kind=TakeStock.kind, ref__in=movement_ids, undoes=None).select_related("entry__duty")
-    return {row.ref: Owner(f"the care entry “{row.entry.duty}”", row.entry.get_absolute_url()) for row in rows}
+    rows = Touched.objects.filter(kind=TakeStock.kind, ref__in=movement_ids, undoes=None).select_related("entry")
+    return {row.ref: Owner(f"entry {row.entry_id}", row.entry.get_absolute_url()) for row in rows}

@@ -18,6 +18,7 @@ FORMS = sorted(name for name, may in PERMISSIONS.items() if may.press and may.lo
 #: Forms of which nothing is required: pressed with empty boxes they are saved.
 MAY_BE_EMPTY = {
     "cutting:cancel-booking",
+    "cutting:change-cost-figures",
     "cutting:reinstate-stylus",
     "cutting:reopen-booking",
     "cutting:take-off-stylus",
@@ -30,7 +31,6 @@ MAY_BE_EMPTY = {
     "stock:change-order",
     "stock:draft-order",
     "stock:drop-order",
-    "stock:release-lot",
     "stock:reverse-movement",
     "stock:send-order",
     "watch:close-feed",

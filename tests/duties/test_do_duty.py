@@ -308,7 +308,7 @@ def test_a_movement_of_an_entry_is_undone_there_only(engineer, assistant):
     item = make_item(engineer, kind="part", unit="mm", blank_in=None, name="Hose")
     make_lot(engineer, item, 2000)
     do(assistant, make_duty(engineer, touches=(WantedTouch("take-stock", item.pk, 1500),)))
-    with pytest.raises(Refused, match="belongs to the care entry “Wipe the ports”"):
+    with pytest.raises(Refused, match=r"belongs to entry \d+"):
         stock.reverse_movement(by=assistant, once=uuid4(), movement=Movement.objects.get(kind="used"))
 
 
