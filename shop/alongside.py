@@ -22,4 +22,5 @@ def row_of(model: type[Row], kept: dict[str, Any] | None, **otherwise: Any) -> R
     """The row that `one_row` brought along, or an unsaved one of the model's defaults and `otherwise`."""
     if kept is None:
         return model(pk=1, **otherwise)
-    return model.from_db(None, list(kept), list(kept.values()))
+    names = [field.attname for field in model._meta.concrete_fields]  # PostgreSQL's JSON keeps no order of its own
+    return model.from_db(None, names, [kept[name] for name in names])
