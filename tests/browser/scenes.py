@@ -24,6 +24,7 @@ from shop.people.models import Person
 from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.stock import actions as stock
+from shop.stock.ledger import owners
 from shop.stock.models import (
     Count,
     Defect,
@@ -90,9 +91,12 @@ def _blanks() -> QuerySet[Lot]:
 
 
 def _used_by_hand() -> int:
-    """A movement that no side owns, and that is not reversed yet."""
-    of_sides = Side.objects.values("movement")
-    return _last(Movement.objects.filter(kind=MovementKind.USED, reversed_by=None).exclude(pk__in=of_sides))
+    """A movement that belongs to no other record, and that is not reversed yet."""
+    used = list(
+        Movement.objects.filter(kind=MovementKind.USED, reversed_by=None).order_by("-pk").values_list("pk", flat=True)
+    )
+    owned = owners(used)
+    return next(pk for pk in used if pk not in owned)
 
 
 def _open_booking() -> int:

@@ -10,8 +10,16 @@ from tests.browser.room import Room
 from tests.browser.scenes import NO_PAGE, SCENES
 from tests.house.permissions import PERMISSIONS
 
-#: Pages whose presses have no boxes: the arrows of the list of questions, a link out of mail, a secret made anew.
-WITHOUT = {*NO_PAGE, "morning:change-questions", "watch:leave", "watch:renew-feed"}
+#: Pages whose presses have no boxes: the arrows of the list of questions, a link out of mail, a secret made anew; and
+#: agreeing to a count whose differences have no reasons yet, which shows none. Starting a count beside two others asks.
+WITHOUT = {
+    *NO_PAGE,
+    "morning:change-questions",
+    "stock:agree-count",
+    "stock:start-count",
+    "watch:leave",
+    "watch:renew-feed",
+}
 #: Pages that take presses, each with one form.
 FORMS = sorted(name for name, may in PERMISSIONS.items() if may.press and may.look and name not in WITHOUT)
 
@@ -30,7 +38,9 @@ MAY_BE_EMPTY = {
     "room:return-cylinder",
     "stock:change-order",
     "stock:draft-order",
+    "stock:drop-count",
     "stock:drop-order",
+    "stock:explain-count",
     "stock:reverse-movement",
     "stock:send-order",
     "watch:close-feed",
