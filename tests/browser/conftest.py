@@ -103,4 +103,4 @@ def bare(room: Room) -> Room:
 
 
 def pytest_make_parametrize_id(config: pytest.Config, val: Any, argname: str) -> str | None:
-    return f"{val[0]}x{val[1]}" if argname == "size" else None
+    return f"{val[0]}x{val[1]}" if argname == "size" and isinstance(val, tuple) else None
