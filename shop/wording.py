@@ -1,4 +1,6 @@
-"""Figures in words, as every room of the house says them."""
+"""Figures and days in words, as every room of the house says them."""
+
+from datetime import date
 
 
 def per_cent(share: float, decimals: int = 0) -> str:
@@ -11,3 +13,13 @@ def chance_words(chance: float) -> str:
     if chance >= 0.995:
         return f"over {per_cent(0.99)}"
     return f"under {per_cent(0.01)}" if chance < 0.005 else per_cent(chance)
+
+
+def in_full(day: date) -> str:
+    """A day for a sentence: "3 March 2025"."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def weekday_in_full(day: date) -> str:
+    """A day for a sentence in which its weekday matters: "Monday 3 March 2025"."""
+    return f"{day:%A} {in_full(day)}"

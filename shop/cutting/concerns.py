@@ -20,6 +20,7 @@ from shop.people.queries import the_room
 from shop.recall import looking
 from shop.stock.models import Lot
 from shop.stock.queries import lots_on_shelf
+from shop.wording import in_full
 
 
 def concerns(now: datetime) -> list[Concern]:
@@ -190,8 +191,8 @@ def _past_by_then(size: int, lacking: Counter[date]) -> Concern:
         subject=f"{size} inch blanks",
         headline=f"{_count(missing, 'booked side', 'booked sides')} will have no {size} inch blank in date",
         reason=(
-            f"There are enough now, but by {_full(first)} too many of them are past their date. Nothing is counted for "
-            "rejects."
+            f"There are enough now, but by {in_full(first)} too many of them are past their date. Nothing is counted "
+            "for rejects."
         ),
         what_to_do="Get fresh blanks in before, or cut that booking earlier.",
         link=reverse("stock:items"),
@@ -251,7 +252,7 @@ def _gone_by(due: list[BookingSide], today: date) -> Iterator[Concern]:
             key=f"cutting:gone-by:{booking.pk}",
             grade=Grade.NOTE,
             subject=f"Booking {booking.code}",
-            headline=f"{booking.title} was to be cut on {_full(booking.cut_on)}",
+            headline=f"{booking.title} was to be cut on {in_full(booking.cut_on)}",
             reason=f"Not cut yet: {', '.join(side.label for side in sides)}.",
             what_to_do="Cut it, give it another day, or finish or cancel it.",
             link=booking.get_absolute_url(),
@@ -260,7 +261,3 @@ def _gone_by(due: list[BookingSide], today: date) -> Iterator[Concern]:
 
 def _count(number: int, one: str, more: str) -> str:
     return f"{number} {one if number == 1 else more}"
-
-
-def _full(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"

@@ -16,7 +16,7 @@ from shop.people.models import Units
 from shop.stock.amounts import in_words
 from shop.stock.models import Lot
 from shop.stock.queries import gone_of
-from shop.stock.rules import in_full
+from shop.wording import in_full
 
 
 @dataclass(frozen=True)

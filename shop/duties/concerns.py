@@ -5,14 +5,13 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.urls import reverse
-from django.utils import timezone
 
 from shop import clock
 from shop.concern import Concern, Grade, Quantity
 from shop.duties import queries
 from shop.duties.models import Duty, EntryKind, Meter
 from shop.duties.queries import MeterState
-from shop.duties.wording import in_full
+from shop.wording import in_full, weekday_in_full
 
 
 def concerns(now: datetime) -> list[Concern]:
@@ -68,11 +67,11 @@ def _why(duty: Duty, late: bool) -> Iterator[str]:
     assert duty.late_at is not None
     by_meter = duty.reached_at is not None
     how, words = (" by its meter", duty.counted_words) if by_meter else ("", duty.rule_words)
-    yield f"Due since {in_full(duty.due_on)}{how}: {words}."
+    yield f"Due since {weekday_in_full(duty.due_on)}{how}: {words}."
     if duty.put_offs:
         yield f"Put off {'once' if duty.put_offs == 1 else f'{duty.put_offs} times'}."
     if late and duty.late_days:
-        yield f"Its grace ended on {in_full(clock.day_of(duty.late_at) - timedelta(days=1))}."
+        yield f"Its grace ended on {weekday_in_full(clock.day_of(duty.late_at) - timedelta(days=1))}."
     if duty.last_entry is not None:
         what = "done" if duty.last_entry.kind == EntryKind.DONE else "seen to"
         yield f"Last {what} on {_day(duty.last_entry.at)} by {duty.last_entry.signed_as}."
@@ -83,8 +82,7 @@ def _why(duty: Duty, late: bool) -> Iterator[str]:
 
 
 def _day(moment: datetime) -> str:
-    local = timezone.localtime(moment)
-    return f"{local.day} {local:%B %Y}"
+    return in_full(clock.day_of(moment))
 
 
 def _amiss(duty: Duty) -> Concern:
@@ -123,4 +121,4 @@ def _since(meter: Meter) -> str:
     if meter.reset_at is None:
         return "Counted since the room began counting."
     day = clock.day_of(meter.reset_at)
-    return f"Counted since {day:%-d %B %Y} ({meter.reset_word})."
+    return f"Counted since {in_full(day)} ({meter.reset_word})."

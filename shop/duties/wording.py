@@ -1,18 +1,12 @@
 """How readings, limits and amounts of duties are said."""
 
 from collections.abc import Iterable
-from datetime import date
 
 from shop.calc import units
 from shop.duties.models import DutyStep, EntryStep, StepQuantity
 from shop.people.fields import measured, unit_for
 from shop.people.models import Units
 from shop.people.queries import the_room
-
-
-def in_full(day: date) -> str:
-    """A day for a sentence: "Monday 3 March 2025"."""
-    return f"{day:%A} {day.day} {day:%B %Y}"
 
 
 def reading_words(value: float, step: DutyStep | EntryStep, reader: Units) -> str:

@@ -16,8 +16,7 @@ from shop.stock.amounts import in_words
 from shop.stock.claims import Claim
 from shop.stock.compared import worse_words
 from shop.stock.models import Item, ItemKind, Lot, OrderLine
-from shop.stock.rules import in_full
-from shop.wording import chance_words
+from shop.wording import chance_words, in_full
 
 
 def concerns(now: datetime) -> list[Concern]:

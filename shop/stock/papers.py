@@ -16,7 +16,7 @@ from shop import clock
 from shop.people.models import Room
 from shop.stock.amounts import grouped, in_words, price_in_words
 from shop.stock.models import Order, OrderLine, OrderState
-from shop.stock.rules import in_full
+from shop.wording import in_full
 
 #: Longer mail links than this (in characters) are cut off by some mail programs: then the text goes along by hand.
 _LONGEST_LINK = 1800

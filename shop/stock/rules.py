@@ -10,6 +10,7 @@ from shop.refusal import Doubt, Refused
 from shop.stock import queries
 from shop.stock.amounts import MOST, grouped, in_words
 from shop.stock.models import Lot
+from shop.wording import in_full
 
 
 def whole(value: int, *, field: str, low: int = 0, high: int = MOST) -> int:
@@ -57,11 +58,6 @@ def cost(amount: Decimal | None, *, field: str = "unit_cost") -> Decimal | None:
     if not amount.is_finite() or not 0 <= amount < 1_000_000:
         raise Refused("Give a cost below a million, not below zero.", field=field)
     return amount.quantize(Decimal("0.0001"))
-
-
-def in_full(day: date) -> str:
-    """A day for a sentence: "3 March 2025"."""
-    return f"{day.day} {day:%B %Y}"
 
 
 def locked(lot: Lot) -> Lot:

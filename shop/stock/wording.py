@@ -11,8 +11,7 @@ from shop.people.models import Units
 from shop.stock.amounts import in_words, is_or_are, kind_of
 from shop.stock.models import Item
 from shop.stock.queries.outlook import MOST_WEEKS, SHARE_WEEKS, Basis
-from shop.stock.rules import in_full
-from shop.wording import chance_words, per_cent
+from shop.wording import chance_words, in_full, per_cent
 
 
 class Reason(NamedTuple):

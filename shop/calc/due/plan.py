@@ -10,6 +10,7 @@ from dateutil.relativedelta import relativedelta
 
 from shop.calc.due.moments import day_in, end_of, moment_of, zone_of
 from shop.calc.due.rules import FIRST_WITHIN, BadRule, Rule, days_between, first_day, read_rule
+from shop.calc.due.words import in_full
 
 _PLAIN_STEP = {"DAILY": "days", "WEEKLY": "weeks", "MONTHLY": "months", "YEARLY": "years"}
 
@@ -56,7 +57,7 @@ def check(calendar: Calendar) -> Rule:
         raise BadRule("Give a first day between 1970 and 2200.", "start")
     last = last_day(rule, calendar)
     if last is not None and last < calendar.start:
-        raise BadRule(f"The rule ends on {_in_full(last)}, before its first day, {_in_full(calendar.start)}.")
+        raise BadRule(f"The rule ends on {in_full(last)}, before its first day, {in_full(calendar.start)}.")
     first = first_day(rule, calendar.start, after=calendar.start - timedelta(days=1), last=last)
     if first is None or (first - calendar.start).days > FIRST_WITHIN:
         raise BadRule("That rule never falls due: none of its days comes within twelve years.")
@@ -140,7 +141,3 @@ def put_off(due: Due | None, until: date, at: time, zone: str, *, late_days: int
 def soonest(*dues: Due | None) -> Due | None:
     """Whichever comes first."""
     return min((due for due in dues if due is not None), key=lambda due: due.at, default=None)
-
-
-def _in_full(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"

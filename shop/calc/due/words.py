@@ -68,4 +68,9 @@ def _end(rule: Rule) -> str:
     if rule.until is None:
         return ""
     last: date = rule.until.date() if isinstance(rule.until, datetime) else rule.until
-    return f", until {last.day} {last:%B %Y}"
+    return f", until {in_full(last)}"
+
+
+def in_full(day: date) -> str:
+    """A day for a sentence: "3 March 2025"."""
+    return f"{day.day} {day:%B %Y}"

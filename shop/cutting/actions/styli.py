@@ -13,7 +13,8 @@ from shop.press.rules import happened_at, not_after_today, not_taken, one_of_its
 from shop.refusal import Refused
 from shop.stock import ledger
 from shop.stock.models import ItemKind, Lot, MovementKind
-from shop.stock.rules import fit_to_use, in_full
+from shop.stock.rules import fit_to_use
+from shop.wording import in_full
 
 
 @action(roles=HANDS)

@@ -23,6 +23,7 @@ from shop.cutting.models import Booking, DiscSize, Speed
 from shop.cutting.tables import BookingTable
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
+from shop.wording import weekday_in_full
 
 STATES = (("open", "Open"), ("finished", "Finished"), ("cancelled", "Cancelled"), ("all", "All"))
 
@@ -75,9 +76,7 @@ def add_booking(request: PersonRequest) -> HttpResponse:
     more = request.POST if "more" in request.POST else None
     form = AddBookingForm(None if more else request.POST or None, person=request.user, more=more, query=request.GET)
     if request.method == "POST" and not more and (made := form.press(actions.add_booking, by=request.user)):
-        messages.success(
-            request, f"Booking {made.code} is entered, for {made.cut_on:%A} {made.cut_on.day} {made.cut_on:%B %Y}."
-        )
+        messages.success(request, f"Booking {made.code} is entered, for {weekday_in_full(made.cut_on)}.")
         return redirect(made)
     return render(request, "cutting/add_booking.html", {"form": form}, status=form.http_status)
 

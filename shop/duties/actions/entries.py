@@ -11,11 +11,12 @@ from shop.calc import due as calc
 from shop.duties import authority, effects, standing
 from shop.duties.models import Duty, DutyStep, Entry, EntryKind, EntryStep, Meter, Photo, Touch, Touched
 from shop.duties.photos import KeptPhoto
-from shop.duties.wording import in_full, outside_words
+from shop.duties.wording import outside_words
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, words
 from shop.refusal import Changed, Doubt, NotAllowed, Refused, ask_unless_sure
+from shop.wording import weekday_in_full
 
 #: The furthest a duty may be put off, in days: a season.
 FURTHEST = 92
@@ -112,7 +113,7 @@ def put_off_duty(*, by: Person, duty: Duty, until: date, reason: str) -> Entry:
             field="until",
         )
     if held.due_on is None or held.due_on >= until:
-        when = f"before {in_full(held.due_on)}" if held.due_on else "by its calendar or its meter yet"
+        when = f"before {weekday_in_full(held.due_on)}" if held.due_on else "by its calendar or its meter yet"
         raise Refused(f"It is not due {when}, so there is nothing to put off.", field="until")
     if held.put_offs >= held.put_off_limit:
         often = "It may not be put off" if not held.put_off_limit else _so_often(held.put_offs)
@@ -251,8 +252,8 @@ def _doubts_of_time(duty: Duty, moment: datetime, *, is_last: bool) -> list[Doub
     if first is not None and day < first:
         assert duty.due_on is not None
         said = (
-            f"Its plan has it due on {in_full(duty.due_on)}, and an entry counts for that from {in_full(first)} on. "
-            "Recorded for an earlier day it is kept, but stays due."
+            f"Its plan has it due on {weekday_in_full(duty.due_on)}, and an entry counts for that from "
+            f"{weekday_in_full(first)} on. Recorded for an earlier day it is kept, but stays due."
         )
         return [Doubt(f"early:{duty.due_on}:{day}", "at", said)]
     return []

@@ -10,6 +10,7 @@ from shop.calc import due as calc
 from shop.duties.models import CountsFrom, Duty
 from shop.press.fields import DayField, NumberField
 from shop.press.forms import PressForm
+from shop.wording import in_full
 
 DAYS, WEEKS, MONTHS, YEARS, OWN, METER = "days", "weeks", "months", "years", "own", "meter"
 _FREQ = {DAYS: "DAILY", WEEKS: "WEEKLY", MONTHS: "MONTHLY", YEARS: "YEARLY"}
@@ -83,7 +84,7 @@ class OftenForm(PressForm):
         if often in _FREQ and said.get("every") is None and "every" not in self.errors:
             self.add_error("every", "Fill this in.")
         if until and start and until < start:
-            self.add_error("until", f"That is before its first day, {start.day} {start:%B %Y}.")
+            self.add_error("until", f"That is before its first day, {in_full(start)}.")
         if often in (MONTHS, YEARS) and said.get("which") and not said.get("weekdays"):
             self.add_error("weekdays", "Choose the weekday that is meant.")
         return said

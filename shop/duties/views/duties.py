@@ -18,6 +18,7 @@ from shop.paper import pdf_response
 from shop.people.models import Person
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
+from shop.wording import weekday_in_full
 
 
 @require_safe
@@ -97,7 +98,7 @@ def change_duty(request: PersonRequest, pk: int) -> HttpResponse:
 
 def _when(duty: Duty) -> str:
     if duty.due_on is not None:
-        return f"It is next due on {duty.due_on:%A} {duty.due_on.day} {duty.due_on:%B %Y}."
+        return f"It is next due on {weekday_in_full(duty.due_on)}."
     return f"It falls due {duty.meter_words}." if duty.is_active and duty.meter else "It is not due by its calendar."
 
 

@@ -12,6 +12,7 @@ from shop.press.rules import not_after_today, one_of_its_name, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import ledger, queries, rules
 from shop.stock.models import Item, Lot, MovementKind, OrderLine, Supplier, last_day_of
+from shop.wording import in_full
 
 #: A best-before further off than this (days) is asked about: the year may be mistyped.
 _FAR_OFF = 3653
@@ -132,7 +133,7 @@ def _doubts(*, best_before: date | None, last_day: date | None, received_on: dat
     doubts = []
     if last_day is not None and last_day < received_on:
         field = "best_before" if best_before else "made_on"
-        past = f"By that date it was usable through {rules.in_full(last_day)}: past it on arrival. Is the date right?"
+        past = f"By that date it was usable through {in_full(last_day)}: past it on arrival. Is the date right?"
         doubts.append(Doubt("past-on-arrival", field, past))
     if best_before is not None and best_before > received_on + timedelta(days=_FAR_OFF):
         doubts.append(Doubt("far-off", "best_before", "That is more than ten years off. Is the year right?"))
@@ -149,7 +150,7 @@ def _new_or_void(*, item: Item, supplier: Supplier | None, facts: dict[str, obje
     if lot.is_held or not queries.is_void(lot):
         of = f" of {supplier.name}" if supplier else ""
         raise Refused(
-            f"Lot {lot.code}{of} was already received on {rules.in_full(lot.received_on)}. If more came under the same "
+            f"Lot {lot.code}{of} was already received on {in_full(lot.received_on)}. If more came under the same "
             f"code, add something to tell the two apart, such as “{lot.code} (2)”.",
             field="code",
         )

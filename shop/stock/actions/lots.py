@@ -10,6 +10,7 @@ from shop.press.rules import one_of_its_name, still_as_read, words
 from shop.refusal import Refused
 from shop.stock import rules
 from shop.stock.models import Item, Lot, Remark, RemarkKind, last_day_of
+from shop.wording import in_full
 
 
 @action(roles=ENGINEERS)
@@ -106,5 +107,5 @@ _CALLED = {
 
 def _told(name: str, was: object, is_now: object) -> str:
     """One change in words: "best before 3 March 2025 → 3 April 2025"."""
-    said = ("none" if v in (None, "") else rules.in_full(v) if isinstance(v, date) else str(v) for v in (was, is_now))
+    said = ("none" if v in (None, "") else in_full(v) if isinstance(v, date) else str(v) for v in (was, is_now))
     return f"{_CALLED[name]} {' → '.join(said)}"

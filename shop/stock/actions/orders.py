@@ -16,6 +16,7 @@ from shop.stock import arrivals, rules
 from shop.stock.actions.coming import take_in
 from shop.stock.amounts import in_words, lines_in_words, whole_packs
 from shop.stock.models import Item, Lot, Order, OrderLine, OrderState, StepKind, Supplier
+from shop.wording import in_full
 
 #: More lines than one page of paper holds well.
 MOST_LINES = 24
@@ -104,7 +105,7 @@ def send_order(
     if expected_on is None and supplier.lead_days is not None:
         expected_on = sent_on + timedelta(days=supplier.lead_days)
     if expected_on is not None and expected_on < sent_on:
-        raise Refused(f"That is before it is sent, on {rules.in_full(sent_on)}.", field="expected_on")
+        raise Refused(f"That is before it is sent, on {in_full(sent_on)}.", field="expected_on")
     ask_unless_sure(_doubts_of_day(expected_on, supplier), sure)
     fresh.state, fresh.sent_on, fresh.expected_on = OrderState.SENT, sent_on, expected_on
     fresh.version += 1
@@ -153,7 +154,7 @@ def receive_on_order(
     line = OrderLine.objects.select_related("item").get(pk=line.pk)
     assert order.sent_on is not None
     if received_on is not None and received_on < order.sent_on:
-        raise Refused(f"Order {order.pk} was only sent on {rules.in_full(order.sent_on)}.", field="received_on")
+        raise Refused(f"Order {order.pk} was only sent on {in_full(order.sent_on)}.", field="received_on")
     quantity = rules.whole(quantity, field="quantity", low=1)
     lot = take_in(
         by=by,
@@ -226,7 +227,7 @@ def _under_way(order: Order, *, came: bool = False) -> Order:
     if fresh.state == OrderState.RECEIVED:
         assert fresh.received_on is not None
         more = " If more came, receive it as a delivery that was not on an order." if came else ""
-        raise Refused(f"All of order {fresh.pk} had come by {rules.in_full(fresh.received_on)}.{more}")
+        raise Refused(f"All of order {fresh.pk} had come by {in_full(fresh.received_on)}.{more}")
     more = " If it came all the same, receive it as a delivery that was not on an order." if came else ""
     raise Refused(f"Order {fresh.pk} is {fresh.get_state_display().lower()}: nothing more is expected on it.{more}")
 
@@ -279,7 +280,7 @@ def _doubts_of_day(expected_on: date | None, supplier: Supplier) -> list[Doubt]:
 
 
 def _expected(day: date | None) -> str:
-    return f"expected on {rules.in_full(day)}" if day else "no day is known"
+    return f"expected on {in_full(day)}" if day else "no day is known"
 
 
 def _more_than_asked(line: OrderLine, quantity: int, by: Person) -> list[Doubt]:

@@ -6,8 +6,8 @@ from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
 from shop.refusal import Changed, Refused
 from shop.stock.models import Intake, IntakeState, PastUse, SheetKind
-from shop.stock.rules import in_full
 from shop.stock.sheets import files, work
+from shop.wording import in_full
 
 #: Files up to this many bytes, and intakes up to this many rows, are worked off while the person waits.
 AT_ONCE_BYTES, AT_ONCE_ROWS = 200_000, 2_000

@@ -19,7 +19,7 @@ from shop.stock.amounts import in_words, kind_of, lines_in_words, unit_of
 from shop.stock.forms.fields import CostField, cost_field, exact_field
 from shop.stock.models import Item, Order, Supplier
 from shop.stock.queries import Offer
-from shop.stock.rules import in_full
+from shop.wording import in_full
 
 
 class OrderForm(RowForm):

@@ -14,6 +14,7 @@ from shop.calc import units
 from shop.stock.amounts import MOST, grouped
 from shop.stock.sheets.columns import Column, Holds
 from shop.stock.sheets.faults import Question, Refusal
+from shop.wording import in_full
 
 #: How many rows are named where they contradict each other.
 _NAMED = 5
@@ -291,7 +292,7 @@ def _rows(named: list[tuple[int, str]]) -> str:
 def _ask_order(heading: str, unclear: list[tuple[int, str]]) -> Question:
     row, text = unclear[0]
     read = {order: _day_of(text, order) for order in ("dmy", "mdy")}
-    said = {order: f"{day.day} {day:%B %Y}" for order, day in read.items()}
+    said = {order: in_full(day) for order, day in read.items()}
     return Question(
         "days",
         f"What day is “{text}”?",

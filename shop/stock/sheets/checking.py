@@ -15,11 +15,11 @@ from shop.refusal import Refused
 from shop.stock.actions.catalogue import item_facts, supplier_facts
 from shop.stock.actions.planning import plan_facts
 from shop.stock.models import BlankSize, Intake, Item, ItemKind, SheetKind, StockUnit, Supplier
-from shop.stock.rules import in_full
 from shop.stock.sheets import cells
 from shop.stock.sheets.columns import SHEETS
 from shop.stock.sheets.faults import Found
 from shop.stock.sheets.reading import Read
+from shop.wording import in_full
 
 T = TypeVar("T")
 

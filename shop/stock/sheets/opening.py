@@ -22,9 +22,9 @@ from shop.stock.models import (
     StockUnit,
     Supplier,
 )
-from shop.stock.rules import in_full
 from shop.stock.sheets.checking import NO_ITEM, NO_SUPPLIER, Checker, Row, names_of
 from shop.stock.sheets.reading import Read
+from shop.wording import in_full
 
 
 def _item_of(row: Row, items: dict[str, Item]) -> Item | None:

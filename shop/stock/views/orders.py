@@ -30,8 +30,8 @@ from shop.stock.forms import (
     SendOrderForm,
 )
 from shop.stock.models import Item, Lot, Order, OrderLine, Supplier
-from shop.stock.rules import in_full
 from shop.stock.tables import OrderTable
+from shop.wording import in_full
 
 #: So many items are offered to receive a delivery of that nobody ordered; the rest are on the shelf's own page.
 MOST_ITEMS = 40
