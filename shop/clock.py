@@ -31,6 +31,12 @@ def day_of(moment: datetime) -> date:
     return timezone.localdate(moment)
 
 
+def zone_name() -> str:
+    """The name of the zone now active, as it is looked up by. Django's own name for one that never changes its offset
+    is an abbreviation ("-01"), by which no zone is found."""
+    return str(timezone.get_current_timezone())
+
+
 def monday_of(moment: datetime) -> date:
     """The Monday of the week a moment falls in, in the room's zone."""
     day = day_of(moment)

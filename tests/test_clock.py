@@ -65,3 +65,9 @@ def test_a_day_has_as_many_hours_as_the_zone_gives_it(day, hours):
         start, end = clock.day_bounds(day)
     assert end.astimezone(UTC) - start.astimezone(UTC) == timedelta(hours=hours)
     assert timezone.is_aware(start)
+
+
+@pytest.mark.parametrize("name", ["Europe/Lisbon", "Etc/GMT+1", "UTC", "America/Sao_Paulo"])
+def test_the_active_zone_is_named_as_it_is_found(name):
+    with clock.in_zone(name):
+        assert clock.zone_name() == name

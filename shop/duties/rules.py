@@ -5,8 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time
 
-from django.utils import timezone
-
 from shop import clock
 from shop.calc import due as calc
 from shop.calc import units
@@ -109,7 +107,7 @@ def _rule(facts: Facts, starts_on: date) -> str:
         rule=facts.rule,
         start=starts_on,
         at=facts.at,
-        zone=timezone.get_current_timezone_name(),
+        zone=clock.zone_name(),
         from_entry=facts.counts_from == CountsFrom.ENTRY,
     )
     try:

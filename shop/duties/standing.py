@@ -10,7 +10,6 @@ from datetime import date, datetime, timedelta
 
 from django.db import transaction
 from django.db.models import OuterRef, Subquery
-from django.utils import timezone
 
 from shop import clock
 from shop.calc import due as calc
@@ -112,7 +111,7 @@ def _since(duty: Duty) -> datetime | None:
 
 def work_out(duty: Duty) -> None:
     """When it is due next, by the zone now active: by rule, by meter, whichever first, put off or not."""
-    zone = timezone.get_current_timezone_name()
+    zone = clock.zone_name()
     duty.zone, duty.due_on, duty.due_at, duty.late_at = zone, None, None, None
     if not duty.is_active or duty.begun_at is None:
         return
@@ -176,7 +175,7 @@ def refresh() -> str:
     Writes only what changed, so that it may run often. Days are those of the zone now active.
     """
     with transaction.atomic():
-        return _refresh(timezone.get_current_timezone_name())
+        return _refresh(clock.zone_name())
 
 
 def _refresh(zone: str) -> str:
@@ -199,7 +198,7 @@ def begin(duty: Duty) -> None:
     is due on the plan's next day, what is counted from the last entry one interval from today."""
     duty.begun_at = clock.now()
     duty.starts_on = duty.starts_on or clock.today() + timedelta(days=1)
-    calendar = duty.calendar(timezone.get_current_timezone_name())
+    calendar = duty.calendar(clock.zone_name())
     if calendar is not None and duty.counts_from_entry:
         duty.starts_on = calc.next_day(calendar, clock.today()) or duty.starts_on
     count_again(duty)

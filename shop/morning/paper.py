@@ -11,9 +11,8 @@ from typing import Any
 from uuid import uuid4
 
 from django.conf import settings
-from django.utils import timezone
 
-from shop import paper
+from shop import clock, paper
 from shop.concern import Grade
 from shop.morning.models import Check, Verdict
 from shop.morning.queries import by_place, check_in_full
@@ -32,7 +31,7 @@ def file_of(check: Check, *, reader: Units, page_size: str) -> Path:
     way = [
         EDITION,
         page_size,
-        timezone.get_current_timezone_name(),
+        clock.zone_name(),
         *(getattr(reader, name) for name in _UNITS),
         check.corrected_by.pk if check.is_corrected else None,
         check.overruling.pk if check.is_overruled else None,

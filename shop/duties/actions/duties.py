@@ -4,7 +4,6 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import F
-from django.utils import timezone
 
 from shop import clock
 from shop.calc import due as calc
@@ -144,7 +143,7 @@ def resume_duty(*, by: Person, duty: Duty) -> Duty:
 
 def _first_day_from(duty: Duty, today: date) -> date:
     """From which day on it can fall due again: the next of its plan, or today."""
-    calendar = duty.calendar(timezone.get_current_timezone_name())
+    calendar = duty.calendar(clock.zone_name())
     if calendar is None:
         return today
     rule = calc.read_rule(calendar.rule)
