@@ -66,6 +66,11 @@ def registered() -> list[Job]:
     return list(_jobs.values())
 
 
+def last_done(name: str) -> JobRun | None:
+    """The latest run of a job that went through; None if none did."""
+    return JobRun.objects.filter(job=name, outcome__startswith="done").order_by("-started_at").first()
+
+
 def run_due(now: datetime | None = None) -> list[JobRun]:
     """Run each job whose period has not been claimed yet; give the runs that were made here.
 

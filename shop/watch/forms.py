@@ -6,7 +6,7 @@ from shop.people.models import HANDS, Person
 from shop.press.changing import ChangeForm
 from shop.press.fields import MomentField, NumberField
 from shop.press.forms import PressForm
-from shop.watch.models import Wishes
+from shop.watch.line import wishes_of
 from shop.watch.topics import TOPICS
 
 
@@ -99,8 +99,7 @@ class ChangeWishesForm(ChangeForm):
     )
 
     def __init__(self, data: Any = None, *, person: Person, **rest: Any) -> None:
-        row = Wishes.objects.filter(person=person).first() or Wishes(person=person, version=0)
-        super().__init__(data, person=person, row=row, **rest)
+        super().__init__(data, person=person, row=wishes_of(person), **rest)
 
 
 class RenewFeedForm(PressForm):

@@ -7,7 +7,7 @@ from django.conf import settings
 from django.db import DatabaseError, connection
 
 from shop import clock
-from shop.jobs.models import JobRun
+from shop.jobs.registry import last_done
 from shop.watch.models import Delivery, DeliveryState
 from shop.watch.sweep import SWEEP
 
@@ -60,9 +60,8 @@ def look(now: datetime | None = None) -> Health:
 
 
 def _last_sweep(now: datetime) -> int | None:
-    done = JobRun.objects.filter(job=SWEEP, outcome__startswith="done").order_by("-started_at")
-    last = done.values_list("ended_at", flat=True).first()
-    return None if last is None else max(0, int((now - last).total_seconds()))
+    last = last_done(SWEEP)
+    return None if last is None or last.ended_at is None else max(0, int((now - last.ended_at).total_seconds()))
 
 
 def _waiting(now: datetime) -> tuple[int, int | None]:

@@ -1,13 +1,14 @@
 """Who is told, and in which order. Nobody's wish can leave a hold untold."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 
 from django.utils import timezone
 
-from shop.people.models import ENGINEERS, Person, Role
+from shop import clock
+from shop.calc.due import moment_of
+from shop.people.models import Person
 from shop.watch.models import Wishes
 
 
@@ -16,12 +17,11 @@ class Line:
     """People who look after alerts, in the order in which an alert goes from one to the next.
 
     people: those who have a turn, by it; if nobody has one, the engineers and then the owners, each by name.
-    owners: all who own the room: told when the line has come to its end. wishes: by person id.
+    owners: all who own the room: told when the line has come to its end.
     """
 
     people: tuple[Person, ...]
     owners: tuple[Person, ...]
-    wishes: dict[int, Wishes] = field(default_factory=dict)
 
     @property
     def first(self) -> Person | None:
@@ -31,23 +31,18 @@ class Line:
         """The next in line after this person; None after the last, and after somebody who is not in it."""
         return next((after for before, after in pairwise(self.people) if before.pk == person_id), None)
 
-    def wishes_of(self, person: Person) -> Wishes:
-        return self.wishes.get(person.pk) or Wishes(person=person)
-
     def hears_at_once(self, person: Person) -> bool:
-        return bool(person.email) and self.wishes_of(person).at_once
+        return bool(person.email) and wishes_of(person).at_once
 
-    def to_tell_at_once(self, person: Person | None) -> list[Person]:
-        """Who gets the mail about a hold that is with `person`.
+    def to_tell_at_once(self, person_id: int | None) -> list[Person]:
+        """Who gets the mail about a hold that is with this person.
 
         That person, if they can and wish to be told so; else the next in line who does; else every owner with an
         address, whatever they wish: a hold is never silenced down to nobody.
         """
-        start = self.people.index(person) if person in self.people else 0
-        for one in self.people[start:]:
-            if self.hears_at_once(one):
-                return [one]
-        return self.told_regardless()
+        start = next((place for place, one in enumerate(self.people) if one.pk == person_id), 0)
+        hears = next((one for one in self.people[start:] if self.hears_at_once(one)), None)
+        return [hears] if hears else self.told_regardless()
 
     @property
     def reaches_somebody(self) -> bool:
@@ -59,23 +54,19 @@ class Line:
         return [owner for owner in self.owners if owner.email]
 
 
-def the_line(people: Iterable[Person] | None = None) -> Line:
-    """The line as it stands, or that of these people: one query."""
-    rows = Person.objects.filter(is_active=True).select_related("wishes").order_by("name", "pk")
-    return line_of(rows if people is None else rows.filter(pk__in=[person.pk for person in people]))
+def wishes_of(person: Person) -> Wishes:
+    """How the person wishes to be told: unsaved defaults (version 0) for whoever never said. No query where the person
+    was read with select_related("wishes")."""
+    return person.wishes if hasattr(person, "wishes") else Wishes(person=person, version=0)
 
 
-def line_of(people: Iterable[Person]) -> Line:
-    """The line that these people make, who were read with their wishes, by name."""
-    active = list(people)
-    wishes = {person.pk: person.wishes for person in active if hasattr(person, "wishes")}
-    turns = {pk: row.turn for pk, row in wishes.items()}
-    with_turn = [person for person in active if turns.get(person.pk) is not None and person.is_hand]
-    with_turn.sort(key=lambda person: (turns[person.pk] or 0, person.pk))
-    usual = [person for person in active if person.role in ENGINEERS]
-    usual.sort(key=lambda person: person.role == Role.OWNER)
-    owners = tuple(person for person in active if person.role == Role.OWNER)
-    return Line(people=tuple(with_turn or usual), owners=owners, wishes=wishes)
+def the_line() -> Line:
+    """The line as it stands: one query."""
+    active = list(Person.objects.filter(is_active=True).select_related("wishes").order_by("name", "pk"))
+    turns = {person.pk: turn for person in active if (turn := wishes_of(person).turn) is not None and person.is_hand}
+    with_turn = sorted((person for person in active if person.pk in turns), key=lambda person: turns[person.pk])
+    usual = sorted((person for person in active if person.is_engineer), key=lambda person: person.is_owner)
+    return Line(people=tuple(with_turn or usual), owners=tuple(person for person in active if person.is_owner))
 
 
 def end_of_quiet(wishes: Wishes, now: datetime) -> datetime:
@@ -93,9 +84,6 @@ def end_of_quiet(wishes: Wishes, now: datetime) -> datetime:
 
 
 def at_wall(day: date, wall: time) -> datetime:
-    """The moment of a wall-clock time on `day` in the room's zone: where the clocks skip it, the later side of the gap
-    by as much; where it comes twice, its first."""
-    from datetime import UTC
-
-    zone = timezone.get_current_timezone()
-    return datetime.combine(day, wall.replace(fold=0)).replace(tzinfo=zone).astimezone(UTC)
+    """The moment of a wall-clock time on `day` in the room's zone; `calc.due.moment_of` says what a change of clocks
+    does to it."""
+    return moment_of(day, wall, clock.zone_name())

@@ -22,10 +22,10 @@ def standing(now: datetime) -> QuerySet[Alert]:
     return awake.select_related("taken_by", "with_person").order_by("-grade", "opened_at", "id")
 
 
-def for_the_mail_of(person: Person, wishes: Wishes, now: datetime) -> QuerySet[Alert]:
+def for_the_mail_of(person: Person, now: datetime) -> QuerySet[Alert]:
     """What `person` is written of: everything standing, less the topics they left out. A hold is never left out."""
     alerts = standing(now)
-    for topic in wishes.muted:
+    for topic in lines.wishes_of(person).muted:
         alerts = alerts.exclude(Q(key__startswith=f"{topic}:") & Q(grade__lt=Grade.HOLD))
     return alerts
 
@@ -44,16 +44,15 @@ def want_morning_mails(now: datetime | None = None) -> int:
     """
     now = now or clock.now()
     local = timezone.localtime(now)
-    line = lines.the_line()
-    people = Person.objects.filter(is_active=True).exclude(email="").order_by("pk")
-    due = [person for person in people if _has_come(line.wishes_of(person), now)]
+    people = Person.objects.filter(is_active=True).exclude(email="").select_related("wishes").order_by("pk")
+    due = [person for person in people if _has_come(lines.wishes_of(person), now)]
     day = local.date().isoformat()
     had = set(
         Delivery.objects.filter(kind=DeliveryKind.MORNING, occasion=day, person__in=due).values_list(
             "person", flat=True
         )
     )
-    wanted = [_wish(person, line.wishes_of(person), day, now) for person in due if person.pk not in had]
+    wanted = [_wish(person, day, now) for person in due if person.pk not in had]
     Delivery.objects.bulk_create(wanted, ignore_conflicts=True)
     return sum(delivery.state == DeliveryState.WANTED for delivery in wanted)
 
@@ -65,15 +64,15 @@ def _has_come(wishes: Wishes, now: datetime) -> bool:
     return wishes.morning_mail and hour <= now and not (wishes.is_quiet_at(local.time()) and now - hour > _MORNING)
 
 
-def _wish(person: Person, wishes: Wishes, day: str, now: datetime) -> Delivery:
-    news = new_to(person, for_the_mail_of(person, wishes, now)).exists()
+def _wish(person: Person, day: str, now: datetime) -> Delivery:
+    news = new_to(person, for_the_mail_of(person, now)).exists()
     return Delivery(
         person=person,
         kind=DeliveryKind.MORNING,
         occasion=day,
         state=DeliveryState.WANTED if news else DeliveryState.NOT_NEEDED,
         made_at=now,
-        not_before=lines.end_of_quiet(wishes, now),
+        not_before=lines.end_of_quiet(lines.wishes_of(person), now),
     )
 
 

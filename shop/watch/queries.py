@@ -6,7 +6,7 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from shop.jobs.models import JobRun
+from shop.jobs.registry import last_done
 from shop.people.models import Person
 from shop.watch.models import Alert, Delivery
 from shop.watch.sweep import SWEEP
@@ -31,8 +31,8 @@ class Standing:
 
 def standing(reader: Person, now: datetime) -> Standing:
     """All alerts that have not ended, gravest first; two queries."""
-    swept = JobRun.objects.filter(job=SWEEP, outcome__startswith="done").order_by("-started_at")
-    found = Standing([], [], [], [], [], swept.values_list("started_at", flat=True).first())
+    swept = last_done(SWEEP)
+    found = Standing([], [], [], [], [], swept.started_at if swept else None)
     rows = Alert.objects.filter(ended_at__isnull=True).select_related("taken_by", "with_person")
     for alert in rows.order_by("-grade", "opened_at", "id"):
         _group(found, alert, reader, now).append(alert)

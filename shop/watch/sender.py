@@ -100,12 +100,11 @@ def claim(pk: int, lease: UUID) -> Delivery | None:
         )
         if not taken:
             return None
-        delivery = Delivery.objects.select_related("person", "alert__taken_by", "alert__with_person").get(pk=pk)
-        wishes = lines.the_line([delivery.person]).wishes_of(delivery.person)
+        delivery = Delivery.objects.select_related("person__wishes", "alert__taken_by", "alert__with_person").get(pk=pk)
         if not delivery.person.is_active or not delivery.person.email:
             _not_needed(delivery, "the person has no address here any more")
             return None
-        if (later := lines.end_of_quiet(wishes, now)) > now:
+        if (later := lines.end_of_quiet(lines.wishes_of(delivery.person), now)) > now:
             Delivery.objects.filter(pk=pk).update(
                 lease=None, lease_until=None, not_before=later, attempts=F("attempts") - 1
             )
@@ -145,7 +144,7 @@ def _written(delivery: Delivery, now: datetime) -> Delivery | None:
 def _write_morning(delivery: Delivery, now: datetime, room: str) -> list[Alert]:
     """Write it, and give all that it tells of for the first time: also what there was no room for."""
     person = delivery.person
-    alerts = morning_mail.for_the_mail_of(person, lines.the_line([person]).wishes_of(person), now)
+    alerts = morning_mail.for_the_mail_of(person, now)
     fresh = list(morning_mail.new_to(person, alerts).values_list("pk", "grade"))
     if not fresh:
         return []

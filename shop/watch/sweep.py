@@ -15,7 +15,6 @@ from django.db import transaction
 
 from shop import clock
 from shop.concern import FAILED, Concern, Grade, gather
-from shop.people.models import Person
 from shop.watch import line as lines
 from shop.watch import rules
 from shop.watch.models import Alert, AlertStep, Delivery, DeliveryKind, StepKind, WatchRules
@@ -194,19 +193,16 @@ def _write(work: _Work, changed: list[Alert]) -> None:
 
 
 def _wishes_to_tell(alert: Alert, work: _Work) -> Iterable[Delivery]:
-    """Mails that tell of a hold at once; quiet hours put off the sending, not the wish."""
-    people = work.line.told_regardless() if alert.is_with_all else work.line.to_tell_at_once(alert.with_person)
+    """Mails that tell of a hold at once, one for each person and grade however often it is wished. Quiet hours put off
+    the sending, not the wish."""
+    line = work.line
+    people = line.told_regardless() if alert.is_with_all else line.to_tell_at_once(alert.with_person_id)
     for person in people:
-        yield at_once(alert, person, work.line, work.now)
-
-
-def at_once(alert: Alert, person: Person, line: lines.Line, now: datetime) -> Delivery:
-    """The wish to tell `person` of this alert at its present grade. One for each, however often it is wished."""
-    return Delivery(
-        person=person,
-        kind=DeliveryKind.AT_ONCE,
-        occasion=f"alert:{alert.pk}:{alert.grade}",
-        alert=alert,
-        made_at=now,
-        not_before=lines.end_of_quiet(line.wishes_of(person), now),
-    )
+        yield Delivery(
+            person=person,
+            kind=DeliveryKind.AT_ONCE,
+            occasion=f"alert:{alert.pk}:{alert.grade}",
+            alert=alert,
+            made_at=work.now,
+            not_before=lines.end_of_quiet(lines.wishes_of(person), work.now),
+        )

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotModified, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_safe
@@ -178,15 +179,9 @@ def renew_feed(request: PersonRequest) -> HttpResponse:
     form = RenewFeedForm(request.POST or None, person=request.user)
     secret = feed.new_secret()
     if request.method == "POST" and form.press(actions.renew_feed, by=request.user, secret=secret) is not None:
-        shown = words.address(feed_path(secret))
+        shown = words.address(reverse("watch:calendar-feed", args=[secret]))
         return render(request, "watch/renew_feed.html", {"address": shown})
     return render(request, "watch/renew_feed.html", {"form": form}, status=form.http_status)
-
-
-def feed_path(secret: str) -> str:
-    from django.urls import reverse
-
-    return reverse("watch:calendar-feed", args=[secret])
 
 
 @writes(actions.close_feed)
