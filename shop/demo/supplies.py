@@ -235,14 +235,6 @@ class Supplies:
 
     # What goes --------------------------------------------------------------------------------------------------------
 
-    def use_up(self, name: str, quantity: int, *, by: Person, note: str) -> None:
-        """Take a little of a liquid or a part, first expired first: the last of one lot, then the next."""
-        for lot in usable_lots(day=clock.today(), item=self.items[name]):
-            taken = min(lot.on_hand, quantity)
-            if taken:
-                self.hands.do(stock.use_stock, by=by, lot=lot, quantity=taken, note=note)
-            quantity -= taken
-
     def count_shelf(self, *, by: Person, agreed_by: Person) -> None:
         """Count the blanks in each quarter of a year; now and then a lot is one short."""
         lot = usable_lots(day=clock.today(), item=self.blank(12)).first()
