@@ -102,6 +102,22 @@ def new_figure(width_mm: float = 100.0, height_mm: float = 62.0) -> "Figure":
     return load()(figsize=(width_mm / _MM_PER_INCH, height_mm / _MM_PER_INCH))
 
 
+def line_across(axes: Any, height: float, words: str, *, colour: str = RUBY, dashes: Any = "-") -> None:
+    """A line across at `height`, named at its right end."""
+    axes.axhline(height, color=colour, linewidth=1.2, linestyle=dashes)
+    axes.annotate(
+        words,
+        (1.0, height),
+        xycoords=("axes fraction", "data"),
+        xytext=(0, 2),
+        textcoords="offset points",
+        ha="right",
+        va="bottom",
+        fontsize=8.5,
+        color=colour,
+    )
+
+
 def svg(figure: "Figure", *, title: str, describes: str) -> SafeString:
     """The figure as inline SVG, named by `title`; `describes` says in words what it shows.
 

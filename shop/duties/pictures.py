@@ -81,18 +81,7 @@ def readings(series: Series) -> SafeString:
     for edge, name in ((step.low, "lowest"), (step.high, "highest")):
         if edge is not None:
             height = _shown(edge, step.quantity, reader)
-            axes.axhline(height, color=picture.RUBY, linewidth=1.2, linestyle="-")
-            axes.annotate(
-                name,
-                (1.0, height),
-                xycoords=("axes fraction", "data"),
-                xytext=(0, 2),
-                textcoords="offset points",
-                ha="right",
-                va="bottom",
-                fontsize=8.5,
-                color=picture.RUBY,
-            )
+            picture.line_across(axes, height, name)
     axes.grid(visible=False, axis="x")
     _days_along(axes, date.fromordinal(days[0]), date.fromordinal(days[-1]))
     axes.set_title(_unit(step.quantity, step.unit, reader), loc="left", fontsize=9.5, color=picture.QUIET)

@@ -131,17 +131,6 @@ def _runs(course: Sequence[Point]) -> Iterator[list[Point]]:
 
 
 def _line(axes: Any, height: float, words: str, is_grave: bool) -> None:
-    """A line across at `height`, named at its right end."""
+    """A line across at `height`: a grave one in ruby, another in quiet dashes."""
     colour, dashes = (picture.RUBY, "-") if is_grave else (picture.QUIET, (0, (4, 3)))
-    axes.axhline(height, color=colour, linewidth=1.2, linestyle=dashes)
-    axes.annotate(
-        words,
-        (1.0, height),
-        xycoords=("axes fraction", "data"),
-        xytext=(0, 2),
-        textcoords="offset points",
-        ha="right",
-        va="bottom",
-        fontsize=8.5,
-        color=colour,
-    )
+    picture.line_across(axes, height, words, colour=colour, dashes=dashes)
