@@ -27,7 +27,6 @@ class Place:
     spaces: tuple[str, ...]
     first: str
     pages: tuple[Way, ...] = ()
-    on_phone: bool = True
 
 
 PLACES = (
@@ -123,10 +122,6 @@ PLACES = (
 )
 
 
-#: Address namespaces of places that the phone's bar has no room for: there they count to More.
-_NOT_ON_PHONE = frozenset(space for place in PLACES if not place.on_phone for space in place.spaces)
-
-
 def _nearest(way_addresses: list[str], path: str) -> str:
     """The address of the page one is on or below: the longest that the path begins with."""
     return max((address for address in way_addresses if path.startswith(address)), key=len, default="")
@@ -164,9 +159,7 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
                     for address, way in ways.items()
                 ],
                 "here": place is at,
-                "holds_here": place.icon == "more" and space in _NOT_ON_PHONE,
                 "current": place.first == here,
-                "on_phone": place.on_phone,
             }
         )
     return found
