@@ -13,11 +13,7 @@ from shop.duties.models import Duty, LateGrade
 from tests.duties.makers import do, done, make_duty, make_meter, make_trap_duty, put_off, read_step, step
 from tests.makers import moment
 
-
-@pytest.fixture(autouse=True)
-def monday(room_row, at):
-    with at("2025-03-03 09:10"):
-        yield
+pytestmark = pytest.mark.usefixtures("monday")
 
 
 def found():

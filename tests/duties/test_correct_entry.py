@@ -8,23 +8,14 @@ import pytest
 from shop.duties import actions
 from shop.duties.models import Entry, EntryKind, Touched
 from shop.duties.queries import entry_in_full, touched_lines
-from shop.duties.rules import WantedStep, WantedTouch
+from shop.duties.rules import WantedTouch
 from shop.refusal import Changed, Doubtful, Refused
 from shop.stock.models import Movement
-from tests.duties.makers import again, do, done, make_duty, make_meter, make_trap_duty, put_off, read_step, step
+from tests.duties.makers import again, do, done, make_duty, make_meter, make_trap_duty, put_off, step
 from tests.makers import moment
 from tests.stock.makers import make_item, make_lot
 
-
-@pytest.fixture(autouse=True)
-def monday(room_row, at):
-    with at("2025-03-03 09:10"):
-        yield
-
-
-@pytest.fixture
-def weekly(engineer):
-    return make_duty(engineer, steps=(WantedStep("Wipe"), read_step()))
+pytestmark = pytest.mark.usefixtures("monday")
 
 
 def correct(by, entry, **other):

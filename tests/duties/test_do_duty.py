@@ -22,23 +22,13 @@ from tests.duties.makers import (
     make_meter,
     make_trap_duty,
     put_off,
-    read_step,
     step,
     steps_of,
 )
 from tests.makers import moment, together
 from tests.stock.makers import make_item, make_lot
 
-
-@pytest.fixture(autouse=True)
-def monday(room_row, at):
-    with at("2025-03-03 09:10"):
-        yield
-
-
-@pytest.fixture
-def weekly(engineer):
-    return make_duty(engineer, steps=(WantedStep("Wipe"), read_step()))
+pytestmark = pytest.mark.usefixtures("monday")
 
 
 def test_an_entry_keeps_who_when_steps_and_readings(weekly, assistant):

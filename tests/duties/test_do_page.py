@@ -26,11 +26,7 @@ from tests.duties.makers import (
 from tests.makers import moment
 from tests.stock.makers import make_item, make_lot
 
-
-@pytest.fixture(autouse=True)
-def monday(room_row, at):
-    with at("2025-03-03 09:10"):
-        yield
+pytestmark = pytest.mark.usefixtures("monday")
 
 
 @pytest.fixture

@@ -17,11 +17,7 @@ from shop.duties.rules import WantedStep
 from tests.duties.makers import again, do, make_duty, make_meter, make_trap_duty, put_off, read_step, step
 from tests.makers import moment
 
-
-@pytest.fixture(autouse=True)
-def monday(room_row, at):
-    with at("2025-03-03 09:10"):
-        yield
+pytestmark = pytest.mark.usefixtures("monday")
 
 
 def words(client, name, query="", args=()):

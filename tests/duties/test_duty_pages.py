@@ -13,11 +13,7 @@ from shop.duties.sheets import Sheet
 from tests.duties.makers import again, make_duty, make_meter, make_trap_duty, read_step, steps_of
 from tests.stock.makers import make_item
 
-
-@pytest.fixture(autouse=True)
-def monday(room_row, at):
-    with at("2025-03-03 09:10"):
-        yield
+pytestmark = pytest.mark.usefixtures("monday")
 
 
 def said(answer):

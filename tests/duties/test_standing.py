@@ -16,11 +16,7 @@ from tests.duties.makers import again, do, make_duty, make_meter, make_trap_duty
 from tests.makers import moment
 from tests.stock.makers import make_item
 
-
-@pytest.fixture(autouse=True)
-def monday(room_row, at):
-    with at("2025-03-03 09:10"):
-        yield
+pytestmark = pytest.mark.usefixtures("monday")
 
 
 # By meter -------------------------------------------------------------------------------------------------------------

@@ -21,24 +21,7 @@ from tests.stock.makers import (
 )
 from tests.stock.pages import press, row, words
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def march(room_row, at):
-    with at("2025-03-03 09:00"):
-        yield
-
-
-@pytest.fixture
-def supplier(engineer):
-    return make_supplier(engineer, "Faraway Lacquer", lead_days=35, contact="orders@faraway.example")
-
-
-@pytest.fixture
-def item(engineer, supplier):
-    item = make_item(engineer, minimum=20, supplier=supplier)
-    return actions.plan_item(by=engineer, once=once(), item=item, version=1, pack_size=25, minimum_order=50)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("march")]
 
 
 # The list -------------------------------------------------------------------------------------------------------------

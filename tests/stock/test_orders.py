@@ -21,13 +21,7 @@ from tests.stock.makers import (
     send_order,
 )
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def march(room_row, at):
-    with at("2025-03-03 09:00"):
-        yield
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("march")]
 
 
 @pytest.fixture

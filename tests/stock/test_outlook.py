@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from shop import clock
 from shop.calc.demand import LeadTime
-from shop.stock import actions, claims
+from shop.stock import actions
 from shop.stock.claims import Claim
 from shop.stock.figures import current_figures, keep_figures, runs_out_on, states
 from shop.stock.models import Intake, Item, PastUse, ReorderFigure
@@ -16,14 +16,6 @@ from shop.stock.queries.outlook import bases, look_weeks, moved_by, outlook_of, 
 from tests.stock.makers import day, make_item, make_liquid, make_lot, make_sent, make_supplier, once, receive_line, use
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def claimed(monkeypatch):
-    wanted: list[Claim] = []
-    monkeypatch.setattr(claims, "_questions", {})
-    claims.register_claims("bookings", lambda day: wanted)
-    return wanted
 
 
 def basis_of(item, today=None):

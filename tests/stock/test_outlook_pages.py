@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from shop import clock
-from shop.stock import actions, claims
+from shop.stock import actions
 from shop.stock.claims import Claim
 from shop.stock.figures import keep_figures
 from shop.stock.models import Intake, Item, PastUse, ReorderFigure
@@ -18,14 +18,6 @@ pytestmark = pytest.mark.django_db
 
 #: A Wednesday.
 TODAY = "2025-10-01"
-
-
-@pytest.fixture
-def claimed(monkeypatch):
-    wanted: list[Claim] = []
-    monkeypatch.setattr(claims, "_questions", {})
-    claims.register_claims("bookings", lambda day: wanted)
-    return wanted
 
 
 @pytest.fixture

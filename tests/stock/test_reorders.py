@@ -6,8 +6,7 @@ import pytest
 
 from shop import clock, recall
 from shop.concern import Grade
-from shop.stock import actions, claims, queries
-from shop.stock.claims import Claim
+from shop.stock import actions, queries
 from shop.stock.concerns import concerns
 from shop.stock.models import Item, ReorderFigure
 from shop.stock.queries.reorders import order_by
@@ -23,14 +22,6 @@ TODAY = day("2025-10-01")
 def now(room_row, at):
     with at("2025-10-01 08:00"):
         yield
-
-
-@pytest.fixture
-def claimed(monkeypatch):
-    wanted: list[Claim] = []
-    monkeypatch.setattr(claims, "_questions", {})
-    claims.register_claims("bookings", lambda day: wanted)
-    return wanted
 
 
 def make_figure(item, *, days=None, usable=30, **other):
