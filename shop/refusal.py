@@ -21,10 +21,17 @@ class NotEnough(Refused):
     status = 409
 
 
+#: Said to whoever asks for what their role does not reach to.
+NOT_YOUR_ROLE = "Your role here does not let you do that. Ask the owner or an engineer."
+
+
 class NotAllowed(Refused):
     """This person's role does not reach that far."""
 
     status = 403
+
+    def __init__(self, sentence: str = NOT_YOUR_ROLE, *, field: str | None = None) -> None:
+        super().__init__(sentence, field=field)
 
 
 class TokenTrouble(Refused):

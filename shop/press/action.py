@@ -85,7 +85,7 @@ def action(*, roles: Collection[str]) -> Callable[[Callable[..., R]], Callable[.
             if args:
                 raise TypeError(f"{act} takes keywords only")
             if not by.is_active or by.role not in roles:
-                raise NotAllowed("Your role here does not let you do that. Ask the owner or an engineer.")
+                raise NotAllowed
             if once is None:
                 raise TokenTrouble("The page lost its one-time token. Nothing was saved; press again.")
             digest = digest_of(typed)

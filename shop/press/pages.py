@@ -29,7 +29,7 @@ def writes(act: Callable[..., Any]) -> Callable[[View], View]:
         @wraps(view)
         def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if not may(request.user, act):
-                raise NotAllowed("Your role here does not let you do that. Ask the owner or an engineer.")
+                raise NotAllowed
             return view(request, *args, **kwargs)
 
         return page

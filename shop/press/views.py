@@ -4,6 +4,8 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from shop.refusal import NOT_YOUR_ROLE
+
 _HEADLINES = {
     400: "That could not be read",
     403: "Not for your role",
@@ -32,7 +34,7 @@ def bad_request(request: HttpRequest, exception: Exception | None = None) -> Htt
 
 @login_not_required
 def forbidden(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
-    return refusal_page(request, "Your role here does not let you do that. Ask the owner or an engineer.", 403)
+    return refusal_page(request, NOT_YOUR_ROLE, 403)
 
 
 @login_not_required

@@ -102,7 +102,7 @@ def send_sheet(request: PersonRequest, kind: str) -> HttpResponse:
 def intake(request: PersonRequest, pk: int) -> HttpResponse:
     """What a file holds and what is wrong with it, how far the work on it is, and what can be done next."""
     if not may(request.user, actions.send_sheet):
-        raise NotAllowed("Your role here does not let you do that. Ask the owner or an engineer.")
+        raise NotAllowed
     return _intake_page(request, _intake(pk))
 
 
