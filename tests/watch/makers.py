@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from django.core import mail
 from django.core.mail.backends.locmem import EmailBackend
 
 from shop import concern
@@ -79,7 +78,3 @@ class Post(EmailBackend):
         if self.trouble:
             raise self.trouble
         return int(super().send_messages(messages))
-
-
-def outbox() -> list[Any]:
-    return list(getattr(mail, "outbox", []))
