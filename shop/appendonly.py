@@ -10,17 +10,18 @@ GUARDED: dict[str, str] = {}
 
 def _statements(vendor: str, table: str, sentence: str) -> tuple[list[str], list[str]]:
     """SQL that sets the guard on `table`, and SQL that lifts it."""
+    said = sentence.replace("'", "''")
     names = {verb: f"{table}_no_{verb.lower()}" for verb in ("UPDATE", "DELETE")}
     if vendor == "sqlite":
         make = [
-            f"CREATE TRIGGER {name} BEFORE {verb} ON {table} BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
+            f"CREATE TRIGGER {name} BEFORE {verb} ON {table} BEGIN SELECT RAISE(ABORT, '{said}'); END"
             for verb, name in names.items()
         ]
         return make, [f"DROP TRIGGER IF EXISTS {name}" for name in names.values()]
     if vendor == "postgresql":
         make = [
             f"CREATE FUNCTION {table}_append_only() RETURNS trigger LANGUAGE plpgsql AS "
-            f"$$ BEGIN RAISE EXCEPTION '{sentence}' USING ERRCODE = 'integrity_constraint_violation'; END $$"
+            f"$$ BEGIN RAISE EXCEPTION '{said}' USING ERRCODE = 'integrity_constraint_violation'; END $$"
         ]
         make += [
             f"CREATE TRIGGER {name} BEFORE {verb} ON {table} FOR EACH ROW EXECUTE FUNCTION {table}_append_only()"

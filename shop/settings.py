@@ -52,6 +52,7 @@ INSTALLED_APPS = [
     "shop.duties",
     "shop.cutting",
     "shop.room",
+    "shop.safety",
     "shop.watch",
     "shop.morning",
     "shop.demo",

@@ -10,7 +10,7 @@ from django.db import connection, transaction
 from django.db.models import Model
 
 #: In this order, so that what is named by another comes before it.
-APPS = ("stock", "duties", "cutting", "room", "morning")
+APPS = ("stock", "duties", "cutting", "room", "safety", "morning")
 
 #: What apps do once starter content was added: what it needs besides, such as a first day.
 _after: dict[str, Callable[[], object]] = {}

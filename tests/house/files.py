@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-#: Folders that tools and runs leave behind; .gitignore names them too.
+#: What tools and runs leave behind; .gitignore names them too.
 _LEFT_BEHIND = {
     *(".git", ".venv", "var", "__pycache__", ".pytest_cache", ".mypy_cache", ".ruff_cache", ".hypothesis"),
     *(".import_linter_cache", "build", "dist"),
@@ -16,7 +16,7 @@ def project_files(*kinds: str) -> Iterator[Path]:
     """Every file whose name ends with one of `kinds` (with any, if none is given)."""
     for folder, folders, names in os.walk(ROOT):
         folders[:] = sorted(name for name in folders if name not in _LEFT_BEHIND and not name.endswith(".egg-info"))
-        for name in sorted(names):
+        for name in sorted(set(names) - _LEFT_BEHIND):
             if not kinds or name.endswith(kinds):
                 yield Path(folder, name)
 

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class SafetyConfig(AppConfig):
+    name = "shop.safety"
+    label = "safety"

@@ -1,0 +1,54 @@
+"""The tables of safety."""
+
+from shop.safety.models.hazard_sheets import (
+    HazardSheet,
+    Part,
+    SafetyRules,
+    SecondPerson,
+    SheetRead,
+    SheetVersion,
+    SheetWithdrawn,
+)
+from shop.safety.models.incidents import Incident, IncidentKind, IncidentNote
+from shop.safety.models.places import CallNumber, Extinguisher, Kept, LimitBy, Place, ShutOff
+from shop.safety.models.substances import (
+    ExposureLimit,
+    Form,
+    Hazard,
+    LimitKind,
+    Property,
+    PropertyKind,
+    Statement,
+    Substance,
+)
+from shop.safety.models.supplier_sheets import Signal, SupplierSheet, SupplierSheetWithdrawn
+
+__all__ = [
+    "CallNumber",
+    "ExposureLimit",
+    "Extinguisher",
+    "Form",
+    "Hazard",
+    "HazardSheet",
+    "Incident",
+    "IncidentKind",
+    "IncidentNote",
+    "Kept",
+    "LimitBy",
+    "LimitKind",
+    "Part",
+    "Place",
+    "Property",
+    "PropertyKind",
+    "SafetyRules",
+    "SecondPerson",
+    "SheetRead",
+    "SheetVersion",
+    "SheetWithdrawn",
+    "ShutOff",
+    "Signal",
+    "Statement",
+    "Substance",
+    "SupplierSheet",
+    "SupplierSheetWithdrawn",
+]
