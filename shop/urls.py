@@ -8,6 +8,7 @@ urlpatterns = [
     path("duties/", include("shop.duties.urls")),
     path("cutting/", include("shop.cutting.urls")),
     path("room/", include("shop.room.urls")),
+    path("hazards/", include("shop.safety.urls")),
 ]
 
 handler400 = "shop.press.views.bad_request"

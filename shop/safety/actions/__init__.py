@@ -1,0 +1,1 @@
+"""Everything that safety writes, by topic."""

@@ -1,0 +1,1 @@
+"""The forms of safety, by topic; each is named after its action."""

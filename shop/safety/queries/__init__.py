@@ -1,0 +1,1 @@
+"""What safety reads of more than one row, by topic."""
