@@ -30,7 +30,8 @@ class Grade(IntEnum):
 class Quantity(NamedTuple):
     """A quantity as it stands in a concern's text, in the room's unit, and what it is: to be told in a reader's own.
 
-    text: as written there; kind: of shop.calc.units; value: in the stored unit of that kind.
+    text: as written there; kind: of shop.calc.units; value: in the stored unit of that kind, a whole number where it is
+    kept in whole ones.
     """
 
     text: str
@@ -105,7 +106,14 @@ def restored(stored: StoredConcern) -> Concern:
 
 
 def quantities_of(stored: StoredConcern) -> tuple[Quantity, ...]:
-    return tuple(Quantity(str(text), str(kind), float(value)) for text, kind, value in stored.get("quantities", ()))
+    return kept_quantities(stored.get("quantities", ()))
+
+
+def kept_quantities(kept: Iterable[Sequence[str | float]]) -> tuple[Quantity, ...]:
+    """Quantities as they were before they were kept as lists."""
+    return tuple(
+        Quantity(str(text), str(kind), value if isinstance(value, int) else float(value)) for text, kind, value in kept
+    )
 
 
 def told(text: str, quantities: Iterable[Quantity], say: Callable[[str, float], str]) -> str:
@@ -115,7 +123,7 @@ def told(text: str, quantities: Iterable[Quantity], say: Callable[[str, float], 
         return text
     listed = "|".join(re.escape(one) for one in sorted(said, key=len, reverse=True))
     # no part of a longer number or word: not the "7.4 mm" of "17.4 mm"
-    return re.sub(rf"(?<![\w.,\u2212])(?:{listed})(?!\w)", lambda found: said[found[0]], text)
+    return re.sub(rf"(?<![\w.,\u2212\u202f])(?:{listed})(?!\w)", lambda found: said[found[0]], text)
 
 
 Question = Callable[[datetime], Iterable[Concern]]

@@ -23,3 +23,8 @@ def in_full(day: date) -> str:
 def weekday_in_full(day: date) -> str:
     """A day for a sentence in which its weekday matters: "Monday 3 March 2025"."""
     return f"{day:%A} {in_full(day)}"
+
+
+def grouped(number: int) -> str:
+    """A whole number, from 10 000 on in groups of three: by narrow spaces, which are no decimal mark."""
+    return f"{number:,}".replace(",", "\u202f" if abs(number) >= 10_000 else "")

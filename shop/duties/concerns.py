@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.urls import reverse
 
 from shop import clock
-from shop.concern import Concern, Grade, Quantity
+from shop.concern import Concern, Grade, kept_quantities
 from shop.duties import queries
 from shop.duties.models import Duty, EntryKind, Meter
 from shop.duties.queries import MeterState
@@ -95,7 +95,7 @@ def _amiss(duty: Duty) -> Concern:
         reason=f"Read on {_day(duty.last_entry.at)} by {duty.last_entry.signed_as}. {duty.amiss}.",
         what_to_do="See to it, then do it again and record what is read now.",
         link=duty.get_absolute_url(),
-        quantities=tuple(Quantity(str(text), str(kind), float(value)) for text, kind, value in duty.amiss_quantities),
+        quantities=kept_quantities(duty.amiss_quantities),
     )
 
 

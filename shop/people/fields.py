@@ -1,13 +1,15 @@
 """Form fields that speak the signed-in person's units."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
 
 from shop.calc import units
-from shop.concern import Quantity
+from shop.concern import Quantity, told
 from shop.people.models import Units
 from shop.press.fields import NumberField
+from shop.wording import grouped
 
 #: Which of a person's preferences holds the unit for a kind of quantity; other kinds have one unit only.
 PREFERENCE = {
@@ -23,9 +25,32 @@ def unit_for(kind: str, person: Units) -> str:
     return getattr(person, PREFERENCE[kind]) if kind in PREFERENCE else units.default_unit(kind)
 
 
+def whole_words(kind: str, value: int, reader: Units) -> str:
+    """An amount that is kept in whole stored units, as `reader` reads it: "2.505 l", "40 ml", "1200 mm".
+
+    Litres are written to the millilitre, so that a ledger in them adds up to the eye.
+    """
+    unit = unit_for(kind, reader)
+    if unit == "l":
+        if abs(value) < 1000:
+            return units.show(kind, value, "ml")
+        return f"{value / 1000:.3f}".rstrip("0").rstrip(".") + f"\u00a0{units.label(kind, unit)}"
+    if unit == units.default_unit(kind):
+        return f"{grouped(value)}\u00a0{units.label(kind, unit)}"  # kept in whole ones: no decimals to show
+    return units.show(kind, value, unit)
+
+
 def measured(kind: str, value: float, reader: Units) -> Quantity:
-    """A quantity as it is written for `reader`, to go with a concern that has it in its text."""
+    """A quantity as it is written for `reader`, to go with a concern that has it in its text. A whole number is an
+    amount kept in whole units (`whole_words`)."""
+    if isinstance(value, int):
+        return Quantity(whole_words(kind, value, reader), kind, value)
     return Quantity(units.show(kind, value, unit_for(kind, reader)), kind, value)
+
+
+def retold(text: str, quantities: Iterable[Quantity], reader: Units) -> str:
+    """`text` of a concern or an alert with its quantities in the units of `reader`."""
+    return told(text, quantities, lambda kind, value: measured(kind, value, reader).text)
 
 
 class QuantityField(NumberField):

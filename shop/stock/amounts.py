@@ -5,9 +5,11 @@ from decimal import Decimal
 from typing import Protocol
 
 from shop.calc import units
-from shop.people.fields import unit_for
+from shop.concern import Quantity
+from shop.people.fields import measured, unit_for, whole_words
 from shop.people.models import Units
 from shop.stock.models import Item, StockUnit
+from shop.wording import grouped
 
 #: The kind of quantity (of shop.calc.units) that each stock unit measures. "each" is only counted.
 KIND_OF_UNIT = {StockUnit.ML: "liquid", StockUnit.GRAM: "mass", StockUnit.MM: "length"}
@@ -21,27 +23,17 @@ def kind_of(item: Item) -> str | None:
     return KIND_OF_UNIT.get(StockUnit(item.unit))
 
 
-def grouped(number: int) -> str:
-    """A whole number, from 10 000 on in groups of three: by narrow spaces, which are no decimal mark."""
-    return f"{number:,}".replace(",", "\u202f" if abs(number) >= 10_000 else "")
-
-
 def in_words(value: int, item: Item, person: Units) -> str:
-    """`value` of the item in the person's unit ("2.505 l", "40 ml"); a bare number for what is counted ("1200").
-
-    Litres are written to the millilitre, so that a ledger in them adds up to the eye.
-    """
+    """`value` of the item in the person's unit ("2.505 l", "40 ml"); a bare number for what is counted ("1200")."""
     kind = kind_of(item)
-    if kind is None:
-        return grouped(value)
-    unit = unit_for(kind, person)
-    if unit == "l":
-        if abs(value) < 1000:
-            return units.show(kind, value, "ml")
-        return f"{value / 1000:.3f}".rstrip("0").rstrip(".") + f"\u00a0{units.label(kind, unit)}"
-    if unit == units.default_unit(kind):
-        return f"{grouped(value)}\u00a0{units.label(kind, unit)}"  # kept in whole ones: no decimals to show
-    return units.show(kind, value, unit)
+    return grouped(value) if kind is None else whole_words(kind, value, person)
+
+
+def written(item: Item, person: Units, *values: int) -> tuple[Quantity, ...]:
+    """Amounts of the item that stand in a concern's texts as `in_words` wrote them for `person`, to go with it; none
+    for what is counted by the piece."""
+    kind = kind_of(item)
+    return () if kind is None else tuple(measured(kind, value, person) for value in values)
 
 
 def is_or_are(value: int, item: Item) -> str:

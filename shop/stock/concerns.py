@@ -12,7 +12,7 @@ from shop.people.models import Room, Units
 from shop.people.queries import the_room
 from shop.recall import looking
 from shop.stock import queries, wording
-from shop.stock.amounts import in_words
+from shop.stock.amounts import in_words, written
 from shop.stock.claims import Claim
 from shop.stock.compared import worse_words
 from shop.stock.models import Item, ItemKind, Lot, OrderLine
@@ -77,6 +77,12 @@ def about_reorder(reorder: queries.Reorder, now: datetime, reader: Units) -> Con
         what_to_do=f"Order {_how_much(reorder, reader)}.{_held_first(reorder.level.held, item, reader)}",
         link=reverse("stock:item-outlook", args=[item.pk]),
         by=None if reorder.is_due else clock.day_bounds(reorder.by)[0],
+        quantities=written(
+            item,
+            reader,
+            *(reorder.level.usable, reorder.level.held, reorder.on_order, round(figure.per_week or 0.0)),
+            figure.quantity or 0,
+        ),
     )
 
 
@@ -137,6 +143,7 @@ def about_late(lines: list[OrderLine], day: date, reader: Units) -> Concern:
         reason=f"It was expected on {in_full(order.expected_on)}. Still to come: {missing}.",
         what_to_do="Ask when it comes. Enter the new day, receive what has come, or close the order.",
         link=order.get_absolute_url(),
+        quantities=tuple(one for line in lines for one in written(line.item, reader, line.open_quantity)),
     )
 
 
@@ -192,6 +199,7 @@ def about_a_look(lot: Lot, reader: Units) -> Concern:
         reason=f"It came on {in_full(lot.received_on)}; {in_words(lot.on_hand, lot.item, reader)} on hand.",
         what_to_do="Look at some of it before it is used, and enter what you see.",
         link=lot.get_absolute_url(),
+        quantities=written(lot.item, reader, lot.on_hand),
     )
 
 
@@ -259,13 +267,19 @@ def about_level(
         reason=f"{usable} usable ({on_hand} on hand); the minimum is {minimum}.",
         what_to_do=f"{_order_words(due, reader, coming=on_order)}, or enter the delivery if it has come.",
         link=reverse("stock:item-outlook", args=[item.pk]) if due else item.get_absolute_url(),
+        quantities=written(
+            item,
+            reader,
+            *(level.usable, item.minimum, level.on_hand, coming),
+            (reorder.figure.quantity or 0) if reorder is not None else 0,
+        ),
     )
 
 
 def about_lot(lot: Lot, day: date, reader: Units) -> Concern:
     """A lot on hold (note), past its date (care) or near it (note)."""
     left = f"{in_words(lot.on_hand, lot.item, reader)} on hand"
-    subject = f"{lot.item.name}, lot {lot.code}"
+    subject, quantities = f"{lot.item.name}, lot {lot.code}", written(lot.item, reader, lot.on_hand)
     if lot.is_held:
         assert lot.held_at is not None
         held_on = in_full(clock.day_of(lot.held_at))
@@ -277,6 +291,7 @@ def about_lot(lot: Lot, day: date, reader: Units) -> Concern:
             reason=f"{lot.held_why or 'No reason given'} ({lot.held_by}, {held_on}); {left}.",
             what_to_do="Decide: release it, send it back, or spoil it.",
             link=lot.get_absolute_url(),
+            quantities=quantities,
         )
     assert lot.last_day is not None
     after = clock.day_bounds(lot.last_day)[1]
@@ -290,6 +305,7 @@ def about_lot(lot: Lot, day: date, reader: Units) -> Concern:
             what_to_do="Take it off the shelf: send it back or spoil it. An engineer may overrule with a reason.",
             link=lot.get_absolute_url(),
             by=after,
+            quantities=quantities,
         )
     days = (lot.last_day - day).days
     until = "today" if days == 0 else "tomorrow" if days == 1 else f"for {days} more days"
@@ -302,6 +318,7 @@ def about_lot(lot: Lot, day: date, reader: Units) -> Concern:
         what_to_do="Use it first.",
         link=lot.get_absolute_url(),
         by=after,
+        quantities=quantities,
     )
 
 

@@ -14,9 +14,9 @@ from django.core.validators import validate_email
 
 from shop import clock
 from shop.people.models import Room
-from shop.stock.amounts import grouped, in_words, price_in_words
+from shop.stock.amounts import in_words, price_in_words
 from shop.stock.models import Order, OrderLine, OrderState
-from shop.wording import in_full
+from shop.wording import grouped, in_full
 
 #: Longer mail links than this (in characters) are cut off by some mail programs: then the text goes along by hand.
 _LONGEST_LINK = 1800

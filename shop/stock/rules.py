@@ -8,9 +8,9 @@ from shop.people.models import Person
 from shop.press import rules as press_rules
 from shop.refusal import Doubt, Refused
 from shop.stock import queries
-from shop.stock.amounts import MOST, grouped, in_words
+from shop.stock.amounts import MOST, in_words
 from shop.stock.models import Lot
-from shop.wording import in_full
+from shop.wording import grouped, in_full
 
 
 def whole(value: int, *, field: str, low: int = 0, high: int = MOST) -> int:

@@ -24,7 +24,8 @@ SWEEP = "watch: sweep"
 
 #: What a sweep may change of an alert.
 _CHANGES = (
-    *("grade", "subject", "headline", "reason", "what_to_do", "link", "by", "gone_since", "lighter_since", "ended_at"),
+    *("grade", "subject", "headline", "reason", "what_to_do", "link", "amounts", "by"),
+    *("gone_since", "lighter_since", "ended_at"),
     *("taken_by_id", "taken_at", "snoozed_until", "settled_at", "with_person_id", "passed_at", "is_with_all"),
 )
 #: Rows in one statement.
@@ -94,6 +95,7 @@ def _put(alert: Alert, concern: Concern) -> None:
     alert.subject, alert.headline = concern.subject[:200], concern.headline[:500]
     alert.reason, alert.what_to_do = concern.reason, concern.what_to_do
     alert.link, alert.by = concern.link[:300], concern.by
+    alert.amounts = [list(one) for one in concern.quantities]
 
 
 def _open(concern: Concern, work: _Work) -> None:

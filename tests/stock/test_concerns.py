@@ -6,7 +6,7 @@ from uuid import uuid4
 import pytest
 
 from shop import clock, concern
-from shop.concern import Grade
+from shop.concern import Grade, told
 from shop.stock import actions, claims
 from shop.stock.claims import Claim
 from shop.stock.concerns import concerns
@@ -259,3 +259,22 @@ def test_blanks_that_came_on_an_order_are_to_be_looked_over(engineer, claimed, a
         actions.release_lot(by=engineer, once=uuid4(), lot=lot, note="clean under the lamp")
         inspect(engineer, lot, 5, "accept")
         assert found() == {}
+
+
+def test_amounts_that_are_measured_go_with_each_worry_as_they_stand_in_it(engineer, claimed):
+    item = make_liquid(engineer, minimum=1000)
+    lot = make_lot(engineer, item, 1500, best_before=clock.today())
+    use(engineer, lot, 700)
+    worries = found()
+    assert set(worries) == {f"stock:low:item-{item.pk}", f"stock:near:lot-{lot.pk}"}
+    for worry in worries.values():
+        kept = {one.text: (one.kind, one.value) for one in worry.quantities}
+        assert kept["800\u00a0ml"] == ("liquid", 800)
+        assert told(worry.reason, worry.quantities, lambda kind, value: f"<{value}>").count("<800>") >= 1
+        assert "ml" not in told(worry.reason, worry.quantities, lambda kind, value: "some")
+
+
+def test_what_is_counted_by_the_piece_has_no_other_unit(engineer, claimed):
+    make_item(engineer, "Hose", kind="part", minimum=3)
+    (worry,) = found().values()
+    assert worry.quantities == ()

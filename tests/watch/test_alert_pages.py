@@ -1,11 +1,16 @@
 """The pages of alerts: what one sees, and what a press does."""
 
+from dataclasses import replace
 from uuid import uuid4
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from shop import clock
 from shop.jobs import registry
+from shop.people.fields import measured
+from shop.people.queries import the_room
 from shop.watch import words
 from shop.watch.models import Alert, StepKind, Wishes
 from shop.watch.sweep import sweep
@@ -178,3 +183,26 @@ def test_health_tells_ages_and_counts_and_names_nobody(client, client_of, worrie
         assert "All is running" in client_of(owner).get("/health/").content.decode()
     with clock.moved(moment("2027-03-01 09:00")):
         assert client.get("/health.json").status_code == 503
+
+
+def test_its_pages_speak_the_reader_s_units(client_of, worries, engineer, owner):
+    type(owner).objects.filter(pk=owner.pk).update(temperature_unit="degF")
+    warm = measured("temperature", 31.5, the_room())
+    worries += [replace(GAS, headline=f"It is {warm.text}", quantities=(warm,))]
+    sweep()
+    alert = Alert.objects.get()
+    for address in ("/watch/alerts/", alert.get_absolute_url(), f"{alert.get_absolute_url()}take/"):
+        assert "It is 31.5\u00a0°C" in client_of(engineer).get(address).content.decode()
+        assert "It is 88.7\u00a0°F" in client_of(owner).get(address).content.decode()
+
+
+def test_a_sweep_that_sees_the_same_quantities_writes_nothing_anew(worries, engineer):
+    warm, litres = measured("temperature", 31.0, the_room()), measured("liquid", 800, the_room())
+    worries += [replace(GAS, headline=f"It is {warm.text}", quantities=(warm, litres))]
+    sweep()
+    before = list(Alert.objects.values_list())
+    with CaptureQueriesContext(connection) as seen:
+        sweep()
+    assert list(Alert.objects.values_list()) == before
+    assert [one["sql"] for one in seen if "INSERT" in one["sql"] and "watch_alert" in one["sql"]] == []
+    assert Alert.objects.get().quantities == (warm, litres)

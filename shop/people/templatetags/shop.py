@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import datetime, time
-from typing import Any
+from typing import Any, Protocol
 
 from django import forms, template
 from django.contrib.messages.storage.base import Message
@@ -13,13 +13,20 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from shop.calc import units
-from shop.concern import Concern, Grade, StoredConcern, restored
-from shop.concern import told as retold
-from shop.people.fields import measured, unit_for
+from shop.concern import Concern, Grade, Quantity, StoredConcern, restored
+from shop.people.fields import retold, unit_for
 from shop.people.models import Room, Units
 from shop.people.navigation import places as places_for
 
 register = template.Library()
+
+
+class Tellable(Protocol):
+    """A concern, or what keeps one."""
+
+    @property
+    def quantities(self) -> Iterable[Quantity]: ...
+
 
 #: Shapes that read at arm's length without colour: an open ring, a solid diamond, a solid square, a disc.
 _SHAPES = {
@@ -80,11 +87,10 @@ def verdict(given: str) -> SafeString:
 
 
 @register.simple_tag(takes_context=True)
-def told(context: Context, given: Concern | StoredConcern, part: str) -> str:
-    """A text of a concern ("headline", "reason", "what_to_do"), its quantities in the reader's units."""
-    reader = _reader(context)
-    one = given if isinstance(given, Concern) else restored(given)
-    return retold(getattr(one, part), one.quantities, lambda kind, value: measured(kind, value, reader).text)
+def told(context: Context, given: Tellable | StoredConcern, part: str) -> str:
+    """A text of a concern or an alert ("headline", "reason", "what_to_do"), its quantities in the reader's units."""
+    one = restored(given) if isinstance(given, dict) else given
+    return retold(getattr(one, part), one.quantities, _reader(context))
 
 
 @register.inclusion_tag("parts/concern.html", takes_context=True)

@@ -12,7 +12,6 @@ from shop.press.action import action
 from shop.press.rules import happened_at, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import ledger, queries, rules
-from shop.stock.amounts import grouped
 from shop.stock.models import (
     Count,
     CountLine,
@@ -26,6 +25,7 @@ from shop.stock.models import (
     Settled,
     Tally,
 )
+from shop.wording import grouped
 
 #: The most lots one count covers.
 MOST_LINES = 1000

@@ -11,10 +11,10 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from shop.calc import units
-from shop.stock.amounts import MOST, grouped
+from shop.stock.amounts import MOST
 from shop.stock.sheets.columns import Column, Holds
 from shop.stock.sheets.faults import Question, Refusal
-from shop.wording import in_full
+from shop.wording import grouped, in_full
 
 #: How many rows are named where they contradict each other.
 _NAMED = 5

@@ -13,12 +13,12 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from shop.stock.amounts import grouped
 from shop.stock.sheets import text, workbook
 from shop.stock.sheets.cells import Signs
 from shop.stock.sheets.columns import Column, Sheet, find, plain
 from shop.stock.sheets.faults import Found, Refusal
 from shop.stock.sheets.files import MOST_ROWS, is_workbook
+from shop.wording import grouped
 
 #: How far down the headings are looked for where the first row holds none, to say where they are.
 _LOOK_DOWN = 12

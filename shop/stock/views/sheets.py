@@ -16,7 +16,6 @@ from shop.press.pages import may, writes
 from shop.refusal import NotAllowed, Refused
 from shop.stock import actions
 from shop.stock.actions.sheets import AT_ONCE_BYTES, AT_ONCE_ROWS
-from shop.stock.amounts import grouped
 from shop.stock.forms.sheets import (
     AnswerSheetForm,
     DropSheetForm,
@@ -28,6 +27,7 @@ from shop.stock.models import Intake, IntakeState, SheetKind
 from shop.stock.sheets import work, writing
 from shop.stock.sheets.columns import SHEETS, Sheet
 from shop.stock.sheets.exports import EXPORTS, MOST_IN_WORKBOOK
+from shop.wording import grouped
 
 _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 _CSV = "text/csv; charset=utf-8"

@@ -8,14 +8,15 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from shop.concern import Grade
+from shop.concern import Grade, Quantity, kept_quantities
 
 
 class Alert(models.Model):
     """One concern from the sweep that first saw its key to the one that knew it gone for good.
 
-    key, grade, subject, headline, reason, what_to_do, link, by: the concern as last seen; a grade falls only after it
-    stayed lighter for a while (lighter_since), and the alert ends only after its key stayed away (gone_since).
+    key, grade, subject, headline, reason, what_to_do, link, by: the concern as last seen, its texts in the room's units
+    with the quantities in them beside (amounts); a grade falls only after it stayed lighter for a while
+    (lighter_since), and the alert ends only after its key stayed away (gone_since).
     opened_at: the first sweep that saw it. ended_at: the concern is gone.
     settled_at: somebody said with a word that nothing more is to be done; it stays quiet unless it grows graver.
     taken_by: who looks after it. snoozed_until: quiet until then. with_person: whose turn it is to take it on, since
@@ -29,6 +30,7 @@ class Alert(models.Model):
     reason = models.TextField(blank=True)
     what_to_do = models.TextField(blank=True)
     link = models.CharField(max_length=300)
+    amounts = models.JSONField(default=list, blank=True)
     by = models.DateTimeField(null=True, blank=True)
     opened_at = models.DateTimeField()
     gone_since = models.DateTimeField(null=True, blank=True)
@@ -70,6 +72,11 @@ class Alert(models.Model):
     @property
     def is_hold(self) -> bool:
         return self.grade == Grade.HOLD
+
+    @property
+    def quantities(self) -> tuple[Quantity, ...]:
+        """Those in its texts, to be told each reader in their own units (`people.fields.retold`, the tag `told`)."""
+        return kept_quantities(self.amounts)
 
     @property
     def topic(self) -> str:
