@@ -12,6 +12,9 @@ from shop.morning.models import Check
 from shop.morning.plan import Plan, plan_of_day
 from shop.morning.queries import standing_check
 
+#: The key of the worry that today's check was not made yet.
+NO_CHECK = "morning:no-check"
+
 
 def concerns(now: datetime) -> list[Concern]:
     """All of them at `now`, for the day that is then in the zone now active."""
@@ -25,7 +28,7 @@ def concerns_of_check(check: Check | None) -> list[Concern]:
         return [restored(stored) for stored in check.concerns if stored["key"].startswith(OWN_KEYS)]
     return [
         Concern(
-            key="morning:no-check",
+            key=NO_CHECK,
             grade=Grade.CARE,
             subject="Morning check",
             headline="No check yet today",

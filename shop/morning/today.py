@@ -10,7 +10,7 @@ from shop import clock, concern
 from shop.concern import Concern, Grade, StoredConcern
 from shop.cutting.models import Booking, BookingSide
 from shop.cutting.queries import fitted_lives, uncut_sides
-from shop.morning.concerns import concerns_of_check, concerns_of_plan
+from shop.morning.concerns import NO_CHECK, concerns_of_check, concerns_of_plan
 from shop.morning.models import Check, Verdict
 from shop.morning.plan import Plan, PlannedSide, Store, plan_of_day
 from shop.morning.queries import Since, last_check, since
@@ -117,7 +117,7 @@ def todays_page(now: datetime) -> Today:
             ]
         )
         held = since(check, found) if check else Since(came=[], stayed=found, went=[])
-        reasons = [one for one in held.stayed if one.key != "morning:no-check"]
+        reasons = [one for one in held.stayed if one.key != NO_CHECK]
         return Today(
             day=day,
             check=check,

@@ -36,6 +36,26 @@ def new_to(person: Person, alerts: QuerySet[Alert]) -> QuerySet[Alert]:
     return alerts.filter(~Exists(told))
 
 
+def in_reading_order(person: Person, alerts: QuerySet[Alert]) -> QuerySet[Alert]:
+    """Gravest first, and among equals what is new to the person before what they were told of."""
+    told = Told.objects.filter(person=person, alert=OuterRef("pk"), grade__gte=OuterRef("grade"))
+    return alerts.annotate(was_told=Exists(told)).order_by("-grade", "was_told", "opened_at", "id")
+
+
+#: Keys of what is true every morning until somebody sees to it: it stands in a mail, and is no reason to write one.
+_no_news: set[str] = set()
+
+
+def no_news(key: str) -> None:
+    """Let a concern of this key cause no morning mail by itself."""
+    _no_news.add(key)
+
+
+def is_news(fresh: QuerySet[Alert]) -> bool:
+    """Whether any of what is new to somebody is a reason to write to them."""
+    return fresh.exclude(key__in=_no_news).exists()
+
+
 def want_morning_mails(now: datetime | None = None) -> int:
     """Write the wish for today's morning mail of everybody whose hour has come; how many.
 
@@ -65,7 +85,7 @@ def _has_come(wishes: Wishes, now: datetime) -> bool:
 
 
 def _wish(person: Person, day: str, now: datetime) -> Delivery:
-    news = new_to(person, for_the_mail_of(person, now)).exists()
+    news = is_news(new_to(person, for_the_mail_of(person, now)))
     return Delivery(
         person=person,
         kind=DeliveryKind.MORNING,

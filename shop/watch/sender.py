@@ -20,7 +20,6 @@ from django.db import transaction
 from django.db.models import Case, F, Q, When
 
 from shop import clock
-from shop.concern import Grade
 from shop.people.queries import the_room
 from shop.watch import line as lines
 from shop.watch import morning_mail, words
@@ -122,16 +121,15 @@ def _not_needed(delivery: Delivery, why: str) -> None:
 
 def _written(delivery: Delivery, now: datetime) -> Delivery | None:
     """The delivery with its words, as things stand now; None if there is nothing left to tell."""
-    room = the_room().name
     if delivery.kind == DeliveryKind.AT_ONCE:
         alert = delivery.alert
         if alert is None or alert.is_quiet(now) or alert.gone_since or alert.taken_by_id or not alert.is_hold:
             _not_needed(delivery, "it was over, or looked after, before the mail went")
             return None
         told = [alert]
-        delivery.subject, delivery.body = words.at_once(delivery.person, alert, room)
+        delivery.subject, delivery.body = words.at_once(delivery.person, alert)
     else:
-        told = _write_morning(delivery, now, room)
+        told = _write_morning(delivery, now)
         if not told:
             _not_needed(delivery, "nothing was left to tell")
             return None
@@ -141,26 +139,21 @@ def _written(delivery: Delivery, now: datetime) -> Delivery | None:
     return delivery
 
 
-def _write_morning(delivery: Delivery, now: datetime, room: str) -> list[Alert]:
+def _write_morning(delivery: Delivery, now: datetime) -> list[Alert]:
     """Write it, and give all that it tells of for the first time: also what there was no room for."""
     person = delivery.person
     alerts = morning_mail.for_the_mail_of(person, now)
-    fresh = list(morning_mail.new_to(person, alerts).values_list("pk", "grade"))
-    if not fresh:
+    fresh = morning_mail.new_to(person, alerts)
+    if not morning_mail.is_news(fresh):
         return []
-    shown = [pk for pk, _ in fresh[: words.IN_FULL + words.IN_A_LINE]]
-    new = sorted(alerts.filter(pk__in=shown), key=lambda alert: shown.index(alert.pk))
-    old = alerts.exclude(pk__in=morning_mail.new_to(person, alerts).values("pk"))
-    standing = list(old[: max(0, words.IN_A_LINE + words.IN_FULL - len(new))])
+    new = [Alert(pk=pk, grade=grade) for pk, grade in fresh.values_list("pk", "grade")]
     told = words.Morning(
-        in_full=new[: words.IN_FULL],
-        also_new=new[words.IN_FULL :],
-        standing=standing,
-        more=alerts.count() - len(new) - len(standing),
+        alerts=list(morning_mail.in_reading_order(person, alerts)[: words.IN_ALL]),
+        new={alert.pk for alert in new},
+        count=alerts.count(),
     )
-    holds = alerts.filter(grade=Grade.HOLD).count()
-    delivery.subject, delivery.body = words.morning(person, told, holds=holds, room=room)
-    return [Alert(pk=pk, grade=grade) for pk, grade in fresh]
+    delivery.subject, delivery.body = words.morning(person, told)
+    return new
 
 
 def _message(delivery: Delivery) -> EmailMessage:
@@ -168,6 +161,7 @@ def _message(delivery: Delivery) -> EmailMessage:
     return EmailMessage(
         subject=delivery.subject,
         body=delivery.body,
+        from_email=words.from_address(the_room().name),
         to=[delivery.person.email],
         headers={
             "Message-ID": message_id(delivery),

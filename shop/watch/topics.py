@@ -5,5 +5,6 @@ TOPICS = {
     "cutting": "Styli and bookings",
     "duties": "Care that falls due",
     "room": "Gas, readings and room air",
+    "morning": "The morning check",
     "watch": "Mail that could not be sent",
 }

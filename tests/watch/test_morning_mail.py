@@ -10,6 +10,9 @@ from django.utils import timezone
 
 from shop import clock
 from shop.concern import Grade
+from shop.morning.concerns import NO_CHECK
+from shop.people.fields import measured
+from shop.people.queries import the_room
 from shop.watch import actions, sender
 from shop.watch.line import at_wall, end_of_quiet
 from shop.watch.models import Delivery, DeliveryState, Wishes
@@ -70,7 +73,9 @@ def test_the_next_day_brings_none_unless_something_is_new_and_then_tells_what_st
     assert len(mailoutbox) == 1, "the morning of that day is over"
     a_minute(at, "2025-03-05 07:30")
     body = mailoutbox[1].body
-    assert body.index("Wipes are below") < body.index("Still standing") < body.index(TALC.headline)
+    assert body.index("Wipes are below") < body.index(TALC.headline)
+    assert f"{TALC.headline} (since 3 March)" in body
+    assert "Wipes are below the minimum (Talc)\n" in body
 
 
 def test_a_week_of_standing_still_is_one_mail(worries, owner, at, mailoutbox):
@@ -87,7 +92,8 @@ def test_ten_thousand_worries_are_one_mail_that_says_how_many_more(worries, owne
     worries[:] = [replace(TALC, key=f"stock:low:item-{number}", headline=f"Item {number}") for number in range(10_000)]
     a_minute(at, "2025-03-03 07:30")
     (mail,) = mailoutbox
-    assert "10000 to know this morning" in mail.subject
+    assert mail.subject.startswith("Care: Item 0")
+    assert mail.subject.endswith(", and 9999 more")
     assert "And 9800 more than a mail has room for." in mail.body
     a_minute(at, "2025-03-04 07:30")
     assert len(mailoutbox) == 1
@@ -182,3 +188,66 @@ def test_a_grade_told_is_not_told_again_as_new_when_it_grows_lighter(worries, ow
     a_minute(at, "2025-03-03 12:00")
     a_minute(at, "2025-03-04 07:30")
     assert len(mailoutbox) == 1
+
+
+def test_the_worst_comes_first_also_where_it_was_told_at_once(worries, engineer, at, mailoutbox):
+    with_address(engineer)
+    worries += [TALC, GAS]
+    a_minute(at, "2025-03-03 07:30")
+    at_once, morning = mailoutbox
+    assert at_once.subject == f"Hold: {GAS.headline}"
+    assert morning.subject == f"Hold: {GAS.headline}, and 1 more"
+    assert at_once.body.startswith(
+        f"HOLD: {GAS.headline} (Nitrogen)\n  {GAS.what_to_do}\n  http://127.0.0.1:8000/room/\n"
+    )
+    assert morning.body.startswith(f"HOLD: {GAS.headline} (Nitrogen) (since 3 March)\n  {GAS.what_to_do}\n")
+    assert morning.body.index("CARE: ") > morning.body.index("HOLD: ")
+
+
+def test_notes_are_a_line_each_with_what_to_do_and_where(worries, owner, at, mailoutbox):
+    with_address(owner)
+    worries += [replace(TALC, grade=Grade.NOTE, what_to_do="Order some. Then wait.")]
+    a_minute(at, "2025-03-03 07:30")
+    line = f"To know:\n- {TALC.headline}. Order some.\n  http://127.0.0.1:8000/stock/\n"
+    assert line in mailoutbox[0].body
+
+
+def test_it_says_whose_turn_it_is_as_the_reader_would(worries, owner, engineer, at, mailoutbox):
+    with_address(owner)
+    with_address(engineer)
+    worries += [TALC]
+    a_minute(at, "2025-03-03 07:30")
+    said = {mail.to[0]: mail.body for mail in mailoutbox}
+    assert "It is your turn to look." in said[engineer.email]
+    assert f"It is {engineer.name}'s turn to look." in said[owner.email]
+
+
+def test_each_reads_it_in_their_own_units(worries, owner, engineer, at, mailoutbox):
+    """The room's own are bar and litres; its texts stand in them."""
+    type(owner).objects.filter(pk=owner.pk).update(pressure_unit="psi", liquid_unit="gal")
+    for person in (owner, engineer):
+        person.refresh_from_db()
+        with_address(person)
+    room = the_room()
+    gauge, left = measured("pressure", 50.0, room), measured("liquid", 2505, room)
+    worries += [replace(TALC, headline=f"{gauge.text} left", reason=f"{left.text} of it.", quantities=(gauge, left))]
+    a_minute(at, "2025-03-03 07:30")
+    said = {mail.to[0]: mail for mail in mailoutbox}
+    assert said[engineer.email].subject == "Care: 50 bar left"
+    assert "2.505\u00a0l of it." in said[engineer.email].body
+    assert said[owner.email].subject == "Care: 725 psi left"
+    assert "0.662\u00a0US gal of it." in said[owner.email].body
+    assert "bar" not in said[owner.email].body
+
+
+def test_that_there_is_no_check_yet_is_told_but_writes_to_nobody_by_itself(worries, owner, at, mailoutbox):
+    """It is true on every morning, also where nobody comes in."""
+    with_address(owner)
+    no_check = replace(TALC, key=NO_CHECK, headline="No check yet")
+    worries += [no_check]
+    a_minute(at, "2025-03-03 07:30")
+    assert mailoutbox == []
+    worries += [TALC]
+    a_minute(at, "2025-03-04 07:30")
+    (mail,) = mailoutbox
+    assert no_check.headline in mail.body

@@ -34,7 +34,8 @@ def test_what_is_sent_is_marked_and_told(wanted, at, mailoutbox):
     assert Told.objects.get().alert == Alert.objects.get()
     (mail,) = mailoutbox
     assert GAS.headline in mail.subject
-    assert "hold" in mail.subject
+    assert mail.subject.startswith("Hold: ")
+    assert mail.message()["From"].startswith("Tindrum Street Cutting Room <")
 
 
 def test_it_can_be_left_by_one_press_and_carries_its_headers(wanted, at, mailoutbox):
