@@ -106,6 +106,13 @@ PLACES = (
         ),
     ),
     Place(
+        "Hazards",
+        "hazards",
+        ("safety",),
+        "safety:hazards",
+        (Way("Hazards", "safety:hazards"),),
+    ),
+    Place(
         "More",
         "more",
         ("people",),

@@ -257,6 +257,12 @@ SCENES: dict[str, Callable[[], Any]] = {
     "room:connect-cylinder": _full_cylinder,
     "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
     "room:change-limit": lambda: LimitKind.DEW_POINT_C,
+    # Hazards: substances
+    # Hazards: suppliers' sheets
+    # Hazards: the room's own sheets
+    # Hazards: papers and the wall
+    # Hazards: places
+    # Hazards: incidents
 }
 
 

@@ -226,4 +226,11 @@ PERMISSIONS: dict[str, May] = {
     "room:return-cylinder": form(HANDS),
     "room:change-limit": form(ENGINEERS),
     "room:change-gas-use": form(ENGINEERS),
+    # Hazards: substances
+    # Hazards: suppliers' sheets
+    # Hazards: the room's own sheets
+    "safety:hazards": SHOWN,
+    # Hazards: papers and the wall
+    # Hazards: places
+    # Hazards: incidents
 }
