@@ -23,6 +23,8 @@ class NotEnough(Refused):
 
 #: Said to whoever asks for what their role does not reach to.
 NOT_YOUR_ROLE = "Your role here does not let you do that. Ask the owner or an engineer."
+#: Said to whoever asks for a page or a file that is not shown to their role.
+NOT_SHOWN = "Your role here does not show you that. Ask the owner or an engineer."
 
 
 class NotAllowed(Refused):

@@ -9,6 +9,7 @@ urlpatterns = [
     path("cutting/", include("shop.cutting.urls")),
     path("room/", include("shop.room.urls")),
     path("hazards/", include("shop.safety.urls")),
+    path("carry/", include("shop.carrying.urls")),
 ]
 
 handler400 = "shop.press.views.bad_request"

@@ -1,6 +1,7 @@
 from django.apps import AppConfig
 
 from shop import concern, happening
+from shop.carrying import lists
 
 
 class CuttingConfig(AppConfig):
@@ -9,12 +10,14 @@ class CuttingConfig(AppConfig):
 
     def ready(self) -> None:
         from shop.cutting import concerns, happenings, queries
+        from shop.cutting.exports import EXPORTS
         from shop.stock.claims import register_claims
         from shop.stock.ledger import register_owner
         from shop.stock.quality import register_faulty
 
         concern.register("cutting", concerns.concerns)
         happening.register("cutting", happenings.happenings)
+        lists.register("Cutting", EXPORTS)
         register_claims("cutting", queries.claims)
         register_owner(queries.owners)
         register_faulty("cutting", queries.faulty_blanks)

@@ -1,6 +1,5 @@
-"""How a trace is written out: what is known of the thing itself, and its sides as an export has them."""
+"""How a trace is written out: what is known of the thing itself, and what has become of it."""
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,8 +9,6 @@ from django.utils import timezone
 from shop import clock
 from shop.cutting.models import Booking, Side, Stylus
 from shop.cutting.queries import Trace, Traced, is_withdrawn
-from shop.cutting.wording import minutes_words
-from shop.paging import walk
 from shop.people.models import Units
 from shop.stock.amounts import in_words
 from shop.stock.models import Lot
@@ -154,49 +151,3 @@ def outcome_words(side: Side) -> str:
 def moment_words(moment: datetime) -> str:
     local = timezone.localtime(moment)
     return f"{in_full(local.date())}, {local:%H:%M}"
-
-
-# The export -----------------------------------------------------------------------------------------------------------
-
-COLUMNS = (
-    "side", "cut", "booking", "booked side", "outcome", "rejected for", "withdrawn", "withdrawn because", "run-out",
-    "record size, in", "speed", "length", "lot", "item", "supplier", "lot came in", "lot made", "lot usable through",
-    "stylus", "life", "stylus lot", "lathe", "by",
-)  # fmt: skip
-
-
-def batches(trace: Trace) -> Iterator[list[Sequence[object]]]:
-    """Every side of a trace, as COLUMNS, so many at a time."""
-    sides = trace.sides.select_related("lot__supplier", "life__stylus__lot")
-    for some in walk(sides, by=("at", "id")):
-        yield [_line(side) for side in some]
-
-
-def _line(side: Side) -> Sequence[object]:
-    booking = side.wanted.booking if side.wanted else None
-    gone = side.withdrawal if is_withdrawn(side) else None
-    return (
-        side.pk,
-        side.at,
-        booking.code if booking else "",
-        side.wanted.label if side.wanted else "",
-        side.get_outcome_display(),
-        str(side.reject_reason or ""),
-        gone.at if gone else None,
-        gone.reason if gone else "",
-        side.cut_text,
-        side.disc_in,
-        side.get_speed_display(),
-        minutes_words(side.cut_s),
-        side.lot.code,
-        side.lot.item.name,
-        str(side.lot.supplier or ""),
-        side.lot.received_on,
-        side.lot.made_on,
-        side.lot.last_day,
-        side.life.stylus.mark,
-        side.life.number,
-        side.life.stylus.lot.code if side.life.stylus.lot else "",
-        side.lathe.name,
-        side.by.name,
-    )

@@ -21,7 +21,6 @@ urlpatterns = [
     path("trace/", trace.trace, name="trace"),
     path("trace/<slug:kind>/<int:pk>/", trace.trace_of, name="trace-of"),
     path("trace/<slug:kind>/<int:pk>/pdf/", trace.trace_pdf, name="trace-pdf"),
-    path("trace/<slug:kind>/<int:pk>/csv/", trace.trace_csv, name="trace-csv"),
     path("plan-side/", bookings.plan_side, name="plan-side"),
     path("styli/", styli.styli, name="styli"),
     path("styli/add/", styli.add_stylus, name="add-stylus"),

@@ -1,6 +1,7 @@
 from django.apps import AppConfig
 
 from shop import concern, happening
+from shop.carrying import lists
 
 
 class DutiesConfig(AppConfig):
@@ -9,12 +10,14 @@ class DutiesConfig(AppConfig):
 
     def ready(self) -> None:
         from shop.duties import concerns, effects, happenings, photos
+        from shop.duties.exports import EXPORTS
         from shop.duties.starting import work_out_care
         from shop.jobs import registry
         from shop.people import starter
 
         concern.register("duties", concerns.concerns)
         happening.register("duties", happenings.happenings)
+        lists.register("Care", EXPORTS)
         effects.register(effects.ResetMeter())
         starter.register_after("duties", work_out_care)
         registry.register("work out care", registry.each_hour, work_out_care)

@@ -11,9 +11,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from shop import clock
-from shop.duties.models import Duty
+from shop.duties.models import Duty, Entry
 from shop.duties.queries import is_due, is_late
-from shop.press.filters import PlainFilter
+from shop.press.filters import PlainFilter, SpanFilter
 
 _WHOLE = {"td": {"class": "whole"}}
 
@@ -23,7 +23,13 @@ class DutyFilter(PlainFilter):
         label="Which",
         method="of_state",
         empty_label="Kept",
-        choices=[("due", "Due now"), ("late", "Late"), ("critical", "Safety-critical"), ("stopped", "Stopped")],
+        choices=[
+            ("due", "Due now"),
+            ("late", "Late"),
+            ("critical", "Safety-critical"),
+            ("stopped", "Stopped"),
+            ("all", "All"),
+        ],
     )
     words = filters.CharFilter(label="Word in its name or place", method="with_words")
 
@@ -34,12 +40,14 @@ class DutyFilter(PlainFilter):
     @property
     def qs(self) -> QuerySet[Duty]:
         found: QuerySet[Duty] = super().qs
-        if self.form.is_valid() and self.form.cleaned_data.get("state") == "stopped":
+        if self.form.is_valid() and self.form.cleaned_data.get("state") in ("stopped", "all"):
             return found
         return found.filter(is_active=True)
 
     def of_state(self, rows: QuerySet[Duty], name: str, state: str) -> QuerySet[Duty]:
         now = clock.now()
+        if state == "all":
+            return rows
         if state == "stopped":
             return rows.filter(is_active=False)
         if state == "critical":
@@ -48,6 +56,14 @@ class DutyFilter(PlainFilter):
 
     def with_words(self, rows: QuerySet[Duty], name: str, words: str) -> QuerySet[Duty]:
         return rows.filter(Q(name__icontains=words) | Q(place__icontains=words))
+
+
+class EntryFilter(SpanFilter):
+    duty = filters.ModelChoiceFilter(label="Duty", queryset=Duty.objects.order_by("name"), empty_label="Any")
+
+    class Meta:
+        model = Entry
+        fields = ("duty", "since", "until")
 
 
 class DutyTable(tables.Table):

@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.press.forms import PressForm
-from shop.refusal import NotAllowed
+from shop.refusal import NOT_SHOWN, NotAllowed
 
 View = Callable[..., HttpResponse]
 R = TypeVar("R")
@@ -45,7 +45,7 @@ def shown_to(roles: Collection[str]) -> Callable[[View], View]:
         @wraps(view)
         def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if getattr(request.user, "role", "") not in roles:
-                raise NotAllowed("Your role here does not show you that. Ask the owner or an engineer.")
+                raise NotAllowed(NOT_SHOWN)
             return view(request, *args, **kwargs)
 
         return page

@@ -1,6 +1,7 @@
 from django.apps import AppConfig
 
 from shop import concern, happening
+from shop.carrying import lists
 
 
 class StockConfig(AppConfig):
@@ -10,6 +11,7 @@ class StockConfig(AppConfig):
     def ready(self) -> None:
         from shop.jobs import registry
         from shop.stock.concerns import concerns
+        from shop.stock.exports import EXPORTS
         from shop.stock.figures import keep_figures
         from shop.stock.happenings import happenings
         from shop.stock.quality import compare_every_hour
@@ -17,6 +19,7 @@ class StockConfig(AppConfig):
 
         concern.register("stock", concerns)
         happening.register("stock", happenings)
+        lists.register("Stock", EXPORTS)
         registry.register("work out what to order", registry.each_ten_minutes, keep_figures)
         registry.register("compare lots", registry.each_hour, compare_every_hour)
         registry.register(work.JOB, registry.each_minute, work.carry_on_all)

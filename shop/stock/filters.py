@@ -6,7 +6,19 @@ from django.db.models import QuerySet
 from shop import clock
 from shop.people.models import Person
 from shop.press.filters import DayFilter, PlainFilter, SpanFilter
-from shop.stock.models import UNDER_WAY, Item, ItemKind, Lot, Movement, MovementKind, Order, OrderState, Supplier
+from shop.stock.models import (
+    UNDER_WAY,
+    Count,
+    CountLine,
+    Item,
+    ItemKind,
+    Lot,
+    Movement,
+    MovementKind,
+    Order,
+    OrderState,
+    Supplier,
+)
 
 
 class LedgerFilter(SpanFilter):
@@ -115,3 +127,13 @@ class OutlookFilter(PlainFilter):
     class Meta:
         model = Item
         fields = ("name", "kind")
+
+
+class CountLineFilter(PlainFilter):
+    """The lots of one count, or of all."""
+
+    count = filters.ModelChoiceFilter(label="Count", queryset=Count.objects.order_by("-id"), empty_label="Any")
+
+    class Meta:
+        model = CountLine
+        fields = ("count",)

@@ -61,7 +61,6 @@ urlpatterns = [
     path("defects/add/", views.add_defect, name="add-defect"),
     path("defects/<int:pk>/change/", views.change_defect, name="change-defect"),
     path("in-and-out/", views.in_and_out, name="in-and-out"),
-    path("in-and-out/export/<slug:name>.<slug:ending>", views.export_list, name="export-list"),
     path("in-and-out/template/<slug:kind>.<slug:ending>", views.sheet_template, name="sheet-template"),
     path("in-and-out/send/<slug:kind>/", views.send_sheet, name="send-sheet"),
     path("in-and-out/files/<int:pk>/", views.intake, name="intake"),

@@ -15,11 +15,12 @@ def measure(rows: int, ending: str = "csv") -> dict[str, float]:
     from django.core.files import File
 
     from shop import clock
+    from shop.carrying import writing
     from shop.people.opening import open_room
     from shop.stock import actions, labels
     from shop.stock.actions import sheets
     from shop.stock.models import Intake, SheetKind
-    from shop.stock.sheets import files, work, writing
+    from shop.stock.sheets import files, work
 
     owner = open_room(
         name="Bench",

@@ -1,7 +1,6 @@
 """The pages of a trace: the search, what it leads to, the paper, the export."""
 
-import csv
-from io import BytesIO, StringIO
+from io import BytesIO
 
 import pytest
 from django.urls import reverse
@@ -9,6 +8,7 @@ from pypdf import PdfReader
 
 from shop.cutting import actions
 from shop.stock import actions as stock
+from tests.carrying.files import lines
 from tests.cutting.makers import address, cut, make_booking, once, text
 from tests.stock.makers import make_defect, make_lot
 
@@ -17,10 +17,6 @@ pytestmark = pytest.mark.django_db
 
 def of(kind, pk, name="trace-of"):
     return reverse(f"cutting:{name}", args=[kind, pk])
-
-
-def rows(answer):
-    return list(csv.DictReader(StringIO(answer.getvalue().decode("utf-8-sig"))))
 
 
 def test_one_match_leads_straight_to_its_trace(bench, client_of, visitor):
@@ -84,13 +80,22 @@ def test_every_kind_of_trace_has_its_page(bench, client_of, visitor):
 
 def test_what_cannot_be_traced_is_not_found(bench, client_of, engineer):
     client = client_of(engineer)
-    for name in ("trace-of", "trace-pdf", "trace-csv"):
+    for name in ("trace-of", "trace-pdf"):
         for kind, pk in (("lot", 99_999), ("lathe", bench.lathe.pk), ("LOT", bench.lot.pk), ("lot", 10**30)):
             assert client.get(of(kind, pk, name)).status_code == 404
+    for query in (
+        "",
+        "?kind=lot",
+        "?kind=lot&pk=99999",
+        "?kind=lathe&pk=1",
+        "?kind=lot&pk=1e3",
+        f"?kind=lot&pk={10**30}",
+    ):
+        assert lines(client, "trace", query) == []
 
 
 def test_the_pages_are_read_only_and_for_people_who_signed_in(bench, client, client_of, engineer):
-    places = [address("trace"), *(of("lot", bench.lot.pk, name) for name in ("trace-of", "trace-pdf", "trace-csv"))]
+    places = [address("trace"), *(of("lot", bench.lot.pk, name) for name in ("trace-of", "trace-pdf"))]
     for where in places:
         assert client_of(engineer).post(where).status_code == 405
         assert client.get(where).status_code == 302
@@ -118,14 +123,14 @@ def test_the_export_has_every_side_and_no_formula(bench, client_of, visitor):
         cut(bench, cut_text=cut_text)
     mistaken = cut(bench, note="again")
     actions.withdraw_side(by=bench.engineer, once=once(), side=mistaken, reason="=twice")
-    answer = client_of(visitor).get(of("lot", bench.lot.pk, "trace-csv"))
-    assert answer["Content-Type"] == "text/csv; charset=utf-8"
-    assert answer["Content-Disposition"] == f'attachment; filename="trace-lot-{bench.lot.pk}.csv"'
-    found = rows(answer)
-    assert [row["run-out"] for row in found] == ["'=1+1", "-3", "+44", "'@home", "plain", ""]  # numbers stay numbers
-    assert [row["withdrawn because"] for row in found] == ["", "", "", "", "", "'=twice"]
+    client = client_of(visitor)
+    query = f"?kind=lot&pk={bench.lot.pk}"
+    assert f'href="/carry/trace.csv{query.replace("&", "&amp;")}"' in text(client.get(of("lot", bench.lot.pk)))
+    found = lines(client, "trace", query)
+    assert [row["Run-out"] for row in found] == ["'=1+1", "-3", "+44", "'@home", "plain", ""]  # numbers stay numbers
+    assert [row["Withdrawn because"] for row in found] == ["", "", "", "", "", "'=twice"]
     last = found[4]
-    assert (last["lot"], last["stylus"], last["cut"], last["length"]) == ("L1", "R-1", "2025-03-03 10:00", "20:00")
+    assert (last["Lot"], last["Stylus"], last["Cut"], last["Length"]) == ("L1", "R-1", "2025-03-03 10:00", "20:00")
 
 
 def test_the_paper_names_lots_suppliers_and_sides(bench, client_of, visitor):

@@ -140,7 +140,7 @@ def build(owner: Person) -> dict[str, str]:
     }
 
     listed = {
-        "stock:export-list": ["lots", "csv"],
+        "carrying:export-list": ["lots", "csv"],
         "stock:sheet-template": ["lots", "xlsx"],
         "stock:send-sheet": ["lots"],
     }
@@ -158,7 +158,7 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=listed[name])
         if name in particular:
             return reverse(name, args=[particular[name]])
-        if name in ("cutting:trace-of", "cutting:trace-pdf", "cutting:trace-csv"):
+        if name in ("cutting:trace-of", "cutting:trace-pdf"):
             return reverse(name, args=["lot", pk["lot"]])
         for thing in sorted(pk, key=len, reverse=True):  # the address names what it is about
             if thing in name.partition(":")[2]:

@@ -1,10 +1,11 @@
 """Makers for stock, all by way of the actions a person would press."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import count
 from typing import Any
 from uuid import UUID, uuid4
 
+from shop import clock
 from shop.people.models import Person
 from shop.stock import actions
 from shop.stock.actions import Counted
@@ -12,12 +13,14 @@ from shop.stock.models import (
     Count,
     Defect,
     Inspection,
+    Intake,
     Item,
     ItemKind,
     Lot,
     Movement,
     Order,
     OrderLine,
+    PastUse,
     StockUnit,
     Supplier,
 )
@@ -119,3 +122,14 @@ def make_given(by: Person, **found: int) -> Count:
     count = enter_count(by, make_count(by), **found)
     left = count.lines.count() - len(found)
     return actions.give_in_count(by=by, once=once(), count=count, sure=[f"left:{left}"])
+
+
+def used_weekly(by: Person, item: Item, *, weekly: int, left: int, weeks: int = 40) -> Lot:
+    """`weekly` used in each of the last so many weeks, as a file told, and so much left."""
+    intake = Intake.objects.create(kind="past-use", name="f", size=1, digest="", sent_at=clock.now(), by=by)
+    this = clock.monday_of(clock.now())
+    PastUse.objects.bulk_create(
+        PastUse(item=item, day=monday, monday=monday, whole_week=True, quantity=weekly, intake=intake)
+        for monday in (this - timedelta(weeks=n) for n in range(1, weeks + 1))
+    )
+    return make_lot(by, item, left)

@@ -11,8 +11,18 @@ from shop import clock
 from shop.stock import actions
 from shop.stock.claims import Claim
 from shop.stock.figures import keep_figures
-from shop.stock.models import Intake, Item, PastUse, ReorderFigure
-from tests.stock.makers import make_item, make_liquid, make_lot, make_sent, make_supplier, once, receive_line, use
+from shop.stock.models import Item, ReorderFigure
+from tests.stock.makers import (
+    make_item,
+    make_liquid,
+    make_lot,
+    make_sent,
+    make_supplier,
+    once,
+    receive_line,
+    use,
+    used_weekly,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -24,17 +34,6 @@ TODAY = "2025-10-01"
 def now(room_row, at):
     with at(f"{TODAY} 08:00"):
         yield
-
-
-def used_weekly(by, item, *, weekly, left, weeks=40):
-    """`weekly` used in each of the last so many weeks, as a file told, and so much left."""
-    intake = Intake.objects.create(kind="past-use", name="f", size=1, digest="", sent_at=clock.now(), by=by)
-    this = clock.monday_of(clock.now())
-    PastUse.objects.bulk_create(
-        PastUse(item=item, day=monday, monday=monday, whole_week=True, quantity=weekly, intake=intake)
-        for monday in (this - timedelta(weeks=n) for n in range(1, weeks + 1))
-    )
-    return make_lot(by, item, left)
 
 
 @pytest.fixture

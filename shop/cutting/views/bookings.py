@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 from shop import clock
 from shop.calc.groove import SidePlan
 from shop.cutting import actions, plans, queries, wording
+from shop.cutting.filters import BOOKING_STATES, booking_state
 from shop.cutting.forms import (
     AddBookingForm,
     CancelBookingForm,
@@ -25,20 +26,16 @@ from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 from shop.wording import weekday_in_full
 
-STATES = (("open", "Open"), ("finished", "Finished"), ("cancelled", "Cancelled"), ("all", "All"))
-
 
 @require_safe
 def bookings(request: PersonRequest) -> HttpResponse:
-    state = request.GET.get("state", "open")
-    if state not in dict(STATES):
-        state = "open"
+    state = booking_state(request.GET)
     page = Paginator(queries.bookings(state), 30).get_page(request.GET.get("page"))
     context = {
         "table": BookingTable(page.object_list, exclude=() if state == "all" else ("state",)),
         "page": page,
         "state": state,
-        "states": STATES,
+        "states": BOOKING_STATES,
         "needs": queries.day_needs(clock.today()),
         "may_add": may(request.user, actions.add_booking),
         "may_log": may(request.user, actions.log_side),

@@ -1,6 +1,5 @@
 """Pages of what sides cost; for engineers and owners."""
 
-from datetime import date, timedelta
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -16,18 +15,12 @@ from shop.people.models import ENGINEERS
 from shop.people.requests import PersonRequest
 from shop.press.pages import press_page, shown_to, writes
 
-#: How many days are shown unless others are asked for.
-DAYS = 90
-#: No side is older.
-EARLIEST = date(1970, 1, 1)
-
 
 @shown_to(ENGINEERS)
 def costs(request: PersonRequest) -> HttpResponse:
-    """Sides of ?since= to ?until=, else of the last DAYS days: all together, and by booking."""
-    today = clock.today()
+    """Sides of ?since= to ?until=, else of the last CostFilter.DAYS days: all together, and by booking."""
     chosen = CostFilter(request.GET, queryset=Side.objects.all())
-    since, until = _span(chosen, today)
+    since, until = chosen.span(clock.today())
     period = queries.costs_between(clock.day_bounds(since)[0], clock.day_bounds(until)[1])
     context = {
         "filter": chosen,
@@ -39,13 +32,6 @@ def costs(request: PersonRequest) -> HttpResponse:
         "figures": queries.cost_figures(),
     }
     return render(request, "cutting/costs.html", context)
-
-
-def _span(chosen: CostFilter, today: date) -> tuple[date, date]:
-    said = chosen.form.cleaned_data if chosen.form.is_valid() else {}
-    until = max(min(said.get("until") or today, today), EARLIEST)
-    since = max(said.get("since") or until - timedelta(days=DAYS - 1), EARLIEST)
-    return min(since, until), until
 
 
 @shown_to(ENGINEERS)

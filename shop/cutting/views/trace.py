@@ -1,11 +1,10 @@
-"""Pages that answer "which lot was that?": the search, one trace, its paper and its export."""
+"""Pages that answer "which lot was that?": the search, one trace and its paper."""
 
 from typing import Any
+from urllib.parse import urlencode
 
-from django.http import Http404, HttpResponse, StreamingHttpResponse
-from django.http.response import HttpResponseBase
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from shop import clock
@@ -15,7 +14,6 @@ from shop.cutting.tables import TraceTable
 from shop.paging import leaf
 from shop.paper import pdf_response
 from shop.people.requests import PersonRequest
-from shop.stock.sheets.writing import csv_parts
 
 #: The most sides on one paper; the export has all.
 MOST_ON_PAPER = 2000
@@ -48,7 +46,11 @@ def trace_of(request: PersonRequest, kind: str, pk: int) -> HttpResponse:
     without = {Traced.LOT: ("lot",), Traced.STYLUS: ("life",), Traced.BOOKING: (), Traced.SIDE: ()}[shown.kind]
     if shown.lots:  # of a lot of styli the blanks' lots are shown
         without = tuple(name for name in without if name != "lot")
-    context = _told(shown, request) | {"leaf": page, "table": TraceTable(page.rows, exclude=without)}
+    context = _told(shown, request) | {
+        "carried": urlencode({"kind": kind, "pk": pk}),
+        "leaf": page,
+        "table": TraceTable(page.rows, exclude=without),
+    }
     return render(request, "cutting/trace_of.html", context)
 
 
@@ -58,16 +60,6 @@ def trace_pdf(request: PersonRequest, kind: str, pk: int) -> HttpResponse:
     sides = list(shown.sides.select_related("lot__supplier")[: MOST_ON_PAPER + 1])
     context = _told(shown, request) | {"sides": sides[:MOST_ON_PAPER], "more_sides": len(sides) > MOST_ON_PAPER}
     return pdf_response(request, "print/trace.html", context, name=f"trace {traced.title_of(shown)}")
-
-
-@require_safe
-def trace_csv(request: PersonRequest, kind: str, pk: int) -> HttpResponseBase:
-    """Every side of the trace, for a spreadsheet."""
-    shown = _trace(kind, pk)
-    parts = csv_parts(traced.COLUMNS, traced.batches(shown), timezone.get_current_timezone())
-    answer = StreamingHttpResponse(parts, content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="trace-{shown.kind.value}-{pk}.csv"'
-    return answer
 
 
 def _trace(kind: str, pk: int) -> Trace:

@@ -4,6 +4,7 @@ from shop.duties.queries.due import DueLists, due_lists, due_now, duty_that_rese
 from shop.duties.queries.entries import (
     Record,
     Series,
+    entries,
     entry_in_full,
     entry_lines,
     history,
@@ -28,6 +29,7 @@ __all__ = [
     "due_lists",
     "due_now",
     "duty_that_resets",
+    "entries",
     "entry_in_full",
     "entry_lines",
     "first_of_month",

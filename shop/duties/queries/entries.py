@@ -17,9 +17,14 @@ from shop.people.models import Units
 DRAWN = 40
 
 
+def entries() -> QuerySet[Entry]:
+    """All entries, with their steps and what took their place; order by at and id, latest first, to leaf."""
+    return Entry.objects.select_related("duty", "by", "under", "corrected_by").prefetch_related("steps")
+
+
 def history(duty: Duty) -> QuerySet[Entry]:
-    """All its entries, with their steps and what took their place; order by at and id, latest first, to leaf."""
-    return Entry.objects.filter(duty=duty).select_related("by", "under", "corrected_by").prefetch_related("steps")
+    """All of one duty."""
+    return entries().filter(duty=duty)
 
 
 def entry_in_full() -> QuerySet[Entry]:

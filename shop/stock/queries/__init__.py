@@ -4,6 +4,7 @@ from shop.stock.queries.checking import ledger_faults
 from shop.stock.queries.counting import (
     Compared,
     agreeing_counts,
+    all_lines,
     compare,
     counts,
     last_movements,
@@ -12,6 +13,7 @@ from shop.stock.queries.counting import (
     lots_to_count,
     open_counts_of,
     settled,
+    settled_of,
     uncounted,
 )
 from shop.stock.queries.leads import LeadHistory, LeadWords, Took, lead_histories, lead_times, lead_words, learned
@@ -68,6 +70,7 @@ __all__ = [
     "StockWorth",
     "Took",
     "agreeing_counts",
+    "all_lines",
     "blank_stock",
     "came_with",
     "compare",
@@ -111,6 +114,7 @@ __all__ = [
     "reorders",
     "sample_of",
     "settled",
+    "settled_of",
     "shelf",
     "stale_since",
     "stock_worth",

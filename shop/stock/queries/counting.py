@@ -27,11 +27,16 @@ def lots_to_count() -> QuerySet[Lot]:
     return Lot.objects.filter(on_hand__gt=0).order_by("item__place", "item__name", *PICKING_ORDER)
 
 
-def lines(count: Count) -> QuerySet[CountLine]:
-    """The lots of a count in the order of the shelf, each with its `tallies`, the latest last: two queries."""
+def all_lines() -> QuerySet[CountLine]:
+    """The lots of every count, each with its `tallies`, the latest last: two queries."""
     told = Tally.objects.select_related("by").order_by("id")
-    found = count.lines.select_related("lot__item", "lot__supplier").prefetch_related(Prefetch("tallies", told))
-    return found.order_by(*SHELF_ORDER)
+    found = CountLine.objects.select_related("count", "lot__item", "lot__supplier")
+    return found.prefetch_related(Prefetch("tallies", told))
+
+
+def lines(count: Count) -> QuerySet[CountLine]:
+    """Those of one count in the order of the shelf."""
+    return all_lines().filter(count=count).order_by(*SHELF_ORDER)
 
 
 def uncounted(count: Count) -> QuerySet[CountLine]:
@@ -111,6 +116,12 @@ def settled(count: Count) -> QuerySet[Settled]:
     return found.prefetch_related("movement__reversed_by").order_by(
         Case(When(movement__change=0, then=Value(1)), default=Value(0)), *order
     )
+
+
+def settled_of(counted: Iterable[CountLine]) -> dict[int, Settled]:
+    """What was agreed of these lines, by line: one query."""
+    found = Settled.objects.filter(tally__line__in=list(counted)).select_related("tally", "movement__reversed_by")
+    return {one.tally.line_id: one for one in found}
 
 
 def agreeing_counts(movements: Iterable[Movement]) -> dict[int, int]:

@@ -58,7 +58,6 @@ from shop.stock.views.outlook import item_outlook, outlook
 from shop.stock.views.sheets import (
     answer_sheet,
     drop_sheet,
-    export_list,
     in_and_out,
     intake,
     send_sheet,
@@ -95,7 +94,6 @@ __all__ = [
     "enter_count",
     "expected",
     "explain_count",
-    "export_list",
     "give_in_count",
     "hold_lot",
     "in_and_out",

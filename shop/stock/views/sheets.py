@@ -1,19 +1,17 @@
 """In and out: files that are taken in, and lists that are carried away."""
 
-from typing import Any
-
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpResponse, StreamingHttpResponse
-from django.http.response import HttpResponseBase
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from shop import clock
+from shop.carrying import lists
+from shop.carrying.views import CSV, XLSX, named
 from shop.people.requests import PersonRequest
 from shop.press.forms import PressForm
 from shop.press.pages import may, writes
-from shop.refusal import NotAllowed, Refused
+from shop.refusal import NotAllowed
 from shop.stock import actions
 from shop.stock.actions.sheets import AT_ONCE_BYTES, AT_ONCE_ROWS
 from shop.stock.forms.sheets import (
@@ -24,13 +22,9 @@ from shop.stock.forms.sheets import (
     WithdrawPastUseForm,
 )
 from shop.stock.models import Intake, IntakeState, SheetKind
-from shop.stock.sheets import work, writing
+from shop.stock.sheets import templates, work
 from shop.stock.sheets.columns import SHEETS, Sheet
-from shop.stock.sheets.exports import EXPORTS, MOST_IN_WORKBOOK
-from shop.wording import grouped
 
-_XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-_CSV = "text/csv; charset=utf-8"
 #: So many of the files that were sent are listed, the latest.
 _LISTED = 20
 
@@ -39,7 +33,7 @@ _LISTED = 20
 def in_and_out(request: PersonRequest) -> HttpResponse:
     """What can be taken in and carried away, and what became of the files sent lately."""
     sent = Intake.objects.select_related("by", "taken_by")[:_LISTED] if may(request.user, actions.send_sheet) else []
-    context = {"sheets": SHEETS.values(), "exports": EXPORTS.values(), "sent": sent}
+    context = {"sheets": SHEETS.values(), "areas": lists.areas(request.user.role), "sent": sent}
     return render(request, "stock/in_and_out.html", context)
 
 
@@ -50,32 +44,8 @@ def sheet_template(request: PersonRequest, kind: str, ending: str) -> HttpRespon
     if ending not in ("csv", "xlsx"):
         raise Http404
     if ending == "xlsx":
-        return _file(HttpResponse(writing.template_xlsx(sheet), content_type=_XLSX), f"{kind}-template.xlsx")
-    return _file(HttpResponse(writing.template_csv(sheet), content_type=_CSV), f"{kind}-template.csv")
-
-
-@require_safe
-def export_list(request: PersonRequest, name: str, ending: str) -> HttpResponseBase:
-    """A list as a file, narrowed as its page is."""
-    if name not in EXPORTS or ending not in ("csv", "xlsx"):
-        raise Http404
-    chosen = EXPORTS[name]
-    called = f"{name}-{clock.today().isoformat()}.{ending}"
-    if ending == "csv":
-        parts = writing.csv_parts(chosen.headings, chosen.batches(request.GET), timezone.get_current_timezone())
-        return _file(StreamingHttpResponse(parts, content_type=_CSV), called)
-    if chosen.is_long(request.GET):
-        raise Refused(
-            f"That list has more than {grouped(MOST_IN_WORKBOOK)} rows, too many for an XLSX file. Take it as CSV, or "
-            "narrow it."
-        )
-    file = writing.workbook(chosen.title, chosen.headings, chosen.batches(request.GET))
-    return _file(FileResponse(file, content_type=_XLSX), called)
-
-
-def _file(answer: Any, name: str) -> Any:
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
+        return named(HttpResponse(templates.template_xlsx(sheet), content_type=XLSX), f"{kind}-template.xlsx")
+    return named(HttpResponse(templates.template_csv(sheet), content_type=CSV), f"{kind}-template.csv")
 
 
 def _sheet(kind: str) -> Sheet:
