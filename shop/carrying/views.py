@@ -32,8 +32,8 @@ def export_list(request: HttpRequest, name: str, ending: str) -> HttpResponseBas
         return named(StreamingHttpResponse(parts, content_type=CSV), called)
     if chosen.is_long(request.GET):
         raise Refused(
-            f"That list has more than {grouped(lists.MOST_IN_WORKBOOK)} rows, too many for an XLSX file. Take it as CSV, "
-            "or narrow it."
+            f"That list has more than {grouped(lists.MOST_IN_WORKBOOK)} rows, too many for an XLSX file. Take it as "
+            "CSV, or narrow it."
         )
     return named(FileResponse(writing.workbook(chosen.title, headings, batches), content_type=XLSX), called)
 
