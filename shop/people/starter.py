@@ -1,15 +1,17 @@
-"""What a new room begins with: the starter content in fixtures/, one file for each app that has some."""
+"""What a new room begins with: the starter content in fixtures/, a file or several for each app that has some."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from django.conf import settings
 from django.core import serializers
 from django.core.management.color import no_style
+from django.core.serializers.base import DeserializedObject
 from django.db import connection, transaction
 from django.db.models import Model
 
-#: In this order, so that what is named by another comes before it.
+#: In this order, so that what is named by another comes before it. Beside starter_<app>.json an app may have files by
+#: topic, starter_<app>_<topic>.json; they number what they name in each other, for their order is that of the alphabet.
 APPS = ("stock", "duties", "cutting", "room", "safety", "morning")
 
 #: What apps do once starter content was added: what it needs besides, such as a first day.
@@ -26,22 +28,25 @@ def load_starter() -> int:
     made = 0
     models: set[type[Model]] = set()
     with transaction.atomic():
-        for app in APPS:
-            file = Path(settings.BASE_DIR) / "fixtures" / f"starter_{app}.json"
-            if not file.exists():
+        for record in _records():
+            model = type(record.object)
+            if model._default_manager.filter(pk=record.object.pk).exists():
                 continue
-            for record in serializers.deserialize("json", file.read_text(encoding="utf-8")):
-                model = type(record.object)
-                if model._default_manager.filter(pk=record.object.pk).exists():
-                    continue
-                record.save()
-                models.add(model)
-                made += 1
+            record.save()
+            models.add(model)
+            made += 1
         _go_on_counting(models)
         if made:
             for begin in _after.values():
                 begin()
     return made
+
+
+def _records() -> Iterator[DeserializedObject]:
+    folder = Path(settings.BASE_DIR) / "fixtures"
+    for app in APPS:
+        for file in sorted([*folder.glob(f"starter_{app}.json"), *folder.glob(f"starter_{app}_*.json")]):
+            yield from serializers.deserialize("json", file.read_text(encoding="utf-8"))
 
 
 def _go_on_counting(models: set[type[Model]]) -> None:

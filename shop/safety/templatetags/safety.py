@@ -1,0 +1,28 @@
+"""Tags of safety's pages and papers: pictograms, which never stand without words."""
+
+from django import template
+from django.templatetags.static import static
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from shop.calc.ghs import PICTOGRAMS
+
+register = template.Library()
+
+
+@register.simple_tag
+def pictogram(code: str, *, paper: bool = False, words: bool = True) -> SafeString:
+    """A pictogram ("GHS02") and its words. KeyError for a code that the GHS does not have.
+
+    paper: its picture by the address papers fetch from. words: False where the words stand right beside it already.
+    """
+    one = PICTOGRAMS[code]
+    file = f"shop/ghs/{one.code}.svg"
+    picture = format_html(
+        '<img class="pictogram-sign" src="{}" alt="{}" width="64" height="64">',
+        f"static:{file}" if paper else static(file),
+        one.symbol,
+    )
+    if not words:
+        return picture
+    return format_html('<span class="pictogram">{}<span class="pictogram-means">{}</span></span>', picture, one.means)
