@@ -16,6 +16,7 @@ from shop.calc.air import (
     gas_percent_in_room,
     grams_at_fraction_of_lel,
     grams_to_fraction_of_lel,
+    mean_concentration,
     mg_m3_from_ppm,
     molar_volume_l,
     ppm_from_mg_m3,
@@ -25,7 +26,9 @@ from shop.calc.air import (
     room_concentration,
     saturated_percent,
     saturation_vapour_pressure_pa,
+    spill,
     vapour_pressure_pa,
+    wipes,
 )
 
 
@@ -197,3 +200,66 @@ def test_vapour_pressure_is_refused_or_sensible(substance: str, celsius: float) 
     else:
         with pytest.raises(ValueError, match=r"^celsius must be"):
             vapour_pressure_pa(substance, celsius)
+
+
+@given(
+    grams=st.floats(0, 1e9),
+    air=st.floats(0, 1e6),
+    room=st.floats(0.001, 1e6),
+    hours=st.floats(1e-6, 1e6),
+    mixing=st.floats(0.001, 1),
+)
+def test_a_mean_lies_between_nothing_and_the_end(
+    grams: float, air: float, room: float, hours: float, mixing: float
+) -> None:
+    """From clean air it only rises, so that its mean is at most what stands at the end, and at least half of it."""
+    mean = mean_concentration(grams, air, room, hours, mixing=mixing)
+    end = room_concentration(grams, air, room, hours, mixing=mixing)
+    assert math.isfinite(mean)
+    assert end / 2 * (1 - 1e-6) <= mean <= end * (1 + 1e-6)
+
+
+def test_a_spill_twice_as_large_or_in_half_the_room_is_twice_the_vapour() -> None:
+    acetone = SOLVENTS["acetone"]
+    one = spill(100, 50, acetone)
+    assert one.grams == pytest.approx(79)
+    for double in (spill(200, 50, acetone), spill(100, 25, acetone)):
+        assert (double.ppm, double.mg_m3, double.of_lel) == pytest.approx((2 * one.ppm, 2 * one.mg_m3, 2 * one.of_lel))
+    assert (spill(0, 50, acetone).ppm, spill(0, 50, acetone).is_all) == (0, True)
+
+
+def test_no_more_evaporates_than_the_air_takes_up() -> None:
+    """A litre in a cupboard of a tenth of a cubic metre: at 20 C the vapour over the liquid is 24.3 % by volume."""
+    acetone = SOLVENTS["acetone"]
+    full = vapour_pressure_pa("acetone", 20)
+    found = spill(1000, 0.1, acetone, 20, full_pa=full)
+    assert not found.is_all
+    assert found.percent == pytest.approx(saturated_percent("acetone", 20))
+    assert found.grams < 790
+    assert found.of_lel == pytest.approx(found.percent / acetone.lel_percent)
+
+
+def test_wipes_without_a_fan_add_up() -> None:
+    """Eight times 5 ml shut in 50 m3: half of it on average over the shift, and a whole one more at the peak."""
+    acetone = SOLVENTS["acetone"]
+    found, each = wipes(5, 8, 50, 0, acetone), spill(5, 50, acetone).ppm
+    assert found.shift_ppm == pytest.approx(4 * each)
+    assert found.peak_ppm == pytest.approx(5 * each)
+
+
+@pytest.mark.parametrize(
+    ("ask", "name"),
+    [
+        (lambda: spill(-1, 50, SOLVENTS["acetone"]), "ml"),
+        (lambda: spill(1, 0, SOLVENTS["acetone"]), "room_m3"),
+        (lambda: spill(1, 50, SOLVENTS["acetone"], full_pa=0), "full_pa"),
+        (lambda: wipes(5, 0, 50, 10, SOLVENTS["acetone"]), "a_shift"),
+        (lambda: wipes(5, 8, 50, -1, SOLVENTS["acetone"]), "air_m3_h"),
+        (lambda: wipes(5, 8, 50, 10, SOLVENTS["acetone"], minutes=0), "minutes"),
+        (lambda: wipes(5, 8, 50, 10, SOLVENTS["acetone"], mixing=1.1), "mixing"),
+        (lambda: mean_concentration(1, 10, 50, 0), "hours"),
+    ],
+)
+def test_what_makes_no_sense_of_spills_and_wipes_is_refused_by_name(ask: Callable[[], object], name: str) -> None:
+    with pytest.raises(ValueError, match=f"^{name} must be"):
+        ask()

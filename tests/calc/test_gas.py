@@ -17,7 +17,9 @@ from shop.calc.gas import (
     contents_fraction,
     gauge_bar_at,
     hours_of_gas,
+    hours_until_oxygen,
     largest_release_m3_h,
+    largest_release_supplied_m3_h,
     leak_rate,
     nitrogen_mass_kg,
     oxygen_after_release,
@@ -214,3 +216,27 @@ def test_oxygen_lies_between_none_and_what_there_was(
     if flow > release:
         found.append(oxygen_extracted(room, release, flow, hours, start))
     assert all(0 <= each <= start * (1 + 1e-12) for each in found)
+
+
+@given(
+    room=st.floats(0.01, 1e6),
+    release=st.floats(0, 1e5),
+    supply=st.floats(0, 1e5),
+    keep=st.floats(0.1, 20.9),
+)
+def test_the_moment_is_when_it_stands_there_or_never(room: float, release: float, supply: float, keep: float) -> None:
+    hours = hours_until_oxygen(keep, room, release, supply)
+    if hours is None:
+        assert oxygen_supplied(room, release, supply) >= keep * (1 - 1e-9)
+    elif hours <= 1_000_000:
+        assert hours >= 0
+        assert oxygen_supplied(room, release, supply, hours) == pytest.approx(keep, rel=1e-6)
+
+
+def test_nothing_escaping_never_gets_short_and_at_once_is_at_once() -> None:
+    assert hours_until_oxygen(19.5, 50, 0, 0) is None
+    assert hours_until_oxygen(20.9, 50, 6, 100) == 0
+    assert largest_release_supplied_m3_h(0, 19.5) == 0
+    for ask in (lambda: hours_until_oxygen(0, 50, 6, 100), lambda: largest_release_supplied_m3_h(100, 21)):
+        with pytest.raises(ValueError, match="keep_percent must be"):
+            ask()

@@ -17,7 +17,9 @@ from shop.calc.gas import (
     contents_fraction,
     gauge_bar_at,
     hours_of_gas,
+    hours_until_oxygen,
     largest_release_m3_h,
+    largest_release_supplied_m3_h,
     nitrogen_density_kg_m3,
     nitrogen_mass_kg,
     oxygen_after_release,
@@ -304,6 +306,34 @@ def test_ventilated_forms_solve_the_balance(room: float, release: float, fan: fl
     ):
         solved = solve_ivp(balance, (0, hours), [20.9], rtol=1e-10, atol=1e-12).y[0, -1]
         assert found == pytest.approx(solved, abs=1e-7)
+
+
+@pytest.mark.parametrize(("release", "supply"), [(6, 100), (12, 100), (9, 14), (3, 0)])
+def test_the_moment_it_gets_short(release: float, supply: float) -> None:
+    """When 19.5 % is reached (29 CFR 1910.134(d)(2)(iii)), by an event of scipy.integrate.solve_ivp; none where the
+    steady state stays above. Computed: at Q 100 m3/h a fan that supplies keeps 19.5 % up to 7.179 m3/h.
+    """
+    short = lambda _, o: o[0] - 19.5  # noqa: E731
+    short.terminal = True  # type: ignore[attr-defined]
+    solved = solve_ivp(
+        lambda _, o: [(supply * 20.9 - (supply + release) * o[0]) / 50],
+        (0, 200),
+        [20.9],
+        rtol=1e-10,
+        atol=1e-12,
+        events=short,
+    ).t_events[0]
+    found = hours_until_oxygen(19.5, 50, release, supply)
+    assert (found is None) == (len(solved) == 0) == (release < largest_release_supplied_m3_h(supply, 19.5))
+    if found is not None:
+        assert found == pytest.approx(solved[0], rel=1e-6)
+        assert oxygen_supplied(50, release, supply, found) == pytest.approx(19.5)
+
+
+def test_most_that_a_supplying_fan_keeps() -> None:
+    """The steady form start Q/(Q + R) turned about: 100 (20.9/19.5 - 1) = 7.179 m3/h; more than X-11's 6.699."""
+    assert largest_release_supplied_m3_h(100, 19.5) == pytest.approx(7.179, abs=5.01e-4)
+    assert oxygen_supplied(50, largest_release_supplied_m3_h(100, 19.5), 100) == pytest.approx(19.5)
 
 
 def test_published_dewars() -> None:

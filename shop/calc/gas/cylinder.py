@@ -1,7 +1,4 @@
-"""What is in a nitrogen cylinder, by a real-gas equation of state, and what nitrogen let out does to the air of a room.
-
-Nitrogen gives no warning: no smell, no breathlessness. These are estimates for planning. All of them take the air as
-well mixed, and it is worse near the leak; none of them replaces an oxygen monitor.
+"""What is in a nitrogen cylinder, by a real-gas equation of state.
 
 Pressures named `gauge_bar` are above the air's, which is taken as 1.01325 bar. CoolProp takes a second or two to load
 and does so on the first call; `load()` does it beforehand.
@@ -12,14 +9,12 @@ from dataclasses import dataclass
 from functools import cache
 from statistics import NormalDist
 from threading import Lock
-from typing import Any, Literal
+from typing import Any
 
 from shop.calc.bounds import chance, number
 
 #: One standard atmosphere in bar.
 ATM_BAR = 1.01325
-#: Oxygen in dry air, percent by volume, as rounded in most rules.
-AIR_OXYGEN = 20.9
 
 _KELVIN = 273.15
 #: The range in which a cylinder is met and the equation of state is at its best.
@@ -206,120 +201,3 @@ def leak_rate(
         level=level,
         sure=lost - half > 0,
     )
-
-
-# Oxygen in the room ---------------------------------------------------------------------------------------------------
-
-#: How the gas meets the air: it pushes air out and stays ("displaced", the most cautious); it mixes while mixed air
-#: leaves ("mixed_escaping"); it is all added to a sealed room and then mixes ("added_then_mixed").
-Mixing = Literal["displaced", "mixed_escaping", "added_then_mixed"]
-MIXINGS: tuple[Mixing, ...] = ("displaced", "mixed_escaping", "added_then_mixed")
-
-
-def _mixing(model: str) -> None:
-    if model not in MIXINGS:
-        raise ValueError(f"model must be one of {', '.join(MIXINGS)}, not {str(model)[:30]!r}.")
-
-
-def _room(value: object) -> float:
-    return number("room_m3", value, above=0, at_most=1_000_000)
-
-
-def _start(value: object) -> float:
-    return number("start_percent", value, at_least=1, at_most=25)
-
-
-def oxygen_after_release(
-    room_m3: float,
-    released_m3: float,
-    model: Mixing,
-    start_percent: float = AIR_OXYGEN,
-) -> float:
-    """Oxygen in percent by volume after so much nitrogen (at room temperature and pressure) came into a room.
-
-    room_m3 is free volume, furniture taken out. No ventilation. With V the room and G the gas, times start_percent:
-    displaced (V - G)/V, not below 0 (Univ. Nottingham's calculator; Univ. Oxford policy S4/03 app. 1);
-    mixed_escaping exp(-G/V); added_then_mixed V/(V + G) (the last two from memory, checked as a balance).
-    """
-    _mixing(model)
-    room, start = _room(room_m3), _start(start_percent)
-    gas = number("released_m3", released_m3, at_least=0, at_most=1_000_000)
-    if model == "displaced":
-        return start * max(0.0, (room - gas) / room)
-    if model == "mixed_escaping":
-        return start * math.exp(-gas / room)
-    return start * room / (room + gas)
-
-
-def smallest_room_m3(
-    released_m3: float,
-    keep_percent: float,
-    model: Mixing,
-    start_percent: float = AIR_OXYGEN,
-) -> float:
-    """Smallest free volume in m3 in which a release leaves at least keep_percent of oxygen, by the same formulas."""
-    _mixing(model)
-    start = _start(start_percent)
-    gas = number("released_m3", released_m3, at_least=0, at_most=1_000_000)
-    keep = number("keep_percent", keep_percent, above=0, at_most=start - 1e-6)
-    if model == "displaced":
-        return gas / (1 - keep / start)
-    if model == "mixed_escaping":
-        return gas / math.log(start / keep)
-    return gas / (start / keep - 1)
-
-
-def _hours(value: object) -> float | None:
-    return None if value is None else number("hours", value, at_least=0, at_most=1_000_000)
-
-
-def oxygen_extracted(
-    room_m3: float,
-    release_m3_h: float,
-    extract_m3_h: float,
-    hours: float | None = None,
-    start_percent: float = AIR_OXYGEN,
-) -> float:
-    """Oxygen in percent while nitrogen flows in and a fan draws mixed air out; fresh air makes up the rest.
-
-    start [1 - (R/Q)(1 - exp(-Q t/V))], steady for hours None. The fan must draw more than the release:
-    ValueError otherwise. Steady form: Univ. Oxford S4/03 app. 1; time form from memory, checked as an equation of
-    balance.
-    """
-    room, start = _room(room_m3), _start(start_percent)
-    release = number("release_m3_h", release_m3_h, at_least=0, at_most=1_000_000)
-    extract = number("extract_m3_h", extract_m3_h, above=release, at_most=1_000_000)
-    time = _hours(hours)
-    reached = 1.0 if time is None else -math.expm1(-extract * time / room)
-    return start * (1 - release / extract * reached)
-
-
-def oxygen_supplied(
-    room_m3: float,
-    release_m3_h: float,
-    supply_m3_h: float,
-    hours: float | None = None,
-    start_percent: float = AIR_OXYGEN,
-) -> float:
-    """Oxygen in percent while nitrogen flows in and a fan blows fresh air in; mixed air leaves by itself.
-
-    start/(Q + R) [Q + R exp(-(Q + R) t/V)], steady for hours None; with no supply the steady answer is 0 if anything
-    is released. From memory, checked as an equation of balance.
-    """
-    room, start = _room(room_m3), _start(start_percent)
-    release = number("release_m3_h", release_m3_h, at_least=0, at_most=1_000_000)
-    supply = number("supply_m3_h", supply_m3_h, at_least=0, at_most=1_000_000)
-    time = _hours(hours)
-    through = supply + release
-    if through <= 0:
-        return start
-    left = 0.0 if time is None else math.exp(-through * time / room)
-    return start * (supply / through + release / through * left)
-
-
-def largest_release_m3_h(extract_m3_h: float, keep_percent: float, start_percent: float = AIR_OXYGEN) -> float:
-    """Largest steady flow of nitrogen in m3/h that an extracting fan keeps at keep_percent of oxygen or above."""
-    start = _start(start_percent)
-    extract = number("extract_m3_h", extract_m3_h, at_least=0, at_most=1_000_000)
-    keep = number("keep_percent", keep_percent, at_least=0, at_most=start)
-    return extract * (1 - keep / start)
