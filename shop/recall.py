@@ -7,8 +7,8 @@ rows again. Nothing is kept beyond the block, and outside of one a recalled func
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import wraps
-from typing import Any, ParamSpec, TypeVar
+from functools import update_wrapper
+from typing import Any, Generic, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -30,18 +30,30 @@ def looking() -> Iterator[None]:
         _kept.reset(token)
 
 
-def recalled(read: Callable[P, R]) -> Callable[P, R]:
-    """Make a read once per `looking` block for the same (hashable) arguments. Its result must not be changed."""
+class Recalled(Generic[P, R]):
+    """A read that is made once per `looking` block for the same arguments."""
 
-    @wraps(read)
-    def run(*args: P.args, **kwargs: P.kwargs) -> R:
+    def __init__(self, read: Callable[P, R]) -> None:
+        self.read = read
+        update_wrapper(self, read)
+
+    def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
         kept = _kept.get()
         if kept is None:
-            return read(*args, **kwargs)
-        key = (read, args, tuple(sorted(kwargs.items())))
+            return self.read(*args, **kwargs)
+        key = (self.read, args, tuple(sorted(kwargs.items())))
         if key not in kept:
-            kept[key] = read(*args, **kwargs)
+            kept[key] = self.read(*args, **kwargs)
         found: R = kept[key]
         return found
 
-    return run
+    def tell(self, found: R, *args: P.args, **kwargs: P.kwargs) -> None:
+        """Within a block: what the read would find with these arguments, where it came along with another."""
+        kept = _kept.get()
+        if kept is not None:
+            kept[(self.read, args, tuple(sorted(kwargs.items())))] = found
+
+
+def recalled(read: Callable[P, R]) -> Recalled[P, R]:
+    """Make a read once per `looking` block for the same (hashable) arguments. Its result must not be changed."""
+    return Recalled(read)

@@ -161,6 +161,7 @@ DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", default="latheside@localhost")
 # People -------------------------------------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "people.Person"
+AUTHENTICATION_BACKENDS = ["shop.people.backends.PersonAndRoomBackend"]
 LOGIN_URL = "people:sign-in"
 LOGIN_REDIRECT_URL = "morning:today"
 LOGOUT_REDIRECT_URL = "people:sign-in"
@@ -209,6 +210,7 @@ CONTENT_SECURITY_POLICY = {
         "font-src": ["'self'"],
         "connect-src": ["'self'"],
         "manifest-src": ["'self'"],
+        "worker-src": ["'self'"],
         "form-action": ["'self'"],
         "base-uri": ["'none'"],
         "object-src": ["'none'"],

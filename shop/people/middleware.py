@@ -7,6 +7,8 @@ from zoneinfo import ZoneInfo
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
+from shop.alongside import row_of
+from shop.people.models import Room
 from shop.people.queries import the_room
 from shop.recall import looking
 
@@ -17,9 +19,19 @@ class RoomMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         with looking() if request.method in ("GET", "HEAD") else nullcontext():
-            room = the_room()
+            room = _room(request)
             request.room = room  # type: ignore[attr-defined]
             with timezone.override(ZoneInfo(room.zone)):
                 response = self.get_response(request)
         response.headers.setdefault("Cache-Control", "no-store")
         return response
+
+
+def _room(request: HttpRequest) -> Room:
+    """The room, as it came along with whoever signed in; else by a query of its own."""
+    told = getattr(request.user, "room_told", None)
+    if told is None:
+        return the_room()
+    room = row_of(Room, told)
+    the_room.tell(room)
+    return room

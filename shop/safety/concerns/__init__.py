@@ -1,13 +1,27 @@
-"""What safety worries about, by topic: each has a generator `concerns(now)`, named in QUESTIONS."""
+"""What safety worries about, by topic, each a `Topic` named in TOPICS.
 
-from collections.abc import Callable, Iterator
+Today's page has one query for all of them: a topic says which rows it needs, as JSON, and what it makes of them; the
+rows of all topics are read together.
+"""
+
 from datetime import datetime
 
-from shop.concern import Concern
+from django.db.models import IntegerField, Value
 
-QUESTIONS: tuple[Callable[[datetime], Iterator[Concern]], ...] = ()
+from shop.concern import Concern
+from shop.safety.concerns.topic import Row, Topic
+
+TOPICS: tuple[Topic, ...] = ()
 
 
 def concerns(now: datetime) -> list[Concern]:
-    """All of them."""
-    return [one for question in QUESTIONS for one in question(now)]
+    """All of them, by one query."""
+    asked = [
+        rows.order_by().annotate(topic=Value(place, IntegerField())).values_list("topic", "told")
+        for place, topic in enumerate(TOPICS)
+        for rows in topic.rows(now)
+    ]
+    told: list[list[Row]] = [[] for _ in TOPICS]
+    for place, row in asked[0].union(*asked[1:], all=True) if asked else ():
+        told[place].append(row)
+    return [one for topic, rows in zip(TOPICS, told, strict=True) for one in topic.worries(rows, now)]
