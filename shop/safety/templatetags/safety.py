@@ -1,4 +1,4 @@
-"""Tags of safety's pages and papers: pictograms, which never stand without words."""
+"""Tags of safety's pages and papers: pictograms, which never stand without words, and the texts of statements."""
 
 from django import template
 from django.templatetags.static import static
@@ -6,6 +6,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from shop.calc.ghs import PICTOGRAMS
+from shop.safety import statements
 
 register = template.Library()
 
@@ -26,3 +27,9 @@ def pictogram(code: str, *, paper: bool = False, words: bool = True) -> SafeStri
     if not words:
         return picture
     return format_html('<span class="pictogram">{}<span class="pictogram-means">{}</span></span>', picture, one.means)
+
+
+@register.filter
+def statement(code: str) -> str:
+    """The text of a statement's code ("H225", "P303+P361+P353"); the code itself where the lists do not have it."""
+    return statements.statement(code) if statements.is_known(code) else code
