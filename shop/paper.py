@@ -6,6 +6,7 @@ that no text that finds its way into a paper can make the server read a file or 
 
 import logging
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from email.message import EmailMessage
 from functools import cache
 from mimetypes import guess_type
@@ -58,23 +59,63 @@ def load() -> tuple[Any, Any]:
     return weasyprint, OwnFilesOnly
 
 
-def pdf(template: str, context: Mapping[str, Any], page_size: str, *, on_one: bool = False) -> bytes:
-    """The template as a PDF. page_size: a key of PAGE_SIZES.
+@dataclass(frozen=True)
+class LaidOut:
+    """A template set in type. tight: how closely; document: WeasyPrint's; options: for its `write_pdf`."""
 
-    on_one: where it takes more than one page, lay it out again with `tight` 1 in the context, and then 2. It should
-    hold `room` and `reader`, the person whose units it speaks. Raises PaperMissing without Pango, ValueError for an
-    unknown page size.
+    document: Any
+    tight: int
+    options: Mapping[str, Any]
+
+    @property
+    def pages(self) -> int:
+        return len(self.document.pages)
+
+    def pdf(self) -> bytes:
+        return bytes(self.document.write_pdf(**self.options))
+
+
+def lay_out(
+    template: str,
+    context: Mapping[str, Any],
+    page_size: str,
+    *,
+    on_one: bool = False,
+    accessible: bool = False,
+) -> LaidOut:
+    """The template set in type. page_size: a key of PAGE_SIZES.
+
+    on_one: where it takes more than one page, set it again with `tight` 1 in the context, and then 2; what takes more
+    than one even so is set once more with `too_long`, so that it can say so. accessible: as PDF/UA-1, with tags, for
+    which the template needs a language, a title, and words for every picture. The context should hold `room` and
+    `reader`, the person whose units it speaks. Raises PaperMissing without Pango, ValueError for an unknown page size.
     """
     if page_size not in PAGE_SIZES:
         raise ValueError(f"page_size must be one of {', '.join(PAGE_SIZES)}; it was {page_size!r}")
-    weasyprint, fetcher = load()
-    size = weasyprint.CSS(string=f"@page {{ size: {PAGE_SIZES[page_size]} }}", url_fetcher=fetcher())
-    for tight in (0, 1, 2):
-        html = render_to_string(template, {"printed_at": clock.now(), "tight": tight, **context})
-        laid_out = weasyprint.HTML(string=html, url_fetcher=fetcher()).render(stylesheets=[size])
-        if not on_one or len(laid_out.pages) == 1:
+    size = f"@page {{ size: {PAGE_SIZES[page_size]} }}"
+    ways = [(0, False), (1, False), (2, False), (2, True)] if on_one else [(0, False)]
+    for tight, too_long in ways:
+        told = {"printed_at": clock.now(), "tight": tight, "too_long": too_long, **context}
+        laid_out = set_in_type(render_to_string(template, told), size, tight=tight, accessible=accessible)
+        if laid_out.pages == 1:
             break
-    return bytes(laid_out.write_pdf())
+    return laid_out
+
+
+def set_in_type(html: str, css: str, *, tight: int = 0, accessible: bool = False) -> LaidOut:
+    """A whole page of HTML set in type, with `css` laid over its own. Raises PaperMissing without Pango."""
+    weasyprint, fetcher = load()
+    over = weasyprint.CSS(string=css, url_fetcher=fetcher())
+    options = {"pdf_variant": "pdf/ua-1"} if accessible else {}
+    document = weasyprint.HTML(string=html, url_fetcher=fetcher()).render(stylesheets=[over], **options)
+    return LaidOut(document, tight, options)
+
+
+def pdf(
+    template: str, context: Mapping[str, Any], page_size: str, *, on_one: bool = False, accessible: bool = False
+) -> bytes:
+    """The template as a PDF, laid out as `lay_out` says."""
+    return lay_out(template, context, page_size, on_one=on_one, accessible=accessible).pdf()
 
 
 def pdf_response(request: HttpRequest, template: str, context: Mapping[str, Any], *, name: str) -> HttpResponse:

@@ -1,15 +1,12 @@
-"""Labels for lots and shelves: what each says, its code, and how a sheet of paper is parted into them.
-
-The code holds the whole address of the page it opens, by the name under which the room was reached when the sheet was
-made: a phone must know the room by that name too. The address stands in words under the code.
-"""
+"""Labels for lots and shelves: what each says, its code, and how a sheet of paper is parted into them."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 
+from shop.codes import Opens, draw
 from shop.people.models import Paper
 from shop.stock.models import BlankSize, Item, Lot
 
@@ -34,39 +31,17 @@ GRIDS = {Paper.A4: Grid(3, 8), Paper.LETTER: Grid(3, 10)}
 
 
 @dataclass(frozen=True)
-class Label:
+class Label(Opens):
     """title: what it is; size: of a blank, else ""; code: the lot's, else ""; address: what its code opens.
 
     facts: further lines as (word, value).
     """
 
     title: str
-    address: str
     size: str = ""
     code: str = ""
     facts: tuple[tuple[str, str], ...] = ()
     drawn: SafeString = field(default=SafeString(""), compare=False)
-
-    @property
-    def host(self) -> str:
-        """The address without its scheme, as far as the name of the room goes."""
-        return self.address.partition("://")[2].partition("/")[0]
-
-    @property
-    def page(self) -> str:
-        """The rest of the address."""
-        return "/" + self.address.partition("://")[2].partition("/")[2]
-
-
-def draw(address: str) -> SafeString:
-    """The address as a QR code: one SVG path with a quiet zone of four modules, as wide as what it is put in.
-
-    Error correction M at least: 15 % of the code may be scuffed.
-    """
-    import segno
-
-    code = segno.make_qr(address, error="m")
-    return mark_safe(code.svg_inline(border=4, omitsize=True, svgclass=None, lineclass=None))
 
 
 def lot_label(lot: Lot, address: str) -> Label:
@@ -76,13 +51,13 @@ def lot_label(lot: Lot, address: str) -> Label:
     last = ("usable through", _short(lot.last_day)) if lot.last_day else ("no date", "")
     held = (("on hold", ""),) if lot.is_held and lot.on_hand else ()
     facts = (*held, made, last, *((("place", item.place),) if item.place else ()))
-    return Label(item.name, address, _size(item), lot.code, facts, draw(address))
+    return Label(address, item.name, _size(item), lot.code, facts, draw(address))
 
 
 def shelf_label(item: Item, address: str) -> Label:
     """The label of the place where an item stands, opening `address`."""
     facts = ((("place", item.place),) if item.place else ()) + (("kept as", item.get_kind_display().lower()),)
-    return Label(item.name, address, _size(item), "", facts, draw(address))
+    return Label(address, item.name, _size(item), "", facts, draw(address))
 
 
 def sheets(labels: Sequence[Label], *, copies: int, start: int, grid: Grid) -> list[list[Label | None]]:

@@ -9,6 +9,7 @@ import zxingcpp
 from django.urls import reverse
 from PIL import Image
 
+from shop import codes
 from shop.stock import actions, labels
 from shop.stock.models import Item
 from tests.stock.makers import day, make_item, make_liquid, make_lot, make_supplier, once
@@ -88,7 +89,7 @@ def test_the_longest_address_is_still_read(client_of, engineer, shelf, tmp_path,
 
 
 def test_a_code_is_one_path_with_four_modules_of_quiet_around_it():
-    drawn = labels.draw("http://127.0.0.1:8000/stock/lots/1/")
+    drawn = codes.draw("http://127.0.0.1:8000/stock/lots/1/")
     assert drawn.count("<path") == 1
     assert "<rect" not in drawn
     assert 'd="M4 4.5h7' in drawn  # its first corner stands four modules in, and four down
@@ -132,7 +133,7 @@ def test_a_shelf_label_opens_the_item(client_of, engineer, shelf, tmp_path):
 
 
 def test_labels_used_up_are_left_out():
-    a, b = (labels.Label(name, "http://x/") for name in "ab")
+    a, b = (labels.Label("http://x/", name) for name in "ab")
     grid = labels.Grid(2, 2)
     assert labels.sheets([a, b], copies=2, start=3, grid=grid) == [[None, None, a, a], [b, b]]
     assert labels.sheets([a], copies=1, start=1, grid=grid) == [[a]]
@@ -209,7 +210,7 @@ def test_lots_are_chosen_by_item_by_delivery_or_one_by_one(client_of, engineer, 
 
 def test_the_page_says_which_address_is_in_the_codes(client_of, engineer, shelf, settings, monkeypatch):
     settings.ALLOWED_HOSTS = ["localhost", "192.0.2.7", "cutting-room.local"]
-    monkeypatch.setattr("shop.stock.views.labels.own_addresses", lambda: ["elsewhere", "192.0.2.7"])
+    monkeypatch.setattr("shop.codes.own_addresses", lambda: ["elsewhere", "192.0.2.7"])
     client, address = client_of(engineer), reverse("stock:shelf-labels")
     text = client.get(address, headers={"host": "cutting-room.local"}).content.decode()
     assert "http://cutting-room.local," in text

@@ -2,15 +2,13 @@
 
 from typing import Any
 
-from django.conf import settings
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
-from django.http.request import split_domain_port, validate_host
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from shop import paper
-from shop.jobs.server import own_addresses
+from shop.codes import where_codes_open
 from shop.people.requests import PersonRequest
 from shop.stock import labels, queries
 from shop.stock.filters import LotFilter
@@ -18,8 +16,6 @@ from shop.stock.forms import LotLabelsForm, ShelfLabelsForm
 from shop.stock.forms.labels import LabelsForm
 from shop.stock.models import Lot
 
-#: Names that mean "this machine" on every machine: a code with one opens nothing on a phone.
-_HERE_ONLY = {"localhost", "127.0.0.1", "[::1]"}
 #: The most lots that are offered at once.
 _MOST_OFFERED = 200
 
@@ -86,28 +82,8 @@ def _opens(request: HttpRequest, row: Any) -> str:
 
 
 def _choose(request: PersonRequest, form: LabelsForm, template: str) -> HttpResponse:
-    host = request.get_host()
-    only_here = split_domain_port(host)[0] in _HERE_ONLY
-    context = {
-        "form": form,
-        "opens": f"{request.scheme}://{host}",
-        "only_here": only_here,
-        "most": _MOST_OFFERED,
-        "others": _other_ways(request) if only_here else [],
-    }
+    context = {"form": form, "most": _MOST_OFFERED, **where_codes_open(request)}
     return render(request, template, context, status=form.http_status)
-
-
-def _other_ways(request: HttpRequest) -> list[str]:
-    """This page by the names under which phones may reach it, as far as this machine knows them and answers to them."""
-    port = split_domain_port(request.get_host())[1]
-    names = [name for name in own_addresses() if validate_host(name, settings.ALLOWED_HOSTS)]
-    there = {f"{request.scheme}://{name}{port and ':' + port}" for name in names}
-    own = settings.LATHESIDE_ADDRESS.rstrip("/")
-    name = split_domain_port(own.partition("://")[2])[0]
-    if name not in _HERE_ONLY and validate_host(name, settings.ALLOWED_HOSTS):
-        there.add(own)
-    return [address + request.get_full_path() for address in sorted(there)]
 
 
 def _paper(request: PersonRequest, form: LabelsForm, made: list[labels.Label], *, name: str) -> HttpResponse:
