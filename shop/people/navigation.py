@@ -110,7 +110,10 @@ PLACES = (
         "hazards",
         ("safety",),
         "safety:hazards",
-        (Way("Hazards", "safety:hazards"),),
+        (
+            Way("Hazards", "safety:hazards"),
+            Way("On the wall", "safety:wall"),
+        ),
     ),
     Place(
         "More",

@@ -58,6 +58,7 @@ NO_PAGE = {
     "duties:due-pdf": "is a file",
     "duties:duty-card": "is a file",
     "duties:photo": "is a file",
+    "safety:wall-card": "is a file",
     "cutting:trace-pdf": "is a file",
     "stock:count-pdf": "is a file",
     "stock:order-pdf": "is a file",

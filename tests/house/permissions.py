@@ -229,6 +229,11 @@ PERMISSIONS: dict[str, May] = {
     # Hazards: suppliers' sheets
     # Hazards: the room's own sheets
     "safety:hazards": SHOWN,
+    "safety:wall": SHOWN,
+    "safety:wall-card": SHOWN,
+    "safety:keep-call-numbers": form(ENGINEERS),
+    "safety:keep-shut-offs": form(ENGINEERS),
+    "safety:keep-extinguishers": form(ENGINEERS),
     # Hazards: papers and the wall
     # Hazards: places
     # Hazards: incidents

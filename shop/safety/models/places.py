@@ -92,6 +92,11 @@ class CallNumber(models.Model):
     def __str__(self) -> str:
         return f"{self.name}: {self.number}"
 
+    @property
+    def dialled(self) -> str:
+        """The number as a phone takes it."""
+        return "".join(sign for sign in self.number if (sign.isascii() and sign.isdigit()) or sign in "+*#")
+
 
 class ShutOff(models.Model):
     """What is shut off where: mains, gas, vacuum pump, heating current."""
