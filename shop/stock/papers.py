@@ -13,7 +13,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from shop import clock
-from shop.people.models import Room
+from shop.people.models import Person, Room
 from shop.stock.amounts import in_words, price_in_words
 from shop.stock.models import Order, OrderLine, OrderState
 from shop.wording import grouped, in_full
@@ -35,12 +35,19 @@ class PaperLine:
 
 @dataclass(frozen=True)
 class OrderPaper:
-    """All that an order says. total: "" unless every line has a price; state: a warning on what is no open order."""
+    """All that an order says. total: "" unless every line has a price; state: a warning on what is no open order;
+    is_bare: its prices are left out."""
 
     order: Order
     lines: tuple[PaperLine, ...]
     total: str
     state: str
+    is_bare: bool = False
+
+    @property
+    def marks(self) -> list[str]:
+        """What stands above it, if anything does."""
+        return [mark for mark in (self.state, "A copy without prices" if self.is_bare else "") if mark]
 
 
 def going_out(order: Order, sent_on: date | None = None, expected_on: date | None = None) -> Order:
@@ -57,12 +64,18 @@ def going_out(order: Order, sent_on: date | None = None, expected_on: date | Non
     return going
 
 
-def order_paper(order: Order, room: Room) -> OrderPaper:
+def order_paper(order: Order, room: Room, reader: Person) -> OrderPaper:
+    """Prices are for those who may send an order; the copy of anybody else says that they are left out."""
     lines = list(order.lines.select_related("item"))
+    bare = not reader.is_engineer and any(line.unit_cost is not None for line in lines)
+    if bare:
+        for line in lines:
+            line.unit_cost = None
     priced = [line.unit_cost * line.quantity for line in lines if line.unit_cost is not None]
     return OrderPaper(
         order=order,
         lines=tuple(_line(line, room) for line in lines),
+        is_bare=bare,
         total=money(sum(priced, Decimal()), room) if lines and len(priced) == len(lines) else "",
         state="Draft: not sent yet" if order.is_draft else _NO_ORDER.get(order.state, ""),
     )
@@ -95,8 +108,7 @@ def order_text(paper: OrderPaper, room: Room) -> str:
     """The order in plain text, for the body of a mail; lines of at most 72 characters, but for long names."""
     order = paper.order
     head = [f"Order {order.pk}", f"From: {room.name}", f"To: {order.supplier.name}"]
-    if paper.state:
-        head.insert(0, paper.state.upper())
+    head[:0] = [mark.upper() for mark in paper.marks]
     if order.sent_on:
         head.append(f"Date: {in_full(order.sent_on)}")
     body = []

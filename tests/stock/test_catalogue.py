@@ -126,7 +126,11 @@ def test_what_is_put_right_of_a_lot_stays_told(engineer):
     actions.correct_lot(once=once(), version=1, code="K3", unit_cost=Decimal("12.5"), note="box", **facts)
     lot.refresh_from_db()
     assert (lot.code, lot.unit_cost, lot.note) == ("K3", Decimal("12.5"), "box")
-    assert lot.remarks.get().note == "code K1 → K3; cost 10.0000 → 12.5000; note none → box. typed wrong"
+    remark = lot.remarks.get()
+    assert (remark.note, remark.money) == (
+        "code K1 → K3; note none → box; price. typed wrong",
+        "price 10.0000 → 12.5000",
+    )
     with pytest.raises(Changed):
         actions.correct_lot(once=once(), version=1, code="K4", **facts)
 

@@ -91,8 +91,12 @@ def correct_lot(
     fresh.version += 1
     with one_of_its_name("Another lot has that code.", field="code"):
         fresh.save(update_fields=[*changed, "last_day", "version"])
-    told = "; ".join(_told(name, before[name], facts[name]) for name in changed)
-    Remark.objects.create(lot=fresh, kind=RemarkKind.CORRECTED, at=clock.now(), by=by, note=f"{told}. {why}")
+    told = {name: _told(name, before[name], facts[name]) for name in changed}
+    money = told.pop("unit_cost", "")
+    note = "; ".join([*told.values(), *(["price"] if money else [])])
+    Remark.objects.create(
+        lot=fresh, kind=RemarkKind.CORRECTED, at=clock.now(), by=by, note=f"{note}. {why}", money=money
+    )
     return fresh
 
 
@@ -100,7 +104,7 @@ _CALLED = {
     "code": "code",
     "made_on": "made on",
     "best_before": "best before",
-    "unit_cost": "cost",
+    "unit_cost": "price",
     "note": "note",
 }
 

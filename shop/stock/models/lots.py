@@ -97,13 +97,17 @@ class RemarkKind(models.TextChoices):
 
 
 class Remark(models.Model):
-    """A dated line about a lot that moves no stock: held, released, its facts put right. Only ever added."""
+    """A dated line about a lot that moves no stock: held, released, its facts put right. Only ever added.
+
+    money: what changed of its price, for those who see prices; the note says no more than that it did.
+    """
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="remarks")
     kind = models.CharField(max_length=10, choices=RemarkKind)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     note = models.CharField(max_length=1500, blank=True)
+    money = models.CharField(max_length=80, blank=True)
 
     class Meta:
         ordering: ClassVar = ["-id"]

@@ -76,7 +76,7 @@ def order(request: PersonRequest, pk: int) -> HttpResponse:
         "lines": queries.lines_with_lots(shown),
         "steps": shown.steps.select_related("by"),
         "late_by": (day - shown.expected_on).days if shown.expected_on and shown.is_late(day) else 0,
-        "paper": papers.order_paper(shown, the_room()),
+        "paper": papers.order_paper(shown, the_room(), request.user),
         **{name: _may(request, f"{name.removeprefix('may_')}") for name in _MAY},
     }
     return render(request, "stock/order.html", context)
@@ -174,7 +174,7 @@ def send_order(request: PersonRequest, pk: int) -> HttpResponse:
     typed = getattr(form, "cleaned_data", {})  # of a form that comes back: the days that were typed
     days = {name: typed[name] for name in ("sent_on", "expected_on") if typed.get(name)}
     going = papers.going_out(shown, **days)
-    mail = papers.mail_link(papers.order_paper(going, room), room)
+    mail = papers.mail_link(papers.order_paper(going, room, request.user), room)
     query = urlencode({"going": 1} | days)
 
     def said(sent: Order) -> str:
@@ -251,7 +251,7 @@ def _day(request: HttpRequest, name: str) -> date | None:
 @require_safe
 def order_pdf(request: PersonRequest, pk: int) -> HttpResponse:
     room: Room = the_room()
-    paper = papers.order_paper(_as_asked(request, pk), room)
+    paper = papers.order_paper(_as_asked(request, pk), room, request.user)
     context = {"paper": paper, "order": paper.order, "reader": room}
     return pdf_response(request, "print/order.html", context, name=f"order {pk}")
 
@@ -260,5 +260,5 @@ def order_pdf(request: PersonRequest, pk: int) -> HttpResponse:
 def order_text(request: PersonRequest, pk: int) -> HttpResponse:
     """The order in plain text, to be copied into a mail."""
     room = the_room()
-    text = papers.order_text(papers.order_paper(_as_asked(request, pk), room), room)
+    text = papers.order_text(papers.order_paper(_as_asked(request, pk), room, request.user), room)
     return HttpResponse(text, content_type="text/plain; charset=utf-8")
