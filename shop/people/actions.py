@@ -5,7 +5,7 @@ from django.contrib.sessions.models import Session
 from shop import clock
 from shop.people.models import EVERYONE, OWNERS, Person, Role, Room
 from shop.people.queries import the_room
-from shop.people.rules import check_currency, check_name, check_password, check_sign_in, check_zone
+from shop.people.rules import check_currency, check_email, check_name, check_password, check_sign_in, check_zone
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read
 from shop.refusal import Refused
@@ -35,7 +35,7 @@ def add_person(*, by: Person, name: str, sign_in: str, role: str, password: str,
         name=check_name(name),
         sign_in=not_taken(Person, check_sign_in(sign_in), sentence=_TAKEN, field="sign_in"),
         role=Role(role),
-        email=email,
+        email=check_email(email),
         made_at=clock.now(),
         **{unit: getattr(room, unit) for unit in UNIT_FIELDS},
     )
@@ -63,7 +63,8 @@ def change_person(
             "The room needs one owner who can sign in. Make somebody else an owner first.",
             field="role" if role != Role.OWNER else "is_active",
         )
-    fresh.name, fresh.role, fresh.is_active, fresh.email = check_name(name), Role(role), is_active, email
+    fresh.name, fresh.role, fresh.is_active = check_name(name), Role(role), is_active
+    fresh.email = check_email(email)
     fresh.version += 1
     fresh.save(update_fields=["name", "role", "is_active", "email", "version"])
     if not is_active:

@@ -7,6 +7,7 @@ from zoneinfo import available_timezones
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
 
 from shop.people.models import Person
 from shop.press.rules import words
@@ -49,6 +50,19 @@ def check_sign_in(sign_in: str) -> str:
     if not sign_in or len(sign_in) > 60 or " " in sign_in:
         raise Refused("A sign-in name has 1 to 60 letters and no blanks.", field="sign_in")
     return sign_in
+
+
+def check_email(email: str) -> str:
+    """A mail address, or "" for none; Refused for what can be none: of several lines, say, which would be headers."""
+    given = email.strip(" ")
+    if given:
+        try:
+            validate_email(given)
+        except ValidationError:
+            raise Refused("That is not a mail address. Write it as name@shop.example.", field="email") from None
+        if len(given) > 254:
+            raise Refused("Keep it to 254 characters.", field="email")
+    return given
 
 
 def check_password(password: str, person: Person | None = None) -> str:

@@ -135,6 +135,7 @@ def test_tomorrow_and_nonsense_are_said_at_the_time(gauge, assistant, client_of)
     for typed, sentence in (
         ("2025-03-04T08:00", "in the future"),
         ("yesterday", "not a time"),
+        ("2025-02-30T08:00", "not a time"),
         ("2025-03-30T01:30", ""),
     ):
         answer = press(client, "do-duty", gauge.pk, **right, at=typed)

@@ -224,3 +224,37 @@ def test_list_asks_as_much_of_many_as_of_few(owner: Person, client_of: ClientOf)
 
 def test_unknown_person(owner: Person, client_of: ClientOf) -> None:
     assert client_of(owner).get("/people/99999/").status_code == 404
+
+
+ADDRESSES = ["pim@tindrum.example\r\nBcc: all@tindrum.example", "pim@tindrum.example\n", "a\nb@tindrum.example", "pim"]
+
+
+@pytest.mark.parametrize("email", [*ADDRESSES, f"{'x' * 60}@{'y' * 60}.{'z' * 200}.example"])
+def test_an_address_that_is_none_or_of_several_lines_is_refused(owner: Person, assistant: Person, email: str) -> None:
+    """What stands after a line break in a mail's head would be a head of its own."""
+    with pytest.raises(Refused, match=r"mail address|254") as no:
+        add(owner, email=email)
+    assert no.value.field == "email"
+    with pytest.raises(Refused) as no:
+        change(owner, assistant, email=email)
+    assert no.value.field == "email"
+    assert not Person.objects.exclude(email="").exists()
+
+
+@pytest.mark.parametrize("email", ADDRESSES)
+def test_the_pages_take_no_such_address_either(
+    owner: Person, assistant: Person, client_of: ClientOf, email: str
+) -> None:
+    """A browser's own box drops a line break at the end; one within is said at the field."""
+    typed = {"once": str(uuid4()), "name": "Ilse", "sign_in": "ilse", "role": "assistant", "password": NEW}
+    answer = client_of(owner).post("/people/add/", typed | {"email": email})
+    if email.endswith("\n"):
+        assert Person.objects.get(sign_in="ilse").email == email.strip()
+    else:
+        assert answer.status_code == 422
+        assert "email" in answer.context["form"].errors
+        assert not Person.objects.exclude(email="").exists()
+
+
+def test_an_address_is_kept_without_the_spaces_around_it(owner: Person) -> None:
+    assert add(owner, email=" ilse@tindrum.example ").email == "ilse@tindrum.example"
