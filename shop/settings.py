@@ -124,9 +124,11 @@ else:
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 REDIS_URL = env.str("REDIS_URL", default="")
+#: A Redis that is away is soon done without: it is a help, and nothing that is kept rests on it.
+_REDIS = {"socket_connect_timeout": 2, "socket_timeout": 5}
 CACHES = {
     "default": (
-        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+        {"BACKEND": "shop.jobs.cache.SpareableRedisCache", "LOCATION": REDIS_URL, "OPTIONS": _REDIS}
         if REDIS_URL
         else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
     )
@@ -142,9 +144,13 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_TIME_LIMIT = 300
 CELERY_TASK_SOFT_TIME_LIMIT = 240
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None  # a worker waits for its broker as long as it takes
+CELERY_BROKER_TRANSPORT_OPTIONS = {"socket_connect_timeout": 2}
+CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1, "interval_start": 0.1, "interval_max": 0.1}
 CELERY_TIMEZONE = "UTC"
 #: The beat keeps its schedule in Redis and holds a lock there: of several one beats, and another follows if it dies.
-CELERY_BEAT_SCHEDULER = "redbeat.RedBeatScheduler"
+CELERY_BEAT_SCHEDULER = "shop.jobs.beat:Beat"
+CELERY_REDBEAT_REDIS_OPTIONS = _REDIS
 CELERY_REDBEAT_LOCK_TIMEOUT = 120
 CELERY_BEAT_MAX_LOOP_INTERVAL = 20
 CELERY_BEAT_SCHEDULE = {"run-due-jobs": {"task": "shop.jobs.tasks.run_due", "schedule": crontab(minute="*")}}

@@ -13,11 +13,18 @@ log = logging.getLogger(__name__)
 TICK_S = 60.0
 
 
-class Clockwork(threading.Thread):
-    """Ticks at once and then on every full minute, until `stop`.
+def look_once() -> None:
+    """Run what is due. One that fails (the disk is full, say) is logged, and the next look tries again."""
+    try:
+        registry.run_due()
+    except Exception:
+        log.exception("the clock could not look for jobs that are due")
+    finally:
+        connections.close_all()  # a minute is long to keep one open for nothing
 
-    A tick that fails (the disk is full, say) is logged, and the next one tries again.
-    """
+
+class Clockwork(threading.Thread):
+    """Looks at once and then on every full minute, until `stop`."""
 
     def __init__(self) -> None:
         super().__init__(name="clockwork", daemon=True)
@@ -25,16 +32,8 @@ class Clockwork(threading.Thread):
 
     def run(self) -> None:
         while not self._stopped.is_set():
-            self._tick()
+            look_once()
             self._stopped.wait(TICK_S - time.time() % TICK_S)
-
-    def _tick(self) -> None:
-        try:
-            registry.run_due()
-        except Exception:
-            log.exception("the clock could not look for jobs that are due")
-        finally:
-            connections.close_all()  # a minute is long to keep one open for nothing
 
     def stop(self) -> None:
         """Tick no more, and wait for the job that is running, if any, for up to ten seconds."""

@@ -77,7 +77,8 @@ def _broker() -> str:
     import redis
 
     try:
-        redis.Redis.from_url(settings.REDIS_URL, socket_connect_timeout=1, socket_timeout=1).ping()
+        once = redis.retry.Retry(redis.backoff.NoBackoff(), 0)
+        redis.Redis.from_url(settings.REDIS_URL, socket_connect_timeout=1, socket_timeout=1, retry=once).ping()
     except redis.RedisError as trouble:
         return f"does not answer: {type(trouble).__name__}"
     return "answers"

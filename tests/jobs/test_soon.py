@@ -4,6 +4,7 @@ from threading import Event
 
 import pytest
 from django.db import transaction
+from kombu.exceptions import OperationalError
 
 from shop.jobs import registry, soon, tasks
 
@@ -54,3 +55,15 @@ def test_a_job_that_fails_in_its_thread_is_logged(caplog, monkeypatch):
     soon._in_thread("something that fails")
     registry._jobs.pop("something that fails")
     assert "something that fails failed" in caplog.text
+
+
+@pytest.mark.django_db(transaction=True)
+def test_while_the_broker_is_away_it_runs_here(job, settings, monkeypatch, caplog):
+    def nobody_answers(name):
+        raise OperationalError("connection refused")
+
+    settings.REDIS_URL = "redis://127.0.0.1:6379/0"
+    monkeypatch.setattr(tasks.run_one, "delay", nobody_answers)
+    soon.soon("something long")
+    assert job.wait(20)
+    assert "the broker does not answer" in caplog.text

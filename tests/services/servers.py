@@ -14,7 +14,7 @@ import subprocess
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from email import message_from_bytes
 from email.message import Message
@@ -27,8 +27,14 @@ LOOPBACK = "127.0.0.1"
 
 
 def free_port() -> int:
-    with socket.create_server((LOOPBACK, 0)) as probe:
-        return int(probe.getsockname()[1])
+    """A port that stays free until a server takes it: below those that systems hand out to whoever connects."""
+    while True:
+        port = secrets.choice(range(20_000, 32_000))
+        try:
+            socket.create_server((LOOPBACK, port)).close()
+        except OSError:
+            continue
+        return port
 
 
 def wait_until(true: Callable[[], bool], seconds: float, what: str) -> None:
@@ -120,16 +126,45 @@ def postgresql() -> Iterator[str]:
 # Redis ----------------------------------------------------------------------------------------------------------------
 
 
+@dataclass
+class MortalRedis:
+    """A Redis that keeps nothing on disk, so that each start finds it empty. address: its REDIS_URL."""
+
+    folder: Path
+    port: int = field(default_factory=free_port)
+    alive: ExitStack = field(default_factory=ExitStack)
+    process: subprocess.Popen[bytes] | None = None
+
+    @property
+    def address(self) -> str:
+        return f"redis://{LOOPBACK}:{self.port}/0"
+
+    def start(self) -> None:
+        command = ["redis-server", "--port", str(self.port), "--bind", LOOPBACK, "--dir", str(self.folder)]
+        command += ["--save", "", "--appendonly", "no"]
+        self.process = self.alive.enter_context(running(command, self.folder / "log"))
+        wait_until(lambda: _accepts(self.port), 20, "Redis accepts connections")
+
+    def kill(self) -> None:
+        assert self.process is not None
+        self.process.kill()
+        self.process.wait()
+
+
+@contextmanager
+def mortal_redis() -> Iterator[MortalRedis]:
+    with _folder() as folder:
+        server = MortalRedis(folder)
+        with server.alive:
+            server.start()
+            yield server
+
+
 @contextmanager
 def redis() -> Iterator[str]:
-    """An empty Redis that keeps nothing on disk; gives its REDIS_URL."""
-    port = free_port()
-    with _folder() as folder:
-        command = ["redis-server", "--port", str(port), "--bind", LOOPBACK, "--dir", str(folder)]
-        command += ["--save", "", "--appendonly", "no"]
-        with running(command, folder / "log"):
-            wait_until(lambda: _accepts(port), 20, "Redis accepts connections")
-            yield f"redis://{LOOPBACK}:{port}/0"
+    """An empty Redis; gives its REDIS_URL."""
+    with mortal_redis() as server:
+        yield server.address
 
 
 # Mail -----------------------------------------------------------------------------------------------------------------
