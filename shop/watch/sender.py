@@ -10,6 +10,7 @@ import smtplib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import TypeGuard
 from urllib.parse import urlsplit
 from uuid import UUID, uuid4
 
@@ -99,7 +100,7 @@ def claim(pk: int, lease: UUID) -> Delivery | None:
         )
         if not taken:
             return None
-        delivery = Delivery.objects.select_related("person__wishes", "alert__taken_by", "alert__with_person").get(pk=pk)
+        delivery = Delivery.objects.select_related("person__wishes", "alert").get(pk=pk)
         if not delivery.person.is_active or not delivery.person.email:
             _not_needed(delivery, "the person has no address here any more")
             return None
@@ -122,12 +123,14 @@ def _not_needed(delivery: Delivery, why: str) -> None:
 def _written(delivery: Delivery, now: datetime) -> Delivery | None:
     """The delivery with its words, as things stand now; None if there is nothing left to tell."""
     if delivery.kind == DeliveryKind.AT_ONCE:
-        alert = delivery.alert
-        if alert is None or alert.is_quiet(now) or alert.gone_since or alert.taken_by_id or not alert.is_hold:
+        if not _is_to_be_told(delivery.alert, now):
             _not_needed(delivery, "it was over, or looked after, before the mail went")
             return None
-        told = [alert]
-        delivery.subject, delivery.body = words.at_once(delivery.person, alert)
+        if _others(delivery, DeliveryKind.MORNING, now):
+            _not_needed(delivery, "it stands in the morning mail, which goes now")
+            return None
+        told = _holds(delivery, now)
+        delivery.subject, delivery.body = words.at_once(delivery.person, told)
     else:
         told = _write_morning(delivery, now)
         if not told:
@@ -137,6 +140,32 @@ def _written(delivery: Delivery, now: datetime) -> Delivery | None:
     delivery.tells = [[alert.pk, alert.grade] for alert in told]
     delivery.save(update_fields=["subject", "body", "tells"])
     return delivery
+
+
+def _is_to_be_told(alert: Alert | None, now: datetime) -> TypeGuard[Alert]:
+    """Whether somebody has still to hear of it at once."""
+    if alert is None or alert.is_quiet(now):
+        return False
+    return alert.is_hold and alert.gone_since is None and alert.taken_by_id is None
+
+
+def _others(delivery: Delivery, kind: DeliveryKind, now: datetime) -> list[Delivery]:
+    """Other mails to the same person that are due now and not begun; ours until the transaction ends."""
+    theirs = Delivery.objects.filter(person=delivery.person_id, kind=kind, state=DeliveryState.WANTED, subject="")
+    free = theirs.filter(lease__isnull=True, not_before__lte=now).exclude(pk=delivery.pk)
+    return list(free.select_for_update(skip_locked=True, of=("self",)).order_by("id"))
+
+
+def _holds(delivery: Delivery, now: datetime) -> list[Alert]:
+    """Its hold, and all others that the person is to be told of now: they go in this one mail, so that a day on which
+    much comes at once, or the first after a week with the machine off, brings no storm of them."""
+    others = _others(delivery, DeliveryKind.AT_ONCE, now)
+    Delivery.objects.filter(pk__in=[one.pk for one in others]).update(
+        state=DeliveryState.NOT_NEEDED, trouble="it went in one mail with another"
+    )
+    found = Alert.objects.filter(pk__in=[delivery.alert_id, *(one.alert_id for one in others)])
+    alerts = found.select_related("taken_by", "with_person").order_by("opened_at", "id")
+    return [alert for alert in alerts if _is_to_be_told(alert, now)]
 
 
 def _write_morning(delivery: Delivery, now: datetime) -> list[Alert]:
@@ -214,7 +243,10 @@ def _failed(delivery: Delivery, lease: UUID, trouble: Exception, posted: Posted)
 
 
 def _is_for_good(trouble: Exception) -> bool:
-    """Whether the server refused this address or this mail with a code that says not to try again (5xx)."""
+    """Whether this mail will go at no later time either: no mail can be made of it (an address of two lines, say), or
+    the server refused it with a code that says not to try again (5xx)."""
+    if isinstance(trouble, ValueError):
+        return True
     if isinstance(trouble, smtplib.SMTPRecipientsRefused):
         return all(500 <= code < 600 for code, _ in trouble.recipients.values())
     refused = (smtplib.SMTPDataError, smtplib.SMTPSenderRefused)

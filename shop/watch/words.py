@@ -78,14 +78,19 @@ def morning(person: Person, told: Morning) -> tuple[str, str]:
     return _subject(told.alerts[0], person, told.count - 1), "\n\n".join(parts) + "\n"
 
 
-def at_once(person: Person, alert: Alert) -> tuple[str, str]:
-    """Subject and body of a mail about one alert."""
-    parts = [
-        _in_full(alert, person, {alert.pk}),
-        f"Take it on, so that it goes to nobody else: {address(alert.get_absolute_url())}",
-        _foot(person, DeliveryKind.AT_ONCE),
-    ]
-    return _subject(alert, person, 0), "\n\n".join(parts) + "\n"
+def at_once(person: Person, alerts: Sequence[Alert]) -> tuple[str, str]:
+    """Subject and body of a mail about one hold, or about several that came up together."""
+    new = {alert.pk for alert in alerts}
+    parts = [_in_full(alert, person, new) for alert in alerts[:IN_FULL]]
+    parts += ["\n".join(_in_a_line(alert, person, new) for alert in alerts[IN_FULL:IN_ALL])] if alerts[IN_FULL:] else []
+    if (more := len(alerts) - IN_ALL) > 0:
+        parts.append(f"And {more} more than a mail has room for.")
+    if len(alerts) == 1:
+        parts.append(f"Take it on, so that it goes to nobody else: {address(alerts[0].get_absolute_url())}")
+    else:
+        parts.append(f"Take on what you see to, so that it goes to nobody else: {address(reverse('watch:alerts'))}")
+    parts.append(_foot(person, DeliveryKind.AT_ONCE))
+    return _subject(alerts[0], person, len(alerts) - 1), "\n\n".join(parts) + "\n"
 
 
 def _subject(worst: Alert, person: Person, more: int) -> str:

@@ -18,23 +18,15 @@ django.setup()
 from django.db import connections  # noqa: E402
 
 from shop import clock  # noqa: E402
-from shop.people.models import Person, Role, Room  # noqa: E402
+from shop.people.models import Room  # noqa: E402
 from shop.watch import sender  # noqa: E402
-from shop.watch.models import Alert, Delivery, Wishes  # noqa: E402
+from shop.watch.models import Delivery  # noqa: E402
+from tests.watch.makers import wishes_to_send  # noqa: E402
 
 
 def wish(count: int) -> None:
-    now = clock.now()
     Room.objects.create(pk=1, name="Tindrum Street Cutting Room", zone="UTC")
-    person = Person.objects.create(
-        sign_in="maarsk", name="Edvin Maarsk", role=Role.ENGINEER, made_at=now, email="maarsk@tindrum.example"
-    )
-    Wishes.objects.create(person=person, quiet_from="00:00", quiet_to="00:00")
-    alert = Alert.objects.create(key="room:gas:none", grade=3, subject="Gas", headline="None", link="/", opened_at=now)
-    Delivery.objects.bulk_create(
-        Delivery(person=person, kind="at_once", occasion=f"n:{n}", alert=alert, made_at=now, not_before=now)
-        for n in range(count)
-    )
+    wishes_to_send(count)
 
 
 def a_sender_that_dies(after: float) -> None:

@@ -1,7 +1,9 @@
 """Mail to a real SMTP server that refuses, delays, hangs up after DATA; and senders that are killed in the middle."""
 
 import json
+import time
 from collections import Counter
+from dataclasses import replace
 from datetime import timedelta
 from uuid import uuid4
 
@@ -11,8 +13,10 @@ from django.core.mail import get_connection
 from shop import clock
 from shop.watch import sender
 from shop.watch.models import Delivery, DeliveryState
+from shop.watch.morning_mail import want_morning_mails
 from shop.watch.sweep import sweep
-from tests.watch.makers import GAS, Worries, only, with_address
+from tests.makers import together
+from tests.watch.makers import GAS, TALC, Worries, only, wishes_to_send, with_address
 
 pytestmark = [pytest.mark.services, pytest.mark.django_db]
 
@@ -85,6 +89,50 @@ def test_a_claim_that_was_put_off_by_quiet_hours_is_no_attempt(wanted):
         assert sender.claim(wanted.pk, uuid4()) is None
     wanted.refresh_from_db()
     assert (wanted.attempts, wanted.lease) == (0, None)
+
+
+def test_a_machine_off_for_a_week_sends_one_mail_a_person_not_seven_and_no_storm(engineer, owner, at, post, letterbox):
+    """In that week ten holds and thirty lesser worries came up; each was due to be told on a day of its own."""
+    with_address(engineer)
+    with_address(owner)
+    worries = Worries([TALC])
+
+    def a_tick(when):
+        """What the clock does in a minute; it catches up on nothing else."""
+        with at(when):
+            sweep()
+            want_morning_mails()
+            sender.send_due(connection=post())
+
+    with only(worries):
+        a_tick("2025-03-03 07:30")
+        assert sorted(receivers for _, receivers, _ in letterbox.received) == [[engineer.email], [owner.email]]
+        letterbox.received.clear()
+        worries += [replace(GAS, key=f"room:gas:{number}", headline=f"Hold {number}") for number in range(10)]
+        worries += [replace(TALC, key=f"stock:low:item-{number}") for number in range(100, 130)]
+        for minute in ("09:12", "09:13", "09:15", "09:20", "09:40"):
+            a_tick(f"2025-03-10 {minute}")
+    assert sorted(receivers for _, receivers, _ in letterbox.received) == [[engineer.email], [owner.email]]
+    for _, _, mail in letterbox.received:
+        assert mail["Subject"] == "Hold: Hold 0, and 40 more"
+        body = mail.get_payload(decode=True).decode()
+        assert [f"Hold {number} (Nitrogen)" in body for number in range(10)] == [True] * 10
+    assert Delivery.objects.filter(kind="morning", state=DeliveryState.SENT).count() == 4
+
+
+@pytest.mark.django_db(transaction=True)
+def test_eight_senders_and_a_thousand_deliveries_send_each_once(room_row, post, letterbox):
+    wanted = wishes_to_send(1000)
+    began = time.monotonic()
+    done = together(*(lambda: sender.send_due(most=1000, connection=post()) for _ in range(8)))
+    took_s = time.monotonic() - began
+    assert [one for one in done if isinstance(one, Exception)] == []
+    assert sum(one.sent for one in done) == 1000
+    assert set(Delivery.objects.values_list("state", "attempts", "doubled")) == {(DeliveryState.SENT, 1, 0)}
+    assert Counter(letterbox.ids()) == Counter(sender.message_id(one) for one in wanted)
+    assert {receivers[0] for _, receivers, _ in letterbox.received} == {one.person.email for one in wanted}
+    each = ", ".join(str(one.sent) for one in done)
+    print(f"1,000 deliveries by 8 senders in {took_s:.1f} s: {each}")
 
 
 def test_a_hundred_kills_lose_no_mail_and_each_double_is_known(letterbox, run_python, tmp_path):

@@ -8,9 +8,10 @@ from typing import Any
 
 from django.core.mail.backends.locmem import EmailBackend
 
-from shop import concern
+from shop import clock, concern
 from shop.concern import Concern, Grade
 from shop.people.models import Person
+from shop.watch.models import Alert, Delivery, Wishes
 
 GAS = Concern(
     key="room:gas:none",
@@ -78,3 +79,18 @@ class Post(EmailBackend):
         if self.trouble:
             raise self.trouble
         return int(super().send_messages(messages))
+
+
+def wishes_to_send(count: int) -> list[Delivery]:
+    """As many people as wishes to tell each of them at once of one hold; none of them is ever quiet."""
+    now = clock.now()
+    alert = Alert.objects.create(key=GAS.key, grade=3, subject="Gas", headline="None left", link="/", opened_at=now)
+    people = Person.objects.bulk_create(
+        Person(sign_in=f"p{number}", name=f"P {number}", role="engineer", made_at=now, email=f"p{number}@shop.example")
+        for number in range(count)
+    )
+    Wishes.objects.bulk_create(Wishes(person=person, quiet_from="00:00", quiet_to="00:00") for person in people)
+    return Delivery.objects.bulk_create(
+        Delivery(person=person, kind="at_once", occasion="told", alert=alert, made_at=now, not_before=now)
+        for person in people
+    )

@@ -15,7 +15,7 @@ from shop.people.fields import measured
 from shop.people.queries import the_room
 from shop.watch import actions, sender
 from shop.watch.line import at_wall, end_of_quiet
-from shop.watch.models import Delivery, DeliveryState, Wishes
+from shop.watch.models import Delivery, DeliveryState, Told, Wishes
 from shop.watch.morning_mail import want_morning_mails
 from shop.watch.sweep import sweep
 from tests.makers import moment
@@ -193,6 +193,7 @@ def test_a_grade_told_is_not_told_again_as_new_when_it_grows_lighter(worries, ow
 def test_the_worst_comes_first_also_where_it_was_told_at_once(worries, engineer, at, mailoutbox):
     with_address(engineer)
     worries += [TALC, GAS]
+    a_minute(at, "2025-03-03 07:05")
     a_minute(at, "2025-03-03 07:30")
     at_once, morning = mailoutbox
     assert at_once.subject == f"Hold: {GAS.headline}"
@@ -251,3 +252,40 @@ def test_that_there_is_no_check_yet_is_told_but_writes_to_nobody_by_itself(worri
     a_minute(at, "2025-03-04 07:30")
     (mail,) = mailoutbox
     assert no_check.headline in mail.body
+
+
+def test_a_hold_that_comes_up_with_the_morning_mail_stands_in_it_and_comes_once(worries, engineer, at, mailoutbox):
+    with_address(engineer)
+    worries += [TALC, GAS]
+    a_minute(at, "2025-03-03 07:30")
+    (mail,) = mailoutbox
+    assert mail.subject == f"Hold: {GAS.headline}, and 1 more"
+    assert Delivery.objects.get(kind="at_once").trouble == "it stands in the morning mail, which goes now"
+    a_minute(at, "2025-03-03 07:35")
+    a_minute(at, "2025-03-04 07:30")
+    assert len(mailoutbox) == 1
+
+
+def test_holds_that_come_up_together_are_one_mail_and_each_is_told(worries, engineer, at, mailoutbox):
+    with_address(engineer)
+    worries += [replace(GAS, key=f"room:gas:{number}", headline=f"Hold {number}") for number in range(30)]
+    a_minute(at, "2025-03-03 10:00")
+    (mail,) = mailoutbox
+    assert mail.subject == "Hold: Hold 0, and 29 more"
+    assert mail.body.count("HOLD: ") == 12
+    assert all(f"Hold {number} (Nitrogen)" in mail.body for number in range(30))
+    assert "/watch/alerts/\n" in mail.body
+    assert Told.objects.filter(person=engineer).count() == 30
+    a_minute(at, "2025-03-03 10:05")
+    assert len(mailoutbox) == 1
+
+
+def test_a_night_s_holds_are_one_mail_when_the_quiet_hours_end(worries, engineer, at, mailoutbox):
+    with_address(engineer)
+    for hour in ("23:00", "23:30"):
+        worries += [replace(GAS, key=f"room:gas:{hour}", headline=f"Since {hour}")]
+        a_minute(at, f"2025-03-03 {hour}")
+    a_minute(at, "2025-03-04 07:00")
+    (mail,) = mailoutbox
+    assert "Since 23:00" in mail.body
+    assert "Since 23:30" in mail.body

@@ -1,7 +1,6 @@
 """A wish to send is claimed with a lease, sent, and only then marked: nothing is lost, and doubles are known."""
 
 import smtplib
-from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -10,7 +9,7 @@ from shop import clock
 from shop.watch import actions, concerns, sender
 from shop.watch.models import Alert, Delivery, DeliveryState, Told
 from shop.watch.sweep import sweep
-from tests.makers import moment, together
+from tests.makers import moment
 from tests.watch.makers import GAS, Post, with_address
 
 pytestmark = pytest.mark.django_db
@@ -75,6 +74,18 @@ def test_an_address_that_the_server_will_never_take_is_given_up_at_once(wanted, 
     assert wanted.state == DeliveryState.GIVEN_UP
 
 
+def test_an_address_of_two_lines_makes_no_mail_with_a_head_of_its_own(wanted, engineer, owner, at, mailoutbox):
+    """However it came into the table: it is given up at once, and the owner is shown."""
+    type(engineer).objects.filter(pk=engineer.pk).update(email="a@tindrum.example\r\nBcc: all@tindrum.example")
+    with at("2025-03-03 08:01"):
+        sender.send_due(connection=Post())
+        (worry,) = concerns.concerns(clock.now())
+    wanted.refresh_from_db()
+    assert (wanted.state, wanted.attempts, mailoutbox) == (DeliveryState.GIVEN_UP, 1, [])
+    assert "BadHeaderError" in wanted.trouble
+    assert engineer.name in worry.headline
+
+
 def test_a_passing_refusal_is_tried_again(wanted, engineer, at, mailoutbox):
     busy = smtplib.SMTPRecipientsRefused({engineer.email: (450, b"busy")})
     with at("2025-03-03 08:01"):
@@ -134,31 +145,3 @@ def test_what_nobody_needs_any_more_is_not_sent(wanted, worries, engineer, at, m
         sender.send_due(connection=Post())
     wanted.refresh_from_db()
     assert (wanted.state, mailoutbox) == (DeliveryState.NOT_NEEDED, [])
-
-
-@pytest.mark.django_db(transaction=True)
-def test_eight_senders_and_many_deliveries_send_each_once(worries, engineer, at, mailoutbox):
-    with_address(engineer)
-    with at("2025-03-03 08:00"):
-        now = clock.now()
-        Alert.objects.create(
-            key="room:x", grade=3, subject="x", headline="x", link="/", opened_at=now - timedelta(minutes=1)
-        )
-        alert = Alert.objects.get()
-        Delivery.objects.bulk_create(
-            Delivery(
-                person=engineer,
-                kind="at_once",
-                occasion=f"n:{number}",
-                alert=alert,
-                made_at=now,
-                not_before=now,
-            )
-            for number in range(200)
-        )
-        posts = [Post() for _ in range(8)]
-        done = together(*(lambda post=post: sender.send_due(connection=post) for post in posts))
-        assert [one for one in done if isinstance(one, Exception)] == []
-    assert sum(one.sent for one in done) == 200
-    assert set(Delivery.objects.values_list("state", "attempts", "doubled")) == {(DeliveryState.SENT, 1, 0)}
-    assert len({mail.extra_headers["Message-ID"] for mail in mailoutbox}) == 200
