@@ -5,7 +5,6 @@ and the unique row of each job and period lets one run it, as on a single machin
 goes out also on a day without a broker; when Redis is back, empty or not, beats and workers take up where they were.
 """
 
-from datetime import UTC, datetime
 from typing import Any
 
 from celery.utils.log import get_logger
@@ -14,7 +13,9 @@ from redbeat.schedulers import get_redis
 from redis.exceptions import LockError, RedisError
 from redis.lock import Lock
 
+from shop import clock
 from shop.jobs.clockwork import look_once
+from shop.jobs.registry import each_minute
 
 log = get_logger(__name__)
 
@@ -34,7 +35,7 @@ class Beat(RedBeatScheduler):
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
         self.own_key, self.lock_key = self.lock_key, ""  # with no key of its own RedBeat leaves the lock to us
-        self.looked: datetime | None = None
+        self.looked = ""
         self.is_alone = False
 
     def setup_schedule(self) -> None:
@@ -74,7 +75,7 @@ class Beat(RedBeatScheduler):
 
     def _look_by_itself(self) -> None:
         """Once a minute, as the beat asks the workers."""
-        minute = datetime.now(UTC).replace(second=0, microsecond=0)
+        minute = each_minute(clock.now())
         if minute != self.looked:
             self.looked = minute
             look_once()
