@@ -17,6 +17,7 @@ PARTS = [
     "tests/cutting",
     "tests/room",
     "tests/morning",
+    "tests/watch",
 ]
 
 

@@ -1,6 +1,7 @@
 """A wish to send is claimed with a lease, sent, and only then marked: nothing is lost, and doubles are known."""
 
 import smtplib
+from dataclasses import replace
 from uuid import uuid4
 
 import pytest
@@ -9,7 +10,7 @@ from shop import clock
 from shop.watch import actions, concerns, sender
 from shop.watch.models import Alert, Delivery, DeliveryState, Told
 from shop.watch.sweep import sweep
-from tests.makers import moment
+from tests.makers import moment, together
 from tests.watch.makers import GAS, Post, with_address
 
 pytestmark = pytest.mark.django_db
@@ -145,3 +146,17 @@ def test_what_nobody_needs_any_more_is_not_sent(wanted, worries, engineer, at, m
         sender.send_due(connection=Post())
     wanted.refresh_from_db()
     assert (wanted.state, mailoutbox) == (DeliveryState.NOT_NEEDED, [])
+
+
+@pytest.mark.django_db(transaction=True)
+def test_eight_senders_at_one_person_s_holds_tell_each_hold_once(worries, engineer, at, mailoutbox):
+    with_address(engineer)
+    worries += [replace(GAS, key=f"room:gas:{number}", headline=f"Hold <{number}>") for number in range(60)]
+    with at("2025-03-03 08:00"):
+        sweep()
+        done = together(*(lambda post=Post(): sender.send_due(connection=post) for _ in range(8)))
+    assert [one for one in done if isinstance(one, Exception)] == []
+    assert Told.objects.count() == 60
+    assert sum(mail.body.count("Hold <") for mail in mailoutbox) == 60
+    assert 1 <= len(mailoutbox) <= 8
+    assert not Delivery.objects.filter(state=DeliveryState.WANTED).exists()
