@@ -154,7 +154,7 @@ def test_eight_senders_at_one_person_s_holds_tell_each_hold_once(worries, engine
     worries += [replace(GAS, key=f"room:gas:{number}", headline=f"Hold <{number}>") for number in range(60)]
     with at("2025-03-03 08:00"):
         sweep()
-        done = together(*(lambda post=Post(): sender.send_due(connection=post) for _ in range(8)))
+        done = together(*(lambda: sender.send_due(connection=Post()) for _ in range(8)))
     assert [one for one in done if isinstance(one, Exception)] == []
     assert Told.objects.count() == 60
     assert sum(mail.body.count("Hold <") for mail in mailoutbox) == 60
