@@ -7,10 +7,15 @@ choices, no source.) What is believed of the typical time has long tails (Studen
 orders which contradict a promise soon outweigh it. Bayes' rule on a grid of the two figures adds each order that came,
 as a whole day (so equal times make nothing certain), and each still open as "longer than so far". The answer averages
 over all figures still credible: wide with few orders.
+
+An order unlike all others says nothing of what is usual. One such order may be a slip in the books (fetched the same
+day, entered a year late) and counts for little. Two that were late, or two that were early, are how this supplier
+sometimes is: from then on the next order may be such a one too, as often as they were among all orders and eight usual
+ones more (our own choice, no source). So two very late orders among twelve make one in ten as late.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
@@ -51,7 +56,10 @@ class LeadTime:
     basis   "orders" (eight or more that came), "orders_and_promise", "promise", "orders_and_guess" and "guess" (no
             promise is known: three weeks), "stated" (LeadTime.known and LeadTime.about)
     orders, open_orders   those that came, and those still open that it learnt from
-    unusual               those that came and are more likely unusual than not: they count for little
+    unusual               of those that came, the ones more likely unusual than not and alone in that: they count for
+                          little
+    exceptions            those late, or early, beyond the usual that are not alone in it, still open ones too: they
+                          count as what can happen, not as what is usual
     """
 
     chances: tuple[float, ...]
@@ -60,6 +68,7 @@ class LeadTime:
     promised_days: int | None = None
     basis: Basis = "stated"
     unusual: int = 0
+    exceptions: int = 0
 
     def __post_init__(self) -> None:
         if not self.chances or min(self.chances) < 0 or not abs(math.fsum(self.chances) - 1) < 1e-6:
@@ -78,15 +87,19 @@ class LeadTime:
         if not (self.orders or self.open_orders):
             return f"No order has come yet: this rests on {promise}."
         gap = "" if self.basis == "orders" else f", and on {promise}"
-        odd = f"; {self.odd_words}" if self.unusual else ""
+        odd = f"; {self.odd_words}" if self.odd_words else ""
         return f"Rests on {came}{waiting}{gap}{odd}."
 
     @property
     def odd_words(self) -> str:
-        """How many counted for little, "" if none: "1 unusual order counts for little"."""
-        if not self.unusual:
-            return ""
-        return f"{self.unusual} unusual order{' counts' if self.unusual == 1 else 's count'} for little"
+        """How those unlike the others count, "" if there are none: "1 unusual order counts for little"."""
+        told = []
+        if self.exceptions:
+            told.append(f"{self.exceptions} unusual orders count as what can happen, not as what is usual")
+        if self.unusual:
+            more = "more " if told else ""
+            told.append(f"{self.unusual} {more}unusual order{' counts' if self.unusual == 1 else 's count'} for little")
+        return "; ".join(told)
 
     @classmethod
     def known(cls, days: int) -> "LeadTime":
@@ -160,8 +173,10 @@ def lead_time(arrived: Iterable[int], *, still_open: Iterable[int] = (), promise
     middle, spread, weight = _posterior(days, counts, np.array(waiting, dtype=float), promise)
     gap: tuple[Basis, Basis] = ("guess", "orders_and_guess") if promise is None else ("promise", "orders_and_promise")
     basis: Basis = "orders" if len(came) >= ENOUGH_ORDERS else gap[bool(came or waiting)]
-    unusual = int(counts[_chance_unusual(days, middle, spread, weight) > 0.5].sum())
-    return LeadTime(_days(middle, spread, weight), len(came), len(waiting), promise, basis, unusual)
+    alone, repeated = _unusual_orders(days, counts, np.array(waiting, dtype=float), middle, spread, weight)
+    chances = _days(middle, spread, weight, repeated, len(came) + len(waiting))
+    exceptions = sum(each.count for each in repeated)
+    return LeadTime(chances, len(came), len(waiting), promise, basis, alone, exceptions)
 
 
 def _posterior(
@@ -237,16 +252,63 @@ def _chance_unusual(days: "Array", middle: "Array", spread: "Array", weight: "Ar
     return np.asarray(weight @ (odd / (odd + (1 - _UNUSUAL) * _chance_usual(days, middle, spread))))
 
 
-def _days(middle: "Array", spread: "Array", weight: "Array") -> tuple[float, ...]:
-    """Chances of whole days, 0 on, averaged over the figures; the last one takes what lies beyond."""
+@dataclass(frozen=True)
+class _Exception:
+    """Orders unlike the usual that took so many days, or have waited so many. chance: that they are unusual at all."""
+
+    day: float
+    count: int
+    chance: float
+    is_open: bool
+
+
+def _unusual_orders(
+    days: "Array", counts: "Array", waiting: "Array", middle: "Array", spread: "Array", weight: "Array"
+) -> tuple[int, list[_Exception]]:
+    """Of the orders more likely unusual than not: how many that came are the only one on their side of the usual, and
+    the others, which are not."""
+    came = zip(days, counts, _chance_unusual(days, middle, spread, weight), strict=True)
+    found = [_Exception(float(day), int(count), float(odd), False) for day, count, odd in came if odd > 0.5]
+    still = zip(waiting, _chance_unusual_yet(waiting, middle, spread, weight), strict=True)
+    found += [_Exception(float(day), 1, float(odd), True) for day, odd in still if odd > 0.5]
+    typical = math.exp(float(weight @ middle))
+    sides = [each for each in found if each.day < typical], [each for each in found if each.day >= typical]
+    repeated = [each for side in sides if sum(one.count for one in side) > 1 for each in side]
+    return sum(each.count for each in found if each not in repeated and not each.is_open), repeated
+
+
+def _chance_unusual_yet(waiting: "Array", middle: "Array", spread: "Array", weight: "Array") -> "Array":
+    """Chance that an order that has waited so long is an unusual one, averaged over the figures."""
+    import numpy as np
+    from scipy.special import ndtr
+
+    odd = _UNUSUAL * (1 - _unusual_by(waiting - 0.5))
+    return np.asarray(weight @ (odd / (odd + (1 - _UNUSUAL) * ndtr(-_z(waiting - 0.5, middle, spread)))))
+
+
+def _days(
+    middle: "Array", spread: "Array", weight: "Array", exceptions: Sequence[_Exception] = (), orders: int = 0
+) -> tuple[float, ...]:
+    """Chances of whole days, 0 on, averaged over the figures; the last one takes what lies beyond.
+
+    exceptions: what the next of so many `orders` may be like too: about as long as they took, by the spread of usual
+    ones; one still open at least as long as it has waited.
+    """
     import numpy as np
     from scipy.special import ndtr
 
     counts = weight > 1e-4 * weight.max()
     middle, spread, weight = middle[counts], spread[counts], weight[counts] / weight[counts].sum()
-    last = int(min(MOST_DAYS, math.ceil(math.exp(min(float((middle + 5 * spread).max()), 7.0))) + 1))
+    longest = [math.log(max(each.day, 0.5)) for each in exceptions]
+    furthest = max(float((middle + 5 * spread).max()), *(each + 5 * float(spread.max()) for each in longest), 0.0)
+    last = int(min(MOST_DAYS, math.ceil(math.exp(min(furthest, 7.0))) + 1))
     edges = np.log(np.arange(last) + 0.5)
     reached = weight @ ndtr((edges - middle[:, None]) / spread[:, None])
+    shares = [each.count * each.chance / (orders + ENOUGH_ORDERS) for each in exceptions]
+    reached = (1 - sum(shares)) * reached
+    for share, each, long in zip(shares, exceptions, longest, strict=True):
+        by_then = ndtr((edges - long) / spread[:, None])
+        reached = reached + share * (weight @ (np.maximum(2 * by_then - 1, 0) if each.is_open else by_then))
     found = np.diff(reached, prepend=0.0, append=1.0)
     found = np.maximum(found, 0)
     return tuple((found / found.sum()).tolist())

@@ -121,6 +121,6 @@ class LeadWords:
 def lead_words(lead: LeadTime) -> LeadWords:
     low, middle, high = (lead.quantile(q) for q in (0.05, 0.5, 0.95))
     told = BASIS_WORDS.get(lead.basis, "")
-    if lead.unusual:
+    if lead.odd_words:
         told += f" {lead.odd_words}."
     return LeadWords(middle, low, high, lead.orders, lead.open_orders, told)

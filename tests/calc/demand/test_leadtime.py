@@ -111,6 +111,49 @@ def test_an_order_forgotten_for_a_year_barely_moves_it_either() -> None:
     assert found.quantile(0.95) == pytest.approx(lead_time(USUAL, promised_days=42).quantile(0.95), abs=2)
 
 
+MONTH = [28, 31, 29, 33, 30, 27, 32, 30, 31, 29]
+
+
+@pytest.mark.parametrize("late", [[90, 90], [85, 110], [150, 400]])
+def test_two_very_late_among_twelve_are_how_it_sometimes_is(late: list[int]) -> None:
+    """The next is as late in one of ten: as they were among twelve orders and eight usual ones more."""
+    without, found = lead_time(MONTH, promised_days=30), lead_time([*MONTH, *late], promised_days=30)
+    assert found.quantile(0.5) == pytest.approx(without.quantile(0.5), abs=1)
+    assert 1 - found.chance_by(60) == pytest.approx(2 / 20, abs=0.005)
+    assert min(late) - 5 <= found.quantile(0.95) <= max(late) + 40
+    assert (found.unusual, found.exceptions) == (0, 2)
+    assert found.rests_on == (
+        "Rests on 12 orders that came; 2 unusual orders count as what can happen, not as what is usual."
+    )
+    # and one that has waited longer than any usual one is then taken for such a one
+    assert found.waited(60).quantile(0.5) == pytest.approx(min(late) - 60, abs=20 if late[0] < 150 else 260)
+
+
+def test_the_more_of_them_were_late_the_likelier_the_next_is() -> None:
+    chances = [1 - lead_time([*MONTH * 2, *[90] * n], promised_days=30).chance_by(60) for n in range(5)]
+    assert chances[0] == pytest.approx(chances[1], abs=0.001)
+    assert chances[1:] == sorted(chances[1:])
+    assert chances[4] == pytest.approx(4 / 32, abs=0.01)
+
+
+def test_two_fetched_the_same_day_count_as_early_ones_and_one_late_one_does_not_join_them() -> None:
+    found = lead_time([*MONTH, 0, 0, 300], promised_days=30)
+    assert found.chance_by(3) == pytest.approx(2 / 21, abs=0.005)
+    assert 1 - found.chance_by(60) < 0.005
+    assert (found.unusual, found.exceptions) == (1, 2)
+    assert found.odd_words == (
+        "2 unusual orders count as what can happen, not as what is usual; 1 more unusual order counts for little"
+    )
+
+
+def test_orders_still_open_far_beyond_the_usual_count_with_those_that_came_late() -> None:
+    alone, found = (lead_time([*MONTH, *late], still_open=[120], promised_days=30) for late in ([], [90]))
+    assert alone.quantile(0.95) == pytest.approx(lead_time(MONTH, promised_days=30).quantile(0.95), abs=1)
+    assert (alone.exceptions, found.exceptions, found.unusual) == (0, 2, 0)
+    assert 1 - found.chance_by(60) == pytest.approx(2 / 20, abs=0.005)
+    assert 1 - found.chance_by(119) == pytest.approx(1 / 20, abs=0.01)  # it cannot take less than it has
+
+
 def test_late_but_not_unheard_of_still_counts() -> None:
     assert lead_time([*USUAL, 80], promised_days=42).quantile(0.95) > lead_time(USUAL, promised_days=42).quantile(0.95)
 
