@@ -2,7 +2,7 @@
 
 An action is one function, one outermost transaction, one record for one press. `@action` opens the transaction,
 checks the role, and remembers the form's one-time token with what came of it, so that a double tap, a retry after a
-lost connection or the back button gets the first result again.
+lost connection or the back button gets the first result again. In the same transaction it writes a line of the record.
 """
 
 import hashlib
@@ -19,6 +19,7 @@ from django.apps import apps
 from django.db import models, transaction
 
 from shop import clock
+from shop.press import record
 from shop.press.models import Press
 from shop.refusal import NotAllowed, TokenTrouble
 
@@ -79,6 +80,8 @@ def action(*, roles: Collection[str]) -> Callable[[Callable[..., R]], Callable[.
 
     def dress(function: Callable[..., R]) -> Callable[..., R]:
         act = f"{function.__module__}.{function.__qualname__}"
+        #: "stock.take_stock", wherever in its app the function stands
+        short = f"{function.__module__.removeprefix('shop.').partition('.')[0]}.{function.__qualname__}"
 
         @wraps(function)
         def run(*args: Any, by: Any, once: UUID | None, **typed: Any) -> R:
@@ -95,11 +98,25 @@ def action(*, roles: Collection[str]) -> Callable[[Callable[..., R]], Callable[.
                 )
                 if not fresh:
                     return cast(R, _first_result(press, by=by, act=act, digest=digest))
+                rows = [value for value in typed.values() if isinstance(value, models.Model) and value.pk is not None]
+                before = [record.columns(row) for row in rows]
                 result = function(by=by, **typed)
                 if result is not None:
                     press.result_model = result._meta.label_lower
                     press.result_pk = str(result.pk)
                     press.save(update_fields=["result_model", "result_pk"])
+                after = [record.columns(row) for row in rows]
+                record.write(
+                    by=by,
+                    act=short,
+                    thing=result if result is not None else next(iter(rows), None),
+                    said={name: record.kept(name, value) for name, value in typed.items() if name != "sure"},
+                    changed={
+                        record.named(row): differs
+                        for row, was, became in zip(rows, before, after, strict=True)
+                        if (differs := record.changes(was, became))
+                    },
+                )
             return result
 
         run.roles = frozenset(roles)  # type: ignore[attr-defined]
