@@ -49,6 +49,7 @@ INSTALLED_APPS = [
     "shop.jobs",
     "shop.people",
     "shop.stock",
+    "shop.record",
     "shop.duties",
     "shop.cutting",
     "shop.room",

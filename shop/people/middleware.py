@@ -10,6 +10,7 @@ from django.utils import timezone
 from shop.alongside import row_of
 from shop.people.models import Room
 from shop.people.queries import the_room
+from shop.press.record import record_fault
 from shop.recall import looking
 
 
@@ -34,4 +35,5 @@ def _room(request: HttpRequest) -> Room:
         return the_room()
     room = row_of(Room, told)
     the_room.tell(room)
+    record_fault.tell(request.user.record_fault or "")  # type: ignore[union-attr]
     return room

@@ -118,7 +118,7 @@ PLACES = (
     Place(
         "More",
         "more",
-        ("people",),
+        ("people", "record"),
         "people:more",
         (
             Way("My settings", "people:settings", below=("people:change-password",)),
@@ -126,6 +126,7 @@ PLACES = (
             Way("People", "people:people"),
             Way("The room", "people:change-room", OWNERS),
             Way("Mail", "watch:deliveries", OWNERS),
+            Way("Record", "record:record", OWNERS),
             Way("Health", "watch:health"),
         ),
     ),

@@ -17,6 +17,7 @@ from shop.people.models import (
 )
 from shop.people.rules import check_currency, check_name, check_password, check_sign_in, check_zone
 from shop.people.starter import load_starter
+from shop.press import record
 from shop.refusal import Refused
 
 #: What a room may start with; each person chooses their own later.
@@ -97,4 +98,5 @@ def open_room(
         room.save(force_insert=True)
         person.save(force_insert=True)
         load_starter()
+        record.write(by=person, act="people.open_room", thing=room, said={"name": name, "zone": zone}, changed={})
     return person

@@ -63,10 +63,15 @@ class Line(models.Model):
 
 
 class RecordHead(models.Model):
-    """Where the record stands: its last line's number and digest. One row, which writers take in turn."""
+    """Where the record stands: its last line's number and digest. One row, which writers take in turn.
+
+    fault: what the last look through the whole chain found wrong, "" for nothing; looked_at: the line it came to.
+    """
 
     number = models.BigIntegerField()
     digest = models.CharField(max_length=64)
+    fault = models.CharField(max_length=200, blank=True)
+    looked_at = models.BigIntegerField(default=0)
 
     class Meta:
         constraints: ClassVar = [models.CheckConstraint(condition=Q(pk=1), name="press_record_one_head")]

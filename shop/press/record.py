@@ -11,14 +11,16 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC
+from functools import cache
 from itertools import chain
 from typing import Any
 
-from django.db import models
+from django.db import connection, models
 
 from shop import clock
 from shop.paging import walk
 from shop.press.models import Line, RecordHead
+from shop.recall import recalled
 
 #: What stands in place of a value that is nobody's to read.
 HIDDEN = "(kept back)"
@@ -67,8 +69,36 @@ def kept(name: str, value: Any) -> Any:
 
 def columns(row: models.Model) -> dict[str, Any]:
     """What a row holds now, by column, as the record keeps it; empty if it is not there any more."""
-    found = type(row)._default_manager.filter(pk=row.pk).values().first() or {}
-    return {name: kept(name, value) for name, value in found.items()}
+    question, names, converters = _question_of(type(row))
+    with connection.cursor() as cursor:
+        cursor.execute(question, [row._meta.pk.get_db_prep_value(row.pk, connection)])
+        found = cursor.fetchone()
+    if found is None:
+        return {}
+    values = []
+    for value, (column, ways) in zip(found, converters, strict=True):
+        for convert in ways:
+            value = convert(value, column, connection)
+        values.append(value)
+    return {name: kept(name, value) for name, value in zip(names, values, strict=True)}
+
+
+@cache
+def _question_of(model: type[models.Model]) -> tuple[str, list[str], list[tuple[Any, list[Any]]]]:
+    """SQL for one row of a table, its columns' names, and what makes Python's values of the database's.
+
+    Django would work this out anew at every asking, which took longer than the asking.
+    """
+    fields = model._meta.concrete_fields
+    quote = connection.ops.quote_name
+    columns = ", ".join(quote(str(field.column)) for field in fields)
+    expressions = [field.get_col(model._meta.db_table) for field in fields]
+    converters = [
+        (one, [*connection.ops.get_db_converters(one), *one.get_db_converters(connection)]) for one in expressions
+    ]
+    key = quote(str(model._meta.pk.column))
+    question = f"SELECT {columns} FROM {quote(model._meta.db_table)} WHERE {key} = %s"
+    return question, [field.attname for field in fields], converters
 
 
 def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, list[Any]]:
@@ -115,6 +145,17 @@ def write(
     return line
 
 
+@recalled
+def record_fault() -> str:
+    """What the last look through the record found wrong; "" for nothing."""
+    return RecordHead.objects.filter(pk=1).values_list("fault", flat=True).first() or ""
+
+
+def fault_along() -> models.Subquery:
+    """The same as an annotation, for who reads something else anyway; None before the first line."""
+    return models.Subquery(RecordHead.objects.filter(pk=1).values("fault"))
+
+
 @dataclass(frozen=True)
 class Break:
     """Where the chain does not hold: the number of the line, and what is wrong with it."""
@@ -123,26 +164,22 @@ class Break:
     sentence: str
 
 
-def _breaks(first: int, before: str) -> Iterator[Break]:
-    number = first
-    for line in chain.from_iterable(walk(Line.objects.filter(number__gte=first), by=("number",))):
+def _breaks() -> Iterator[Break]:
+    number, before = 1, BEGINNING
+    for line in chain.from_iterable(walk(Line.objects.all(), by=("number",))):
         if line.number != number:
             yield Break(number, f"line {number} is missing")
-        elif line.before != before:
+            return
+        if line.before != before:
             yield Break(number, f"line {number} does not follow from the line before it")
         elif digest_of(line) != line.digest:
             yield Break(number, f"line {number} does not say what it said when it was written")
         number, before = line.number + 1, line.digest
     head = RecordHead.objects.filter(pk=1).first()
-    if head is not None and (head.number, head.digest) != (number - 1, before):
-        yield Break(number, f"the record ends at line {number - 1}, and ended at line {head.number} before")
+    if head is not None and head.number >= number:
+        yield Break(number, f"it ends at line {number - 1}, and went on to line {head.number} before")
 
 
-def broken(first: int = 1) -> Break | None:
-    """The first break of the chain from line `first` on, which is taken to be sound itself; None if it holds."""
-    if first > 1:
-        sound = Line.objects.filter(number=first - 1).first()
-        if sound is None:
-            return Break(first - 1, f"line {first - 1} is missing")
-        return next(_breaks(first, sound.digest), None)
-    return next(_breaks(1, BEGINNING), None)
+def broken() -> Break | None:
+    """The first place where the chain does not hold; None if it holds. Reads every line, in batches."""
+    return next(_breaks(), None)

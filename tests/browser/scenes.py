@@ -21,6 +21,7 @@ from shop.morning import actions as morning
 from shop.morning.answers import Given
 from shop.morning.models import AnswerKind, Check, Question
 from shop.people.models import Person
+from shop.press.models import Line
 from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.stock import actions as stock
@@ -158,6 +159,7 @@ SCENES: dict[str, Callable[[], Any]] = {
     "watch:give-back-alert": _any(Alert),
     "watch:snooze-alert": _any(Alert),
     "watch:settle-alert": _any(Alert),
+    "record:line": lambda: Line.objects.latest("number").number,
     "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
     "watch:calendar-feed": lambda: FEED_SECRET,
     "morning:check": _any(Check),

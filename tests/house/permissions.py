@@ -56,6 +56,9 @@ PERMISSIONS: dict[str, May] = {
     "morning:change-question": form(ENGINEERS),
     "morning:move-question": button(ENGINEERS),
     "morning:switch-question": button(ENGINEERS),
+    # The record
+    "record:record": May(look=OWNERS),
+    "record:line": May(look=OWNERS),
     # Alerts, and how people are told
     "watch:alerts": SHOWN,
     "watch:ended-alerts": SHOWN,

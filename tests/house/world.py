@@ -150,6 +150,8 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[leaving_token(owner, "morning")])
         if name == "watch:calendar-feed":
             return reverse(name, args=[FEED_SECRET])
+        if name == "record:line":
+            return reverse(name, args=[1])
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
         if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
