@@ -1,0 +1,1 @@
+"""The demo room's hazards: what its people keep, write down and report, by topic."""
