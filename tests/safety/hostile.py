@@ -1,5 +1,4 @@
-"""Files that somebody might send in place of a supplier's sheet, made here, each with a part of the reason it is refused
-for."""
+"""Files that somebody might send in place of a supplier's sheet, made here, each with a part of the reason why not."""
 
 import io
 import zipfile

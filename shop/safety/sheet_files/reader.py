@@ -217,7 +217,7 @@ def _reference(number: int, generation: int, reader: Any) -> Any:
 
 def _of(one: Any, key: str) -> Any:
     """What a dictionary holds under a key, also where it only points to it; None for nothing."""
-    found = one[key] if key in one else None
+    found = one.get(key)
     return found.get_object() if hasattr(found, "get_object") else found
 
 

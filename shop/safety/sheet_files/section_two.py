@@ -14,10 +14,10 @@ _GHS = re.compile(r"\bGHS0[1-9]\b")
 _SIGNAL = re.compile(r"signal\s+word[^\w\n]*\s*(danger|warning)\b", re.IGNORECASE)
 _ALONE = re.compile(r"^\s*(danger|warning)\s*[!.]?\s*$", re.IGNORECASE | re.MULTILINE)
 _REVISED = re.compile(
-    r"(?:revis(?:ion|ed)|issue|issued|prepared|date of (?:preparation|last revision))\b[^\n\d]{0,40}(?P<day>\d[^\n]{5,18})",
+    r"(?:revis(?:ion|ed)|issued?|prepared|preparation)\b[^\n\d]{0,40}(?P<day>\d[^\n]{5,18})",
     re.IGNORECASE,
 )
-_MONTHS = {name: at for at, name in enumerate("jan feb mar apr may jun jul aug sep oct nov dec".split(), 1)}
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _DAYS = (
     re.compile(r"(?P<y>\d{4})-(?P<m>\d{2})-(?P<d>\d{2})"),
     re.compile(r"(?P<d>\d{1,2})\.(?P<m>\d{1,2})\.(?P<y>\d{4})"),
@@ -72,8 +72,8 @@ def _day(text: str) -> date | None:
     for pattern in _DAYS:
         if found := pattern.match(text):
             parts = found.groupdict()
-            month = int(parts["m"]) if parts.get("m") else _MONTHS.get(parts.get("name", "").casefold(), 0)
             try:
+                month = int(parts["m"]) if "m" in parts else _MONTHS.index(parts["name"].casefold()) + 1
                 return date(int(parts["y"]), month, int(parts["d"]))
             except ValueError:
                 return None
