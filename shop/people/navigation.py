@@ -112,6 +112,7 @@ PLACES = (
         "safety:hazards",
         (
             Way("Hazards", "safety:hazards"),
+            Way("Suppliers' sheets", "safety:supplier-sheets"),
             Way("On the wall", "safety:wall"),
         ),
     ),

@@ -8,6 +8,9 @@ class SafetyConfig(AppConfig):
     label = "safety"
 
     def ready(self) -> None:
+        from shop.jobs import registry
         from shop.safety.concerns import concerns
+        from shop.safety.sheet_files import kept
 
         concern.register("safety", concerns)
+        registry.register("clear suppliers' sheets that belong to nothing", registry.each_day, kept.clear_unclaimed)

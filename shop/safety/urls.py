@@ -8,6 +8,12 @@ app_name = "safety"
 urlpatterns: list[URLPattern] = [
     # Substances
     # Suppliers' sheets
+    path("supplier-sheets/", views.supplier_sheets, name="supplier-sheets"),
+    path("supplier-sheets/of/<slug:slug>/", views.supplier_sheets_of, name="supplier-sheets-of"),
+    path("supplier-sheets/of/<slug:slug>/add/", views.add_supplier_sheet, name="add-supplier-sheet"),
+    path("supplier-sheets/<int:pk>/", views.supplier_sheet, name="supplier-sheet"),
+    path("supplier-sheets/<int:pk>/sheet.pdf", views.supplier_sheet_file, name="supplier-sheet-file"),
+    path("supplier-sheets/<int:pk>/withdraw/", views.withdraw_supplier_sheet, name="withdraw-supplier-sheet"),
     # The room's own sheets
     path("", views.hazards, name="hazards"),
     # Papers and the wall

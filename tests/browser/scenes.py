@@ -4,7 +4,7 @@ The functions run while the rooms are built (seed.py), with the models at hand; 
 """
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -24,6 +24,7 @@ from shop.people.models import Person
 from shop.press.models import Line
 from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
+from shop.safety.models import SupplierSheet
 from shop.stock import actions as stock
 from shop.stock.ledger import owners
 from shop.stock.models import (
@@ -47,6 +48,7 @@ from shop.watch.words import leaving_token
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET
 from tests.makers import anyway
+from tests.safety.sheets import add_sheet, make_substance
 from tests.stock.sheets.makers import as_csv, send
 
 #: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
@@ -60,6 +62,7 @@ NO_PAGE = {
     "duties:duty-card": "is a file",
     "duties:photo": "is a file",
     "safety:wall-card": "is a file",
+    "safety:supplier-sheet-file": "is a file",
     "cutting:trace-pdf": "is a file",
     "stock:count-pdf": "is a file",
     "stock:order-pdf": "is a file",
@@ -150,6 +153,11 @@ def _traced_lot() -> tuple[str, int]:
 
 def _duty(name: str) -> Callable[[], int]:
     return lambda: _last(Duty.objects.filter(name=name))
+
+
+def _sheeted() -> str:
+    """A substance that has a supplier's sheet."""
+    return SupplierSheet.objects.latest("pk").substance.slug
 
 
 #: What the address is given, by its name (several things as a tuple); an address that takes nothing needs no line.
@@ -251,6 +259,11 @@ SCENES: dict[str, Callable[[], Any]] = {
     "cutting:change-stylus-kind": _any(StylusKind),
     "cutting:change-reject-reason": _any(RejectReason),
     "cutting:change-lathe": _any(Lathe),
+    "safety:supplier-sheets-of": _sheeted,
+    "safety:add-supplier-sheet": _sheeted,
+    "safety:supplier-sheet": _any(SupplierSheet),
+    "safety:supplier-sheet-file": _any(SupplierSheet),
+    "safety:withdraw-supplier-sheet": _any(SupplierSheet),
     "room:reading": lambda: ReadingKind.NITROGEN_BAR,
     "room:correct-reading": lambda: _last(Reading.objects.filter(corrected_by=None)),
     "room:cylinder": _connected_cylinder,
@@ -315,7 +328,7 @@ def _counted(owner: Person) -> None:
 
 def arrange() -> None:
     """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
-    that is late, and a draft; care photographed, and read amiss."""
+    that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
     owner = Person.objects.get(sign_in="ottilie")
     care.photographed(owner, Duty.objects.get(name="Look over the extinguishers"))
     ports = Duty.objects.get(name="Clear the platter's ports")
@@ -351,3 +364,6 @@ def arrange() -> None:
     anyway(room.empty_cylinder, by=owner, cylinder=connected)
     room.connect_cylinder(by=owner, once=uuid4(), cylinder=spare)
     room.add_cylinder(by=owner, once=uuid4(), mark="MG 9001", water_volume_l=50.0, service_bar=200.0, fill_bar=198.0)
+    wash = make_substance("Parts wash")
+    for revised in (date(2019, 5, 2), date(2024, 3, 15)):
+        add_sheet(owner, wash, revised)

@@ -232,6 +232,12 @@ PERMISSIONS: dict[str, May] = {
     # Hazards: suppliers' sheets
     # Hazards: the room's own sheets
     "safety:hazards": SHOWN,
+    "safety:supplier-sheets": SHOWN,
+    "safety:supplier-sheets-of": SHOWN,
+    "safety:supplier-sheet": SHOWN,
+    "safety:supplier-sheet-file": SHOWN,
+    "safety:add-supplier-sheet": form(ENGINEERS),
+    "safety:withdraw-supplier-sheet": form(ENGINEERS),
     "safety:wall": SHOWN,
     "safety:wall-card": SHOWN,
     "safety:keep-call-numbers": form(ENGINEERS),

@@ -25,6 +25,7 @@ from tests.duties import makers as care
 from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.room import makers as room
+from tests.safety.sheets import add_sheet, make_substance
 from tests.stock import makers as of_stock
 from tests.stock.sheets import makers as sheets
 
@@ -78,6 +79,8 @@ def build(owner: Person) -> dict[str, str]:
     stopped = care.make_duty(owner, "Run the eyewash")
     duties.stop_duty(**by, once=uuid4(), duty=stopped, why="There is none.")
 
+    supplier_sheet = add_sheet(owner, make_substance())
+
     alert = Alert.objects.create(
         key="room:gas:none", grade=2, subject="Gas", headline="No cylinder", link="/room/", opened_at=clock.now()
     )
@@ -111,8 +114,11 @@ def build(owner: Person) -> dict[str, str]:
         "reject-reason": bench.reason.pk,
         "lathe": bench.lathe.pk,
         "cylinder": full.pk,
+        "supplier-sheet": supplier_sheet.pk,
     }
     particular = {
+        "safety:supplier-sheets-of": supplier_sheet.substance.slug,
+        "safety:add-supplier-sheet": supplier_sheet.substance.slug,
         "duties:not-needed": duty.pk,
         "duties:resume-duty": stopped.pk,
         "stock:release-lot": held.pk,
@@ -154,7 +160,7 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[1])
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
-        if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
+        if name in ("safety:supplier-sheets", "stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
             return reverse(name)
         if name in listed:
             return reverse(name, args=listed[name])

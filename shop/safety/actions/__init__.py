@@ -1,5 +1,9 @@
 """Everything that safety writes, by topic."""
 
+from shop.safety.actions.supplier_sheets import (
+    add_supplier_sheet,
+    withdraw_supplier_sheet,
+)
 from shop.safety.actions.wall import (
     WantedExtinguisher,
     WantedNumber,
@@ -13,7 +17,9 @@ __all__ = [
     "WantedExtinguisher",
     "WantedNumber",
     "WantedShutOff",
+    "add_supplier_sheet",
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "withdraw_supplier_sheet",
 ]

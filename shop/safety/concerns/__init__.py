@@ -9,9 +9,10 @@ from datetime import datetime
 from django.db.models import IntegerField, Value
 
 from shop.concern import Concern
+from shop.safety.concerns import supplier_sheets
 from shop.safety.concerns.topic import Row, Topic
 
-TOPICS: tuple[Topic, ...] = ()
+TOPICS: tuple[Topic, ...] = (supplier_sheets.TOPIC,)
 
 
 def concerns(now: datetime) -> list[Concern]:
