@@ -120,14 +120,14 @@ class AddSupplierSheetForm(PressForm):
         if not self.suggests:
             del self.fields["compared"]
         self.two_signals = len(found.signals) > 1
-        suggested = {
+        suggested: dict[str, Any] = {
             "revised_on": found.revised_on,
             "says_signal": found.signals[0] if len(found.signals) == 1 else "",
             "says_pictograms": [code for code in found.pictograms if code in ghs.PICTOGRAMS],
             "says_h": ", ".join(code for code in found.h_codes if is_known(code)),
             "says_p": ", ".join(code for code in found.p_codes if is_known(code)),
         }
-        self.initial = {name: value for name, value in suggested.items() if value} | self.initial
+        self.initial = {name: value for name, value in suggested.items() if value} | dict(self.initial)
 
     def typed(self) -> dict[str, Any]:
         said = super().typed()

@@ -45,7 +45,7 @@ def looked_through(content: bytes) -> Looked:
     first = lines[0] if lines else {"refused": "time"}
     if "pages" not in first:
         raise NotTaken(SAID.get(str(first.get("refused")), SAID["broken"]))
-    pages = int(first["pages"])
+    pages = int(str(first["pages"]))
     if pages > MOST_PAGES:
         raise NotTaken(f"It has {pages} pages; at most {MOST_PAGES} are taken. Send the sheet of one product.")
     return Looked(pages, tuple(str(line.get("text", "")) for line in lines[1:]))
