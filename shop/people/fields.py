@@ -37,6 +37,8 @@ def whole_words(kind: str, value: int, reader: Units) -> str:
         return f"{value / 1000:.3f}".rstrip("0").rstrip(".") + f"\u00a0{units.label(kind, unit)}"
     if unit == units.default_unit(kind):
         return f"{grouped(value)}\u00a0{units.label(kind, unit)}"  # kept in whole ones: no decimals to show
+    if value and not float(units.show_number(kind, value, unit)):  # too little for a figure in it: a millilitre
+        unit = units.default_unit(kind)
     return units.show(kind, value, unit)
 
 

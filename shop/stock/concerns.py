@@ -80,8 +80,8 @@ def about_reorder(reorder: queries.Reorder, now: datetime, reader: Units) -> Con
         quantities=written(
             item,
             reader,
-            *(reorder.level.usable, reorder.level.held, reorder.on_order, round(figure.per_week or 0.0)),
-            figure.quantity or 0,
+            *(reorder.level.usable, reorder.level.held, reorder.on_order, figure.quantity or 0),
+            *(round(figure.per_week or 0.0), 1),  # as rate_words has it: "under 1 ml"
         ),
     )
 

@@ -1,5 +1,6 @@
 """What stock is worried about, and when it stops."""
 
+import re
 from datetime import timedelta
 from uuid import uuid4
 
@@ -7,10 +8,11 @@ import pytest
 
 from shop import clock, concern
 from shop.concern import Grade, told
+from shop.people.fields import retold
 from shop.stock import actions, claims
 from shop.stock.claims import Claim
 from shop.stock.concerns import concerns
-from shop.stock.models import Item, Order
+from shop.stock.models import Item, Order, ReorderFigure
 from tests.stock.makers import (
     day,
     inspect,
@@ -278,3 +280,53 @@ def test_what_is_counted_by_the_piece_has_no_other_unit(engineer, claimed):
     make_item(engineer, "Hose", kind="part", minimum=3)
     (worry,) = found().values()
     assert worry.quantities == ()
+
+
+@pytest.mark.parametrize(
+    ("unit", "kind", "reads", "room_says", "reader_says"),
+    [
+        ("ml", "liquid", {"liquid_unit": "gal"}, ("ml", "l"), ("US gal",)),
+        ("mm", "part", {"length_unit": "in"}, ("mm",), ("in",)),
+    ],
+)
+def test_each_worry_names_every_amount_so_that_each_reader_is_told_in_their_own_unit(
+    engineer, visitor, claimed, at, unit, kind, reads, room_says, reader_says
+):
+    """Low, to be ordered, on hold, past, near, late: all of one measured item, whichever unit the room speaks."""
+    for name, value in reads.items():
+        setattr(visitor, name, value)
+
+    def item(name, **other):
+        return make_item(engineer, name, kind=kind, unit=unit, blank_in=None, **other)
+
+    with at("2025-10-01 08:00"):
+        make_lot(engineer, item("Low", minimum=2500), 1200)
+        held = make_lot(engineer, item("Held"), 3210)
+        actions.hold_lot(by=engineer, once=uuid4(), lot=held, why="cloudy")
+        make_lot(engineer, item("Near"), 1230, best_before=day("2025-10-20"))
+        make_lot(engineer, item("Past"), 1240, best_before=day("2025-10-02"))
+        late = make_sent(engineer, (item("Late"), 2345), supplier=make_supplier(engineer, "Faraway", lead_days=3))
+        figures = {"worked_at": clock.now(), "state": "", "booked": 0, "weeks": 40, "order_by": clock.today()}
+        figures |= {"usable": 1350, "reorder_point": 2000, "quantity": 4321, "chance_out": 0.4}
+        for name, per_week, on_order in (("Soon", 678.0, 1570), ("Slow", 0.2, 0)):
+            soon = item(name)
+            make_lot(engineer, soon, 1350)
+            actions.hold_lot(by=engineer, once=uuid4(), lot=make_lot(engineer, soon, 1460), why="cloudy")
+            if on_order:
+                make_sent(engineer, (soon, on_order), supplier=late.supplier)
+            ReorderFigure.objects.create(item=soon, per_week=per_week, on_order=on_order, **figures)
+    with at("2025-10-06 08:00"):
+        ReorderFigure.objects.update(worked_at=clock.now())
+        worries = found()
+    assert {key.split(":")[1] for key in worries} == {"low", "held", "near", "past", "late", "order"}
+    assert sum(key.startswith("stock:order:") for key in worries) == 2
+    amount = re.compile(rf"[0-9]\u00a0(?:{'|'.join(room_says)})\b")
+    own = re.compile(rf"[0-9]\u00a0(?:{'|'.join(reader_says)})\b")
+    for key, worry in worries.items():
+        texts = (worry.headline, worry.reason, worry.what_to_do)
+        assert any(amount.search(text) for text in texts), key
+        told_to_visitor = [retold(text, worry.quantities, visitor) for text in texts]
+        if "liquid_unit" in reads:  # which is too little for a figure in gallons
+            told_to_visitor = [text.replace("under 1\u00a0ml", "") for text in told_to_visitor]
+        assert not [text for text in told_to_visitor if amount.search(text)], key
+        assert any(own.search(text) for text in told_to_visitor), key
