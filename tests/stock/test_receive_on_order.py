@@ -137,6 +137,15 @@ def test_the_same_press_twice_is_one_lot(assistant, order, line):
     assert stands(order)[2] == [5, 0]
 
 
+def test_the_same_delivery_entered_by_two_people_is_one_lot(assistant, engineer, order, line):
+    receive_line(assistant, line, 20, code="B-7")
+    with pytest.raises(Refused, match=r"Lot B-7 of Blankworks of Nowhere was already received") as refused:
+        receive_line(engineer, line, 20, code="b-7")
+    assert refused.value.field == "code"
+    assert stands(order)[2] == [20, 0]
+    assert Lot.objects.count() == Movement.objects.count() == 1
+
+
 # Undoing --------------------------------------------------------------------------------------------------------------
 
 

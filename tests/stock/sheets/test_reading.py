@@ -5,7 +5,7 @@ import zipfile
 
 import pytest
 
-from shop.stock.models import IntakeState, Item, Lot, Supplier
+from shop.stock.models import IntakeState, Item, Lot, Movement, Supplier
 from shop.stock.sheets import cells
 from tests.stock.makers import day, make_item
 from tests.stock.sheets.makers import ITEMS, LOTS, SUPPLIERS, answer, as_csv, as_xlsx, faults, send, take_in
@@ -136,6 +136,14 @@ def test_merged_cells_are_refused(engineer):
     rows = [["Item", "Lot", None, "On hand"], ["A", "K1", None, 4]]
     intake = send(engineer, LOTS, as_xlsx(*rows, merge="B1:C1"), "stock.xlsx")
     assert "Cells are merged in that sheet: B1:C1." in intake.told["why"]
+
+
+def test_a_title_merged_above_the_headings_is_refused_and_nothing_is_half_done(engineer):
+    rows = [["Our shelf", None, None], ["Item", "Lot", "On hand"], ["14-inch blank", "K1", 4]]
+    intake = send(engineer, LOTS, as_xlsx(*rows, merge="A1:C1"), "stock.xlsx")
+    assert intake.state == IntakeState.FAULTY
+    assert "Cells are merged in that sheet: A1:C1." in intake.told["why"]
+    assert (Lot.objects.count(), Movement.objects.count()) == (0, 0)
 
 
 def test_the_sheet_that_is_read_is_named(engineer):
