@@ -18,7 +18,8 @@ document.addEventListener("securitypolicyviolation", (event) =>
   console.error(`policy: ${event.violatedDirective} stopped ${event.blockedURI} at ${event.sourceFile}`));
 """
 
-#: Grooves, bars and dots are drawn near or behind words, and axe then does not look which colour the ground has.
+#: Grooves, bars and dots are drawn near or behind words, and axe then does not look which colour the ground has; nor
+#: does it where words are pushed out of sight, so a line of pages is laid out whole for it.
 _PUT_AWAY_DECORATION = """() => {
     if (window.away) return;
     window.away = true;
@@ -26,6 +27,8 @@ _PUT_AWAY_DECORATION = """() => {
     const drawn = "main::before, h1::after, .head::after, .rail a::before, .door::before, .door::after, "
         + ".verdict::after, .concern::before, details > summary::before";
     sheet.insertRule(`${drawn} { display: none !important; }`, sheet.cssRules.length);
+    sheet.insertRule("main > .pages ul { flex-wrap: wrap !important; }", sheet.cssRules.length);
+    sheet.insertRule("main > .pages { mask-image: none !important; }", sheet.cssRules.length);
 }"""
 
 

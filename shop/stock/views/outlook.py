@@ -35,8 +35,8 @@ def outlook(request: PersonRequest) -> HttpResponse:
     """All items, the most pressing first. What changed since the figures were kept is worked out for this page.
 
     Sorted and paged here, not in the database: whether a kept figure is still current can be told only from what it
-    rests on, which is read for every item in any case. Sorted by kept figures alone, an item that changed just now would
-    stand in the wrong place, or on another page.
+    rests on, which is read for every item in any case. Sorted by kept figures alone, an item that changed just now
+    would stand in the wrong place, or on another page.
     """
     here = present(clock.today())
     narrowed = OutlookFilter(request.GET, queryset=Item.objects.filter(is_active=True))
