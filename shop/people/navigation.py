@@ -113,6 +113,11 @@ PLACES = (
         (
             Way("Hazards", "safety:hazards"),
             Way("Suppliers' sheets", "safety:supplier-sheets"),
+            Way(
+                "Sheets",
+                "safety:hazard-sheets",
+                below=("safety:sheet-version", "safety:withdraw-version", "safety:confirm-sheet-read"),
+            ),
             Way("On the wall", "safety:wall"),
         ),
     ),

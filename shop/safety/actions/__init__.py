@@ -1,9 +1,17 @@
 """Everything that safety writes, by topic."""
 
-from shop.safety.actions.supplier_sheets import (
-    add_supplier_sheet,
-    withdraw_supplier_sheet,
+from shop.safety.actions.hazard_sheets import (
+    add_sheet,
+    approve_sheet,
+    change_safety_rules,
+    confirm_sheet_read,
+    drop_draft,
+    resume_sheet,
+    stop_sheet,
+    withdraw_version,
+    write_sheet,
 )
+from shop.safety.actions.supplier_sheets import add_supplier_sheet, withdraw_supplier_sheet
 from shop.safety.actions.wall import (
     WantedExtinguisher,
     WantedNumber,
@@ -17,9 +25,18 @@ __all__ = [
     "WantedExtinguisher",
     "WantedNumber",
     "WantedShutOff",
+    "add_sheet",
     "add_supplier_sheet",
+    "approve_sheet",
+    "change_safety_rules",
+    "confirm_sheet_read",
+    "drop_draft",
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "resume_sheet",
+    "stop_sheet",
     "withdraw_supplier_sheet",
+    "withdraw_version",
+    "write_sheet",
 ]

@@ -9,10 +9,10 @@ from datetime import datetime
 from django.db.models import IntegerField, Value
 
 from shop.concern import Concern
-from shop.safety.concerns import supplier_sheets
+from shop.safety.concerns import hazard_sheets, supplier_sheets
 from shop.safety.concerns.topic import Row, Topic
 
-TOPICS: tuple[Topic, ...] = (supplier_sheets.TOPIC,)
+TOPICS: tuple[Topic, ...] = (supplier_sheets.TOPIC, hazard_sheets.TOPIC)
 
 
 def concerns(now: datetime) -> list[Concern]:
@@ -23,6 +23,6 @@ def concerns(now: datetime) -> list[Concern]:
         for rows in topic.rows(now)
     ]
     told: list[list[Row]] = [[] for _ in TOPICS]
-    for place, row in asked[0].union(*asked[1:], all=True) if asked else ():
+    for place, row in asked[0].union(*asked[1:], all=True):
         told[place].append(row)
     return [one for topic, rows in zip(TOPICS, told, strict=True) for one in topic.worries(rows, now)]

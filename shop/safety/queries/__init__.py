@@ -1,11 +1,22 @@
 """Everything that is read of safety, by topic."""
 
 from shop.safety.queries.hazard_sheets import (
+    APPROVE,
+    Reading,
     SheetState,
     latest_versions,
+    others_who_approve,
+    readers_of,
+    reading,
+    reads,
+    safety_rules,
     sheet_states,
+    sheets_for_duties,
+    state_of,
+    still_to_read,
     version_in_force,
     versions_in_force,
+    versions_of,
 )
 from shop.safety.queries.supplier_sheets import (
     sections_of,
@@ -20,14 +31,24 @@ from shop.safety.queries.supplier_sheets import (
 from shop.safety.queries.wall import Wall, call_numbers, fire_advice, wall
 
 __all__ = [
+    "APPROVE",
+    "Reading",
     "SheetState",
     "Wall",
     "call_numbers",
     "fire_advice",
     "latest_versions",
+    "others_who_approve",
+    "readers_of",
+    "reading",
+    "reads",
+    "safety_rules",
     "sections_of",
     "sheet_states",
+    "sheets_for_duties",
+    "state_of",
     "statements_of",
+    "still_to_read",
     "supplier_sheet_in_force",
     "supplier_sheets_in_force",
     "supplier_sheets_in_force_of",
@@ -36,5 +57,6 @@ __all__ = [
     "urgent_sections_of",
     "version_in_force",
     "versions_in_force",
+    "versions_of",
     "wall",
 ]

@@ -1,12 +1,21 @@
 """The room's own sheets: which version is in force, and what is to be said of a sheet that has none."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from shop import clock
-from shop.safety.models import HazardSheet, SheetVersion
+from shop.duties import authority
+from shop.duties.sheets import Sheet
+from shop.people.models import ENGINEERS, HANDS, Person
+from shop.recall import recalled
+from shop.safety.models import HazardSheet, SafetyRules, SheetRead, SheetVersion
+
+#: The authority that approving a sheet takes.
+APPROVE = "approve-sheet"
 
 
 def latest_versions() -> QuerySet[SheetVersion]:
@@ -56,6 +65,16 @@ class SheetState:
         return self.latest
 
     @property
+    def title(self) -> str:
+        """As the sheet in force is called; without one, as it is to be."""
+        return self.in_force.title if self.in_force is not None else self.sheet.title
+
+    @property
+    def parts(self) -> Mapping[str, Any]:
+        """What there is to read: what is in force, else what was approved last, else the draft."""
+        return self.latest.parts if self.latest is not None else self.sheet.draft
+
+    @property
     def words(self) -> str:
         """In two or three words how it stands."""
         if not self.sheet.is_active:
@@ -73,3 +92,88 @@ def sheet_states(day: date | None = None) -> list[SheetState]:
     latest = {version.sheet_id: version for version in latest_versions()}
     sheets = HazardSheet.objects.select_related("substance").order_by("-is_active", "order", "title")
     return [SheetState(sheet, latest.get(sheet.pk), day) for sheet in sheets]
+
+
+def state_of(sheet: HazardSheet, day: date | None = None) -> SheetState:
+    """How one sheet stands. One query."""
+    return SheetState(sheet, latest_versions().filter(sheet=sheet).first(), day or clock.today())
+
+
+def versions_of(sheet: HazardSheet) -> QuerySet[SheetVersion]:
+    """All versions of a sheet, latest first, with how many people say to have read each (`read`)."""
+    found = SheetVersion.objects.filter(sheet=sheet).select_related("by", "written_by", "withdrawn__by")
+    return found.annotate(read=Count("reads")).order_by("-number")
+
+
+# Approving ------------------------------------------------------------------------------------------------------------
+
+
+@recalled
+def safety_rules() -> SafetyRules:
+    """The shop's rules; those of the model, at version 0, where nobody has set them."""
+    return SafetyRules.objects.filter(pk=1).first() or SafetyRules(pk=1, version=0)
+
+
+def others_who_approve(person: Person) -> list[Person]:
+    """Who else may approve a sheet today, by name."""
+    day = clock.today()
+    people = Person.objects.filter(is_active=True, role__in=ENGINEERS).exclude(pk=person.pk)
+    return [one for one in people if authority.holds(one, APPROVE, day)]
+
+
+# Reading --------------------------------------------------------------------------------------------------------------
+
+
+def still_to_read(person: Person) -> QuerySet[SheetVersion]:
+    """What is in force and this person has not read; nothing for somebody who only looks in."""
+    if not person.is_hand:
+        return SheetVersion.objects.none()
+    read = SheetRead.objects.filter(version=OuterRef("pk"), by=person)
+    return versions_in_force().filter(~Exists(read))
+
+
+def readers_of(version: SheetVersion) -> list[SheetRead]:
+    """Who says to have read a version, first first."""
+    return list(version.reads.select_related("by").order_by("at", "id"))
+
+
+@dataclass(frozen=True)
+class Reading:
+    """Who of those who work here has read which sheet in force.
+
+    versions: the columns; lines: each person, for each version the reading or None, and how many are open.
+    """
+
+    versions: list[SheetVersion]
+    lines: list[tuple[Person, list[tuple[SheetVersion, SheetRead | None]], int]]
+
+
+def reading() -> Reading:
+    """Three queries."""
+    versions = list(versions_in_force())
+    people = list(Person.objects.filter(is_active=True, role__in=HANDS).order_by("name"))
+    read = {
+        (one.by_id, one.version_id): one
+        for one in SheetRead.objects.filter(version__in=versions, by__in=[person.pk for person in people])
+    }
+    lines = []
+    for person in people:
+        cells = [(version, read.get((person.pk, version.pk))) for version in versions]
+        lines.append((person, cells, sum(one is None for _, one in cells)))
+    return Reading(versions, lines)
+
+
+def reads() -> QuerySet[SheetRead]:
+    """Every reading that was confirmed, with its sheet and who."""
+    return SheetRead.objects.select_related("version", "version__sheet", "by").order_by("-id")
+
+
+# What duties lead to --------------------------------------------------------------------------------------------------
+
+
+def sheets_for_duties(slugs: Any) -> dict[str, Sheet]:
+    """The kept sheets of these slugs, or all of them for None, as duties know them."""
+    found = HazardSheet.objects.filter(is_active=True)
+    if slugs is not None:
+        found = found.filter(slug__in=list(slugs))
+    return {sheet.slug: Sheet(sheet.title, sheet.get_absolute_url()) for sheet in found}

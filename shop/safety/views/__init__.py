@@ -1,6 +1,23 @@
 """The pages of safety, by topic."""
 
-from shop.safety.views.hazard_sheets import hazards
+from shop.safety.views.hazard_sheets import (
+    add_sheet,
+    approve_sheet,
+    change_safety_rules,
+    compare_versions,
+    confirm_sheet_read,
+    drop_draft,
+    hazard_sheet,
+    hazard_sheets,
+    hazards,
+    resume_sheet,
+    sheet_reading,
+    sheet_version,
+    stop_sheet,
+    withdraw_version,
+    write_sheet,
+)
+from shop.safety.views.hurry import hurry, hurry_sheet, hurry_worker
 from shop.safety.views.supplier_sheets import (
     add_supplier_sheet,
     supplier_sheet,
@@ -12,11 +29,26 @@ from shop.safety.views.supplier_sheets import (
 from shop.safety.views.wall import keep_call_numbers, keep_extinguishers, keep_shut_offs, wall, wall_card
 
 __all__ = [
+    "add_sheet",
     "add_supplier_sheet",
+    "approve_sheet",
+    "change_safety_rules",
+    "compare_versions",
+    "confirm_sheet_read",
+    "drop_draft",
+    "hazard_sheet",
+    "hazard_sheets",
     "hazards",
+    "hurry",
+    "hurry_sheet",
+    "hurry_worker",
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "resume_sheet",
+    "sheet_reading",
+    "sheet_version",
+    "stop_sheet",
     "supplier_sheet",
     "supplier_sheet_file",
     "supplier_sheets",
@@ -24,4 +56,6 @@ __all__ = [
     "wall",
     "wall_card",
     "withdraw_supplier_sheet",
+    "withdraw_version",
+    "write_sheet",
 ]

@@ -122,7 +122,11 @@
     pause = setTimeout(keepNow, 250);
   };
 
+  // The hazard sheets that hurry.js had kept go when somebody signs out.
+  const forgetSheets = () => { if ("caches" in window) caches.delete("kept-hazard-sheets").catch(() => {}); };
+
   const open = () => {
+    if (!person()) forgetSheets();
     const pressed = store.get(pressedKey());
     if (pressed && document.querySelector("[data-token-spent]")) {
       // what was typed after the first press is another deed: it keeps its words and gets a token of its own
@@ -169,6 +173,7 @@
       settle();
       spent.dropAll();
       for (const key of store.keys()) if (key.startsWith(`draft:${person()}:`)) store.drop(key);
+      forgetSheets();
     }
   }, true);
   document.addEventListener("DOMContentLoaded", open);
