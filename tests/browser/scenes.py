@@ -24,7 +24,8 @@ from shop.people.models import Person
 from shop.press.models import Line
 from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
-from shop.safety.models import SupplierSheet
+from shop.safety import actions as safety
+from shop.safety.models import SheetVersion, SupplierSheet
 from shop.stock import actions as stock
 from shop.stock.ledger import owners
 from shop.stock.models import (
@@ -48,6 +49,7 @@ from shop.watch.words import leaving_token
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET
 from tests.makers import anyway
+from tests.safety import hazard_sheets
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock.sheets.makers import as_csv, send
 
@@ -77,6 +79,8 @@ NO_PAGE = {
     "stock:withdraw-past-use": "takes presses only",
     "stock:lot-labels-pdf": "leads on",
     "stock:shelf-labels-pdf": "leads on",
+    "safety:confirm-sheet-read": "takes presses only",
+    "safety:hurry-worker": "is a file",
 }
 
 
@@ -158,6 +162,10 @@ def _duty(name: str) -> Callable[[], int]:
 def _sheeted() -> str:
     """A substance that has a supplier's sheet."""
     return SupplierSheet.objects.latest("pk").substance.slug
+
+
+def _sheet_in_force() -> int:
+    return _last(SheetVersion.objects.filter(sheet__slug="hot-lamp"))
 
 
 #: What the address is given, by its name (several things as a tuple); an address that takes nothing needs no line.
@@ -274,6 +282,20 @@ SCENES: dict[str, Callable[[], Any]] = {
     # Hazards: substances
     # Hazards: suppliers' sheets
     # Hazards: the room's own sheets
+    **{
+        f"safety:{name}": lambda: "hot-lamp"
+        for name in (
+            "hazard-sheet",
+            "hurry-sheet",
+            "compare-versions",
+            "write-sheet",
+            "drop-draft",
+            "approve-sheet",
+            "stop-sheet",
+        )
+    },
+    "safety:resume-sheet": lambda: "old-lamp",
+    **dict.fromkeys(["safety:sheet-version", "safety:withdraw-version", "safety:confirm-sheet-read"], _sheet_in_force),
     # Hazards: papers and the wall
     # Hazards: places
     # Hazards: incidents
@@ -326,6 +348,19 @@ def _counted(owner: Person) -> None:
     stock.start_count(by=owner, once=uuid4(), which="kind", kind="liquid")
 
 
+def _sheets(owner: Person) -> None:
+    """A sheet in its second version with a draft of a third on it, and one that is no longer kept."""
+    caspar = Person.objects.get(sign_in="caspar")
+    first = hazard_sheets.make_in_force(caspar, owner)
+    typed = hazard_sheets.written(
+        never="Never look into it. [NFPA 40, annex A]\nNor touch it. [first-aid practice; from memory]"
+    )
+    hazard_sheets.approve(owner, hazard_sheets.write(caspar, first.sheet, typed, note="What the eyes must not do"))
+    hazard_sheets.write(caspar, first.sheet, hazard_sheets.written(wear="Dark glasses. [common practice, no source]"))
+    old = hazard_sheets.make_sheet(owner, "Old lamp", "old-lamp")
+    safety.stop_sheet(by=owner, once=uuid4(), sheet=old)
+
+
 def arrange() -> None:
     """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
     that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
@@ -353,6 +388,7 @@ def arrange() -> None:
     )
     anyway(cutting.finish_booking, by=owner, booking=booking)
     _counted(owner)
+    _sheets(owner)
     stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
     watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
     sweep()

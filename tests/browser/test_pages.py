@@ -29,7 +29,15 @@ CLOSELY = {
     "duties:duty",
     "duties:month",
 }
-FILES = {"application/pdf", "image/jpeg", "application/json", "text/calendar", "text/csv", "text/plain"}
+FILES = {
+    "application/pdf",
+    "image/jpeg",
+    "application/json",
+    "text/calendar",
+    "text/csv",
+    "text/plain",
+    "text/javascript",
+}
 PAGES = sorted(name for name in addresses() if name not in NO_PAGE)
 
 

@@ -15,6 +15,7 @@ from shop.morning.models import Question
 from shop.people.models import Person
 from shop.room import actions as room_actions
 from shop.room.models import LimitKind, ReadingKind
+from shop.safety import actions as safety
 from shop.stock import actions as stock
 from shop.stock.models import Movement
 from shop.watch import actions as watch
@@ -25,6 +26,7 @@ from tests.duties import makers as care
 from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.room import makers as room
+from tests.safety import hazard_sheets
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock import makers as of_stock
 from tests.stock.sheets import makers as sheets
@@ -92,6 +94,13 @@ def build(owner: Person) -> dict[str, str]:
     week = f"Item,Week,Used\n{bench.item.name},2020-03-02,4\n".encode()
     past = sheets.take_in(owner, sheets.send(owner, sheets.PAST_USE, week))
 
+    other = make_person("second", "Sal Benning", "engineer")
+    in_force = hazard_sheets.make_in_force(owner, other)
+    hazard_sheets.read(other, in_force)
+    drafted = hazard_sheets.write(owner, hazard_sheets.make_sheet(owner, "Cold lamp", "cold-lamp"))
+    laid_by = hazard_sheets.make_sheet(owner, "Old lamp", "old-lamp")
+    safety.stop_sheet(**by, once=uuid4(), sheet=laid_by)
+
     pk = {
         "alert": alert.pk,
         "check": check.pk,
@@ -142,6 +151,10 @@ def build(owner: Person) -> dict[str, str]:
         "stock:drop-sheet": ready.pk,
         "stock:answer-sheet": asks.pk,
         "stock:withdraw-past-use": past.pk,
+        **{f"safety:{name}": in_force.sheet.slug for name in ("hazard-sheet", "hurry-sheet", "compare-versions")},
+        **{f"safety:{name}": drafted.slug for name in ("write-sheet", "drop-draft", "approve-sheet", "stop-sheet")},
+        "safety:resume-sheet": laid_by.slug,
+        **{f"safety:{name}": in_force.pk for name in ("sheet-version", "withdraw-version", "confirm-sheet-read")},
         **{f"stock:{verb}-stock": pk["lot"] for verb in ("use", "test", "spoil", "return")},
     }
 
