@@ -54,8 +54,9 @@ class Desk:
         dark: bool = False,
         script: bool = True,
         touch: bool = False,
+        keeps: bool = False,
     ) -> Page:
-        """A fresh browser; with `who` (a sign-in name) somebody who signed in before."""
+        """A fresh browser; with `who` (a sign-in name) somebody who signed in before. keeps: with service workers."""
         context = self.chromium.new_context(
             base_url=self.room.address,
             viewport={"width": size[0], "height": size[1]},
@@ -65,7 +66,7 @@ class Desk:
             locale="en-GB",
             timezone_id="Europe/London",
             reduced_motion="reduce",
-            service_workers="block",
+            service_workers="allow" if keeps else "block",
         )
         context.set_default_timeout(20_000)
         context.add_init_script(_WATCH)

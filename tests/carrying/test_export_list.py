@@ -21,7 +21,9 @@ from tests.stock.makers import make_item, make_lot, make_supplier, use
 pytestmark = pytest.mark.django_db
 
 #: The lists that only some may see, and the columns that only some may see of others.
-GUARDED_LISTS = {"worth": ENGINEERS, "costs": ENGINEERS, "deliveries": OWNERS, "record": OWNERS}
+GUARDED_LISTS = {
+    "worth": ENGINEERS, "costs": ENGINEERS, "deliveries": OWNERS, "record": OWNERS, "sheets-read": ENGINEERS,
+}  # fmt: skip
 GUARDED_COLUMNS = {("lots", "Price of one"), ("orders", "Price of one")}
 
 
@@ -33,7 +35,7 @@ def test_the_lists_of_the_house_are_these(room_row):
     assert {export.name for export in every_list()} == {
         "items", "lots", "ledger", "past-use", "suppliers", "orders", "outlook", "counts", "count-lines", "defects",
         "worth", "bookings", "sides", "styli", "costs", "readings", "cylinders", "duties", "entries", "checks",
-        "alerts", "deliveries", "record",
+        "alerts", "deliveries", "record", "sheets-read",
     }  # fmt: skip
 
 
