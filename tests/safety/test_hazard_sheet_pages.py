@@ -9,7 +9,16 @@ from shop.duties import sheets as duty_sheets
 from shop.safety import actions, queries
 from shop.safety.models import CallNumber, HazardSheet, SheetRead, SheetVersion
 from tests.carrying.files import export, read_csv
-from tests.safety.hazard_sheets import approve, make_in_force, make_sheet, make_substance, read, set_rules, write, written
+from tests.safety.hazard_sheets import (
+    approve,
+    make_in_force,
+    make_sheet,
+    make_substance,
+    read,
+    set_rules,
+    write,
+    written,
+)
 
 pytestmark = pytest.mark.django_db
 
