@@ -1,7 +1,8 @@
 """The sweep: concerns become alerts, and the wish to tell of them is written with them.
 
-It reads all concerns, compares them with the alerts that are open, and writes what changed in one transaction, in a
-number of queries that does not grow with the number of concerns. It may run at any time and as often as one likes.
+It reads all concerns, compares them with the alerts that are open, and writes what changed in one transaction. What it
+reads takes a number of queries that does not grow with the room; what changed is written many rows at once. It may run
+at any time and as often as one likes.
 
 A value on the edge does not flap: an alert ends, or is graded lighter, only after its concern stayed away or lighter
 for the shop's own time; a graver one is graver at once.
@@ -15,6 +16,7 @@ from django.db import transaction
 
 from shop import clock
 from shop.concern import FAILED, Concern, Grade, gather
+from shop.recall import looking
 from shop.watch import line as lines
 from shop.watch import rules
 from shop.watch.models import Alert, AlertStep, Delivery, DeliveryKind, StepKind, WatchRules
@@ -64,7 +66,8 @@ class _Work:
 def sweep(now: datetime | None = None) -> Swept:
     """Bring the alerts up to date with the concerns as they are at `now`."""
     now = now or clock.now()
-    seen = {concern.key: concern for concern in gather(now)}
+    with looking():  # several apps look at the same shelf and the same heads
+        seen = {concern.key: concern for concern in gather(now)}
     with transaction.atomic():
         shop = rules.the_rules(locked=True)  # sweeps go one after another
         work = _Work(now, shop, lines.the_line())

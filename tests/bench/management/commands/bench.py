@@ -22,6 +22,7 @@ class Command(BaseCommand):
         self._outlooks()
         self._figures()
         self._care()
+        self._sweep()
         self._papers()
         self._sheets()
         self._presses()
@@ -91,6 +92,14 @@ class Command(BaseCommand):
                 f"{what}, 2,000 duties",
                 f"{found['ms']:.0f} ms CPU, {found['queries']} queries",
                 "at most 12 queries" if page else "the sweep under 2 s" if "sweep" in what else "",
+            )
+
+    def _sweep(self) -> None:
+        for what, found in ask("tests.bench.sweep", 2_000, 500, 200).items():
+            self._line(
+                f"{what}, large room",
+                f"{found['s']:.2f} s ({found['cpu_s']:.2f} s CPU), {found['queries']} queries",
+                "2,000 duties, 500 lots, 200 styli: under 2 s" if "sweep" in what else "",
             )
 
     def _papers(self) -> None:
