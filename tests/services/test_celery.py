@@ -1,7 +1,9 @@
-"""Background work with a real Redis: any number of workers, one beat, each job once a period."""
+"""Background work with a real Redis: any number of workers and beats, each job once a period."""
 
 import sqlite3
 import sys
+import time
+from collections import Counter
 from contextlib import ExitStack, closing
 
 import pytest
@@ -11,14 +13,19 @@ from tests.services.servers import running, wait_until
 
 pytestmark = pytest.mark.services
 
+#: Run once a day, and so once in these tests.
 JOBS = {"clear ended sessions", "forget old runs", "forget old presses"}
+SWEEP = "watch: sweep"
 
 
 @pytest.fixture
 def room(redis, tmp_path, run_python):
-    """The environment of a room with its tables, whose background work is Celery's."""
+    """The environment of a room just opened, whose background work is Celery's."""
     variables = {"LATHESIDE_DATA": str(tmp_path), "REDIS_URL": redis}
-    run_python(["manage.py", "migrate", "--verbosity", "0"], **variables)
+    said = ["--name", "Brindle Lane", "--zone", "UTC", "--units", "metric", "--owner-name", "Orla", "--sign-in", "orla"]
+    run_python(
+        ["manage.py", "open", "--no-serve", *said], **variables, LATHESIDE_OWNER_PASSWORD="the lathe hums at four"
+    )
     return variables
 
 
@@ -28,17 +35,29 @@ def asked(room, question):
 
 
 def runs(room):
-    """Finished runs, by job."""
-    return [job for (job,) in asked(room, "SELECT job FROM jobs_jobrun WHERE ended_at IS NOT NULL")]
+    """How often each job ran through, as read at one moment: more may end while we look."""
+    return Counter(job for (job,) in asked(room, "SELECT job FROM jobs_jobrun WHERE outcome LIKE 'done%'"))
 
 
-def assert_each_once(jobs):
-    """All of ``JOBS``, and no job twice, among what was read at one moment: more may end while we look."""
-    assert set(jobs) >= JOBS
-    assert len(jobs) == len(set(jobs))
+def assert_each_once(room, began):
+    """Each of ``JOBS`` ran once, the sweep once for each of its periods since `began`, and what it raised it raised
+    once."""
+    ran, ended = runs(room), time.time()
+    days = int(ended // 86400) - int(began // 86400) + 1
+    assert all(1 <= ran[job] <= days for job in JOBS), ran
+    assert 1 <= ran[SWEEP] <= int(ended // 300) - int(began // 300) + 1
+    raised = asked(room, "SELECT key, count(*) FROM watch_alert GROUP BY key")
+    assert ("morning:no-check", 1) in raised
+    assert {count for _, count in raised} == {1}
+    opened = "SELECT count(*) FROM watch_alertstep WHERE kind = 'opened' GROUP BY alert_id"
+    assert {count for (count,) in asked(room, opened)} == {1}
 
 
-def test_workers_and_beat_run_each_job_once(room, tmp_path, run_python):
+def said(log):
+    return log.read_text(errors="replace")
+
+
+def test_workers_and_beats_run_each_job_once(room, tmp_path, run_python):
     celery = [sys.executable, "-m", "celery", "-A", "shop.celery"]
     worker = [*celery, "worker", "--concurrency", "1", "--without-mingle", "--without-gossip", "--loglevel", "INFO"]
     options = {"cwd": ROOT, "env": environment(**room)}
@@ -47,25 +66,30 @@ def test_workers_and_beat_run_each_job_once(room, tmp_path, run_python):
         for log in logs:
             stack.enter_context(running([*worker, "--hostname", log.stem], log, **options))
         for log in logs:
-            wait_until(lambda log=log: "ready." in log.read_text(errors="replace"), 60, f"{log.stem} is ready")
+            wait_until(lambda log=log: "ready." in said(log), 60, f"{log.stem} is ready")
 
         # Twelve calls at once, as after a time without workers, run each job once
+        began = time.time()
         sent = "from shop.celery import app; import shop.jobs.tasks as t; [t.run_due.delay() for _ in range(12)]"
         run_python(["manage.py", "shell", "--no-imports", "-c", sent], **room)
-        wait_until(lambda: sum(log.read_text().count(" succeeded in ") for log in logs) >= 12, 60, "all calls done")
-        assert_each_once(runs(room))
+        wait_until(lambda: sum(said(log).count(" succeeded in ") for log in logs) >= 12, 60, "all calls done")
+        assert_each_once(room, began)
 
-        # The beat asks by itself at the next full minute
+        # Of two beats one asks, by itself at the next full minute, and there is one sweep
         asked(room, "DELETE FROM jobs_jobrun")
+        began = time.time()
         beat = [*celery, "beat", "--pidfile", "", "--loglevel", "INFO"]
         beats = [tmp_path / "beat-one.log", tmp_path / "beat-two.log"]
-        for log in beats:
-            stack.enter_context(running(beat, log, **options))
-        wait_until(lambda: set(runs(room)) >= JOBS, 90, "the beat had the jobs run")
-        assert_each_once(runs(room))
-        asked_by = [log.read_text().count("Sending due task") for log in beats]
-        assert sorted(asked_by)[0] == 0, "of two beats one waits"
-        assert max(asked_by) > 0
+        processes = [stack.enter_context(running(beat, log, **options)) for log in beats]
+        wait_until(lambda: set(runs(room)) >= {*JOBS, SWEEP}, 120, "the beat had the jobs run")
+        assert_each_once(room, began)
+        have = [("Acquired lock" in said(log), said(log).count("Sending due task") > 0) for log in beats]
+        assert sorted(have) == [(False, False), (True, True)]
+
+        # Once it ends, the other beats
+        first = have.index((True, True))
+        processes[first].terminate()
+        wait_until(lambda: "Acquired lock" in said(beats[1 - first]), 60, "the other beat follows")
 
 
 def test_the_cache_is_shared_through_redis(room, run_python):

@@ -23,9 +23,9 @@ pytestmark = [pytest.mark.services, pytest.mark.django_db]
 
 @pytest.fixture
 def post(letterbox, settings):
-    settings.EMAIL_TIMEOUT = 5
+    settings.EMAIL_TIMEOUT = 20
     return lambda: get_connection(
-        "django.core.mail.backends.smtp.EmailBackend", host="127.0.0.1", port=letterbox.port, timeout=5
+        "django.core.mail.backends.smtp.EmailBackend", host="127.0.0.1", port=letterbox.port, timeout=20
     )
 
 
