@@ -50,13 +50,27 @@ class RowForm(PressForm):
                 if hasattr(field, "speak_to"):
                     field.speak_to(person)
                 self.fields[self.box(place, name)] = field
+        self.fields |= self.further_fields(data or more or {})
         if more:
-            kept = [name for name in self.fields if name in more and name not in ("rows", "once", "sure")]
-            self.initial = {**self.initial, **{name: more[name] for name in kept}}
+            self.initial = {**self.initial, **self._typed_so_far(more)}
+
+    def _typed_so_far(self, more: Mapping[str, Any]) -> dict[str, Any]:
+        """What stands in each box; of a tick, or of several to choose among, also that none is set."""
+        left = ("rows", "once", "sure")
+        widgets = {name: field.widget for name, field in self.fields.items() if name not in left}
+        return {
+            name: widget.value_from_datadict(more, {}, name)
+            for name, widget in widgets.items()
+            if not widget.value_omitted_from_data(more, {}, name)
+        }
 
     def row_fields(self, place: int) -> dict[str, forms.Field]:
         """The boxes of one row, by name."""
         raise NotImplementedError
+
+    def further_fields(self, sent: Mapping[str, Any]) -> dict[str, forms.Field]:
+        """Boxes whose number follows that of the rows, by their names in the form. sent: what came, if anything."""
+        return {}
 
     def box(self, place: int, name: str) -> str:
         """What a box of a row is called in the form."""

@@ -215,11 +215,11 @@ def test_a_role_or_whoever_is_there(client):
 def test_more_rows_are_given_and_judge_nothing_yet(client):
     answer = client.post(
         reverse("duties:add-duty"),
-        {"more": "1", "name": "", "step_rows": "2", "touch_rows": "1", "s1_text": "Second", "weekdays": ["MO", "FR"]},
+        {"more": "1", "name": "", "rows": "2", "s1_text": "Second", "weekdays": ["MO", "FR"]},
     )
     form = answer.context["form"]
     assert answer.status_code == 200
-    assert (form.step_count, form.touch_count) == (4, 2)
+    assert (form.row_count, form.touch_count) == (4, 2)
     assert 'value="Second"' in said(answer)
     assert form["weekdays"].value() == ["MO", "FR"]
     assert not form.errors
@@ -227,9 +227,36 @@ def test_more_rows_are_given_and_judge_nothing_yet(client):
 
 @pytest.mark.parametrize("rows", ["-1", "x", "1000000", "99"])
 def test_no_more_rows_than_a_duty_may_have(client, rows):
-    form = client.post(reverse("duties:add-duty"), {"more": "1", "step_rows": rows, "touch_rows": rows}).context["form"]
-    assert form.step_count <= 20
+    form = client.post(reverse("duties:add-duty"), {"more": "1", "rows": rows}).context["form"]
+    assert form.row_count <= 20
     assert form.touch_count <= 6
+
+
+def test_as_many_rows_as_a_draft_kept_are_given(client):
+    """draft.js asks for them in the address."""
+    form = client.get(reverse("duties:add-duty"), {"rows": "8"}).context["form"]
+    assert (form.row_count, form.touch_count) == (8, 4)
+    assert len(form.step_boxes) == 8
+
+
+def test_a_tick_that_was_taken_away_stays_away_when_more_rows_are_asked_for(client, engineer):
+    duty = make_duty(engineer, is_critical=True, steps=(WantedStep("Look", wants_photo=True),))
+    address = reverse("duties:change-duty", args=[duty.pk])
+    sent = filled(client.get(address).context["form"])
+    assert (sent.pop("is_critical"), sent.pop("s0_photo")) == ("on", "on")
+    answer = client.post(address, sent | {"more": "1"})
+    form = answer.context["form"]
+    assert (form["is_critical"].value(), form["s0_photo"].value(), form.row_count) == (False, False, 5)
+    assert "Two more steps" in said(answer)
+
+
+def test_what_it_touches_is_kept_however_many_rows_there_are_meanwhile(client, engineer):
+    """Somebody took steps away while the form was open: what was typed for the touches comes back with it."""
+    duty = make_trap_duty(engineer, make_meter())
+    address = reverse("duties:change-duty", args=[duty.pk])
+    sent = filled(client.get(address).context["form"]) | {f"t{n}_what": "" for n in range(5)} | {"name": ""}
+    form = client.post(address, sent).context["form"]
+    assert form.touch_count == 5
 
 
 def test_a_stale_save_shows_both(client, engineer):

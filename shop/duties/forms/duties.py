@@ -1,5 +1,6 @@
 """The form of a duty: what it is, when it falls due, in which steps, and what it touches."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -17,6 +18,7 @@ from shop.people.models import HANDS, Person
 from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
 from shop.press.forms import PressForm
+from shop.press.rows import RowForm
 
 #: Where a refusal of a fact is said, where the form has it in another box.
 _SAID_AT = {"for_role": "for_whom", "for_person": "for_whom"}
@@ -28,8 +30,8 @@ def _whole(label: str, high: int, **rest: Any) -> NumberField:
     return NumberField(label=label, low=0, high=high, whole=True, **rest)
 
 
-class DutyForm(OftenForm, PressForm):
-    """A duty, with rows for its steps and for what it touches; `more` asks for more rows, and judges nothing yet."""
+class DutyForm(OftenForm, RowForm):
+    """A duty, with a row for each step, and boxes for what it touches, which grow in number with the rows."""
 
     name = forms.CharField(
         label="What is to be done", max_length=80, help_text="As one says it: “Empty the chip trap”."
@@ -69,21 +71,16 @@ class DutyForm(OftenForm, PressForm):
         required=False,
         help_text="A rule or a sheet, if there is one; else what it rests on, such as “common practice, no source”.",
     )
-    step_rows = forms.IntegerField(widget=forms.HiddenInput, required=False)
-    touch_rows = forms.IntegerField(widget=forms.HiddenInput, required=False)
     #: Where the action's refusals about the rows land.
     steps = forms.Field(required=False, widget=forms.HiddenInput)
     touches = forms.Field(required=False, widget=forms.HiddenInput)
 
-    def __init__(
-        self, data: Any = None, *, person: Person, steps: int = 0, touches: int = 0, more: Any = None, **rest: Any
-    ) -> None:
-        super().__init__(data, person=person, **rest)
-        asked = data or more or {}
-        extra = 2 if more else 0
-        self.step_count = min(_number(asked.get("step_rows"), steps + 2) + extra, MOST_STEPS)
-        self.touch_count = min(_number(asked.get("touch_rows"), touches + 1) + extra // 2, MOST_TOUCHES)
-        self.fields["step_rows"].initial, self.fields["touch_rows"].initial = self.step_count, self.touch_count
+    stem = "s"
+    most_rows = MOST_STEPS
+
+    def __init__(self, data: Any = None, *, person: Person, steps: int = 0, touches: int = 0, **rest: Any) -> None:
+        self.steps_kept, self.touches_kept = steps, touches
+        super().__init__(data, person=person, rows=steps + 2, **rest)
         self.fields["for_whom"].choices = _people()  # type: ignore[attr-defined]
         listed = sheets.all_sheets()
         if listed:
@@ -91,31 +88,34 @@ class DutyForm(OftenForm, PressForm):
             self.fields["sheet"].choices = chosen  # type: ignore[attr-defined]
         else:
             del self.fields["sheet"]
-        self._add_rows()
-        if more:
-            kept = [name for name in self.fields if name in more and name not in ("once", "sure")]
-            left = ("step_rows", "touch_rows")
-            self.initial = {**self.initial, **{name: _of(more, name) for name in kept if name not in left}}
 
-    def _add_rows(self) -> None:
-        for place in range(self.step_count):
-            self.fields |= {f"s{place}_{name}": field for name, field in _step_fields().items()}
+    def row_fields(self, place: int) -> dict[str, forms.Field]:
+        return _step_fields()
+
+    def further_fields(self, sent: Mapping[str, Any]) -> dict[str, forms.Field]:
+        """One box for what it touches beyond those that are kept or came, and one more for every two rows that were
+        asked for."""
+        asked_for = (self.row_count - self.steps_kept - 2) // 2
+        came = sum(f"t{place}_what" in sent for place in range(MOST_TOUCHES))
+        self.touch_count = min(max(self.touches_kept + 1 + asked_for, came, 1), MOST_TOUCHES)
         what = [("", "Nothing")]
         for effect in effects.every():
             targets = [(f"{effect.kind}:{target.id}", target.name) for target in effect.targets()]
             what.append((f"{effect.verb}:", targets))  # type: ignore[arg-type]
+        found: dict[str, forms.Field] = {}
         for place in range(self.touch_count):
-            self.fields[f"t{place}_what"] = forms.ChoiceField(label="What", choices=what, required=False)
-            self.fields[f"t{place}_amount"] = forms.CharField(label="How much", max_length=20, required=False)
+            found[f"t{place}_what"] = forms.ChoiceField(label="What", choices=what, required=False)
+            found[f"t{place}_amount"] = forms.CharField(label="How much", max_length=20, required=False)
+        return found
 
     @property
     def step_boxes(self) -> list[dict[str, Any]]:
         """Each step's row for the page, and whether to show what it asks for."""
         found = []
-        for place in range(self.step_count):
-            asks: list[BoundField] = [self[f"s{place}_{name}"] for name in _STEP[1:]]
+        for place in range(self.row_count):
+            text, *asks = self.row_boxes(place).values()
             filled = any(box.value() not in (None, "", False, StepQuantity.PLAIN) or box.errors for box in asks)
-            found.append({"number": place + 1, "text": self[f"s{place}_text"], "asks": asks, "open": filled})
+            found.append({"number": place + 1, "text": text, "asks": asks, "open": filled})
         return found
 
     @property
@@ -129,7 +129,7 @@ class DutyForm(OftenForm, PressForm):
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
-        self.wanted_steps = [step for place in range(self.step_count) if (step := self._step(place, said))]
+        self.wanted_steps = [step for place in range(self.row_count) if (step := self._step(place, said))]
         self.wanted_touches = [touch for place in range(self.touch_count) if (touch := self._touch(place, said))]
         self.wanted_amount = self._meter_amount(said)
         return said
@@ -152,7 +152,7 @@ class DutyForm(OftenForm, PressForm):
         return round(number * MeterUnit(meter.unit).kept_per_shown)
 
     def _step(self, place: int, said: dict[str, Any]) -> WantedStep | None:
-        row = {name: said.get(f"s{place}_{name}") for name in _STEP}
+        row = {name: said.get(self.box(place, name)) for name in _STEP}
         if not row["text"]:
             if row["reads"] or row["photo"]:
                 self.add_error(f"s{place}_text", "Say what is done in this step, or empty the rest of it.")
@@ -222,16 +222,6 @@ class DutyForm(OftenForm, PressForm):
         return ""
 
 
-def _number(typed: Any, usual: int) -> int:
-    text = str(typed or "")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else usual
-
-
-def _of(more: Any, name: str) -> Any:
-    """What was typed in a box so far; all of it where several may be chosen."""
-    return more.getlist(name) if name == "weekdays" else more.get(name)
-
-
 def _step_fields() -> dict[str, forms.Field]:
     return {
         "text": forms.CharField(label="Step", max_length=200, required=False),
@@ -260,7 +250,7 @@ class AddDutyForm(DutyForm):
 class ChangeDutyForm(DutyForm, ChangeForm):
     """The duty as it stands."""
 
-    not_typed = ("version",)
+    not_typed = ("version", "rows")
 
     def __init__(self, data: Any = None, *, person: Person, row: Duty, **rest: Any) -> None:
         steps = list(row.steps.filter(is_active=True))

@@ -78,7 +78,7 @@ def duty_card(request: PersonRequest, pk: int) -> HttpResponse:
 @writes(actions.add_duty)
 def add_duty(request: PersonRequest) -> HttpResponse:
     more = request.POST if "more" in request.POST else None
-    form = AddDutyForm(None if more else request.POST or None, person=request.user, more=more)
+    form = AddDutyForm(None if more else request.POST or None, person=request.user, more=more, query=request.GET)
     if request.method == "POST" and not more and (made := form.press(actions.add_duty, by=request.user)):
         messages.success(request, f"{made.name} is on the list. {_when(made)}")
         return redirect(made)
@@ -89,7 +89,9 @@ def add_duty(request: PersonRequest) -> HttpResponse:
 def change_duty(request: PersonRequest, pk: int) -> HttpResponse:
     shown = _get(pk)
     more = request.POST if "more" in request.POST else None
-    form = ChangeDutyForm(None if more else request.POST or None, person=request.user, row=shown, more=more)
+    form = ChangeDutyForm(
+        None if more else request.POST or None, person=request.user, row=shown, more=more, query=request.GET
+    )
     if request.method == "POST" and not more and (made := form.press(actions.change_duty, by=request.user, duty=shown)):
         messages.success(request, f"{made.name} is saved. {_when(made)}")
         return redirect(made)
