@@ -83,7 +83,7 @@ def press(page: Page) -> None:
 
 def kept(page: Page) -> None:
     """Wait until the draft is kept on the device."""
-    page.wait_for_function("Object.keys(localStorage).length")
+    page.wait_for_function("() => Object.keys(localStorage).length > 0")
 
 
 def test_a_refused_form_says_so_where_one_looks_first(open_page: Callable[..., Page]) -> None:
