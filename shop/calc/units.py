@@ -2,7 +2,7 @@
 
 Each kind of quantity is stored in one unit (`STORED`) and may be typed and shown in any of `UNITS[kind]`. Kinds:
 pressure (gauge; bar), temperature (degC), temperature_change (delta_degC: 10 °F of change is 5.6 °C), liquid (ml),
-length (mm), groove (um), pitch (um; lines per inch are its reciprocal), suction (kPa below the room's), current (mA),
+length (mm), volume (of rooms; m3), air_flow (m3/h), gas_flow (l/min), groove (um), pitch (um; lines per inch are its reciprocal), suction (kPa below the room's), current (mA),
 humidity (percent), mass (g).
 
 pint's registry takes a quarter of a second to build, once, when the first conversion between two units is asked for.
@@ -50,6 +50,19 @@ UNITS: dict[str, dict[str, Unit]] = {
         "mm": Unit("millimeter", "mm", 1, ("mm",)),
         "in": Unit("inch", "in", 3, ("in", "inch", '"')),
     },
+    "volume": {
+        "m3": Unit("meter**3", "m³", 1, ("m3", "m³", "cbm")),
+        "ft3": Unit("foot**3", "ft³", 0, ("ft3", "ft³", "cu ft")),
+    },
+    "air_flow": {
+        "m3/h": Unit("meter**3/hour", "m³/h", 1, ("m3/h", "m³/h")),
+        "cfm": Unit("foot**3/minute", "ft³/min", 1, ("cfm", "ft3/min", "ft³/min")),
+    },
+    "gas_flow": {
+        "l/min": Unit("liter/minute", "l/min", 2, ("l/min",)),
+        "ft3/h": Unit("foot**3/hour", "ft³/h", 1, ("ft3/h", "ft³/h", "cfh", "scfh")),
+        "m3/h": Unit("meter**3/hour", "m³/h", 2, ("m3/h", "m³/h")),
+    },
     "groove": {
         "um": Unit("micrometer", "µm", 1, ("um", "µm", "μm", "micron", "microns")),
         "mil": Unit("thou", "mil", 2, ("mil", "mils", "thou")),
@@ -69,7 +82,12 @@ UNITS: dict[str, dict[str, Unit]] = {
         "A": Unit("ampere", "A", 3, ("a", "amp", "amps")),
     },
     "humidity": {"percent": Unit("percent", "%", 0, ("%", "percent", "% rh", "%rh"))},
-    "mass": {"g": Unit("gram", "g", 1, ("g", "gram", "grams")), "oz": Unit("ounce", "oz", 2, ("oz",))},
+    "mass": {
+        "g": Unit("gram", "g", 1, ("g", "gram", "grams")),
+        "oz": Unit("ounce", "oz", 2, ("oz",)),
+        "kg": Unit("kilogram", "kg", 2, ("kg",)),
+        "lb": Unit("pound", "lb", 2, ("lb", "lbs")),
+    },
 }
 
 #: The unit each kind is stored in.
@@ -79,6 +97,9 @@ STORED = {
     "temperature_change": "degC",
     "liquid": "ml",
     "length": "mm",
+    "volume": "m3",
+    "air_flow": "m3/h",
+    "gas_flow": "l/min",
     "groove": "um",
     "pitch": "um",
     "suction": "kPa",
@@ -94,7 +115,7 @@ _NUMBER = re.compile(
     r"(?P<sign>[-+\u2212]?) ?"
     r"(?P<digits>(?:[0-9]{1,3}(?: [0-9]{3})+|[0-9]+)(?:[.,][0-9]+)*[.,]?|[.,][0-9]+)"
     # a unit has letters and signs, and a 2 or 3 only where units have one (in2, inH2O, m3)
-    r"(?: ?(?P<unit>(?:[a-zµμ°%\"/₂]|(?<=[hntm])[23])(?:[a-zµμ°%\"/₂. ]|(?<=[hntm])[23])*))?",
+    r"(?: ?(?P<unit>(?:[a-zµμ°%\"/₂³]|(?<=[hntm])[23])(?:[a-zµμ°%\"/₂³. ]|(?<=[hntm])[23])*))?",
     re.IGNORECASE | re.ASCII,
 )
 #: Longer than any number that has a meaning here.

@@ -7,7 +7,7 @@ from django import forms
 
 from shop.calc import units
 from shop.concern import Quantity, told
-from shop.people.models import Units
+from shop.people.models import LengthUnit, Units
 from shop.press.fields import NumberField
 from shop.wording import grouped
 
@@ -18,10 +18,14 @@ PREFERENCE = {
     "liquid": "liquid_unit",
     "length": "length_unit",
 }
+#: What is read in another unit by whoever reads lengths in inches, for kinds that have no preference of their own.
+BY_INCHES = {"volume": "ft3", "air_flow": "cfm", "gas_flow": "ft3/h"}
 
 
 def unit_for(kind: str, person: Units) -> str:
     """The unit this person reads a kind of quantity in (a key of units.UNITS[kind])."""
+    if kind in BY_INCHES and person.length_unit == LengthUnit.INCH:
+        return BY_INCHES[kind]
     return getattr(person, PREFERENCE[kind]) if kind in PREFERENCE else units.default_unit(kind)
 
 

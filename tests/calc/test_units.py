@@ -156,6 +156,13 @@ def test_what_is_no_number_is_refused_in_a_sentence(text: str) -> None:
         ("current", 0.5, "A", 500),
         ("humidity", 45, "%", 45),
         ("mass", 1, "oz", 28.3495),
+        ("mass", 1, "kg", 1000),
+        ("mass", 1, "lbs", 453.5924),
+        ("volume", 1000, "ft³", 28.3168),
+        ("volume", 45, "m3", 45),
+        ("air_flow", 100, "cfm", 169.9011),
+        ("gas_flow", 10, "cfh", 4.7195),
+        ("gas_flow", 6, "m³/h", 100),
     ],
 )
 def test_to_stored_units(kind: str, typed: float, unit: str, stored: float) -> None:

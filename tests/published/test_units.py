@@ -17,6 +17,10 @@ from shop.calc.units import to_stored
         ("suction", "inHg", 3.38639, "conventional inch of mercury, 3386.39 Pa, NIST SP 811 app. B.8"),
         ("suction", "inH2O", 0.2490889, "conventional inch of water, 249.0889 Pa, NIST SP 811 app. B.8"),
         ("mass", "oz", 28.349523125, "avoirdupois, exact"),
+        ("mass", "lb", 453.59237, "avoirdupois pound, exact"),
+        ("volume", "ft3", 0.028316846592, "cubic foot, (0.3048 m)3, exact"),
+        ("air_flow", "cfm", 1.69901079552, "60 cubic feet an hour"),
+        ("gas_flow", "ft3/h", 0.4719474432, "a cubic foot an hour"),
         ("temperature_change", "degF", 1 / 1.8, "exact"),
     ],
 )

@@ -10,7 +10,7 @@ from shop.safety.models.hazard_sheets import (
     SheetWithdrawn,
 )
 from shop.safety.models.incidents import Incident, IncidentKind, IncidentNote
-from shop.safety.models.places import CallNumber, Extinguisher, Kept, LimitBy, Place, ShutOff
+from shop.safety.models.places import CallNumber, Extinguisher, FindingAnswer, Kept, LimitBy, Place, ShutOff
 from shop.safety.models.substances import (
     ExposureLimit,
     Form,
@@ -27,6 +27,7 @@ __all__ = [
     "CallNumber",
     "ExposureLimit",
     "Extinguisher",
+    "FindingAnswer",
     "Form",
     "Hazard",
     "HazardSheet",

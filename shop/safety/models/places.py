@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -62,20 +63,47 @@ class Place(models.Model):
 
 
 class Kept(models.Model):
-    """That a substance is kept in a place. amount: ml of a liquid, g of a solid, ml of water volume of a cylinder."""
+    """That a substance is kept in a place. amount: ml of a liquid, g of a solid, ml of water volume of cylinders.
+
+    empties: empty cylinders of it, which are told apart from the full ones.
+    """
 
     place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="kept")
     substance = models.ForeignKey(Substance, on_delete=models.PROTECT, related_name="kept")
     amount = models.PositiveIntegerField(null=True, blank=True)
+    empties = models.BooleanField("empty cylinders", default=False)
     note = models.CharField(max_length=120, blank=True)
 
     class Meta:
-        ordering: ClassVar = ["place", "substance"]
+        ordering: ClassVar = ["place", "substance", "empties"]
         verbose_name_plural = "kept"
-        constraints: ClassVar = [models.UniqueConstraint(fields=["place", "substance"], name="safety_kept_once")]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["place", "substance", "empties"], name="safety_kept_once"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.substance} in {self.place}"
+
+
+class FindingAnswer(models.Model):
+    """That the shop knows of things that stand together and should not, why they stay, and through which day.
+
+    key: of the finding (shop.calc.apart); words: what was found, as it read then. Never changed; the latest counts.
+    """
+
+    key = models.CharField(max_length=80)
+    words = models.CharField(max_length=300)
+    because = models.CharField("why they stay", max_length=300)
+    until = models.DateField("known until")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-id"]
+        indexes: ClassVar = [models.Index(fields=["key"], name="safety_answer_to")]
+
+    def __str__(self) -> str:
+        return f"{self.words}: {self.because}"
 
 
 class CallNumber(models.Model):
