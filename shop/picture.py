@@ -102,16 +102,18 @@ def new_figure(width_mm: float = 100.0, height_mm: float = 62.0) -> "Figure":
     return load()(figsize=(width_mm / _MM_PER_INCH, height_mm / _MM_PER_INCH))
 
 
-def line_across(axes: Any, height: float, words: str, *, colour: str = RUBY, dashes: Any = "-") -> None:
-    """A line across at `height`, named at its right end."""
+def line_across(
+    axes: Any, height: float, words: str, *, colour: str = RUBY, dashes: Any = "-", at_left: bool = False
+) -> None:
+    """A line across at `height`, named at its right end, or at its left where the drawing is in the way there."""
     axes.axhline(height, color=colour, linewidth=1.2, linestyle=dashes)
     axes.annotate(
         words,
-        (1.0, height),
+        (0.0 if at_left else 1.0, height),
         xycoords=("axes fraction", "data"),
-        xytext=(0, 2),
+        xytext=(3 if at_left else 0, 2),
         textcoords="offset points",
-        ha="right",
+        ha="left" if at_left else "right",
         va="bottom",
         fontsize=8.5,
         color=colour,

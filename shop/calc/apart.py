@@ -61,7 +61,7 @@ class Standing(Enum):
     """How well a rule is founded."""
 
     READ = "read in the source"
-    SECOND_HAND = "read in pages that tell of it"
+    SECOND_HAND = "second-hand"
     PRACTICE = "common practice, no source"
     MEMORY = "widely said; no source was read"
 

@@ -2,8 +2,8 @@
 
 Each kind of quantity is stored in one unit (`STORED`) and may be typed and shown in any of `UNITS[kind]`. Kinds:
 pressure (gauge; bar), temperature (degC), temperature_change (delta_degC: 10 °F of change is 5.6 °C), liquid (ml),
-length (mm), volume (of rooms; m3), air_flow (m3/h), gas_flow (l/min), groove (um), pitch (um; lines per inch are its reciprocal), suction (kPa below the room's), current (mA),
-humidity (percent), mass (g).
+length (mm), volume (of rooms; m3), air_flow (m3/h), gas_flow (l/min), groove (um), pitch (um; lines per inch are its
+reciprocal), suction (kPa below the room's), current (mA), humidity (percent), mass (g).
 
 pint's registry takes a quarter of a second to build, once, when the first conversion between two units is asked for.
 """
@@ -59,7 +59,7 @@ UNITS: dict[str, dict[str, Unit]] = {
         "cfm": Unit("foot**3/minute", "ft³/min", 1, ("cfm", "ft3/min", "ft³/min")),
     },
     "gas_flow": {
-        "l/min": Unit("liter/minute", "l/min", 2, ("l/min",)),
+        "l/min": Unit("liter/minute", "l/min", 1, ("l/min",)),
         "ft3/h": Unit("foot**3/hour", "ft³/h", 1, ("ft3/h", "ft³/h", "cfh", "scfh")),
         "m3/h": Unit("meter**3/hour", "m³/h", 2, ("m3/h", "m³/h")),
     },

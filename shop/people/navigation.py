@@ -119,6 +119,8 @@ PLACES = (
                 below=("safety:sheet-version", "safety:withdraw-version", "safety:confirm-sheet-read"),
             ),
             Way("On the wall", "safety:wall"),
+            Way("Places", "safety:places", below=("safety:answer-finding",)),
+            Way("What if", "safety:what-if"),
         ),
     ),
     Place(

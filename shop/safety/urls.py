@@ -40,5 +40,15 @@ urlpatterns: list[URLPattern] = [
     path("wall/shut-offs/", views.keep_shut_offs, name="keep-shut-offs"),
     path("wall/extinguishers/", views.keep_extinguishers, name="keep-extinguishers"),
     # Places
+    path("places/", views.places, name="places"),
+    path("places/add/", views.add_place, name="add-place"),
+    path("places/<int:pk>/", views.place, name="place"),
+    path("places/<int:pk>/change/", views.change_place, name="change-place"),
+    path("places/<int:pk>/kept/", views.change_kept, name="change-kept"),
+    path("places/<int:pk>/stop/", views.stop_place, name="stop-place"),
+    path("places/<int:pk>/resume/", views.resume_place, name="resume-place"),
+    path("together/<str:key>/", views.answer_finding, name="answer-finding"),
+    path("what-if/", views.what_if, name="what-if"),
+    path("what-if/paper.pdf", views.what_if_pdf, name="what-if-pdf"),
     # Incidents
 ]

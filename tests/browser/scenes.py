@@ -25,7 +25,8 @@ from shop.press.models import Line
 from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.safety import actions as safety
-from shop.safety.models import SheetVersion, SupplierSheet
+from shop.safety import queries as safety_queries
+from shop.safety.models import Place, SheetVersion, SupplierSheet
 from shop.stock import actions as stock
 from shop.stock.ledger import owners
 from shop.stock.models import (
@@ -50,6 +51,7 @@ from tests.duties import makers as care
 from tests.house.world import FEED_SECRET
 from tests.makers import anyway
 from tests.safety import hazard_sheets
+from tests.safety import place_makers as places
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock.sheets.makers import as_csv, send
 
@@ -66,6 +68,7 @@ NO_PAGE = {
     "safety:wall-card": "is a file",
     "safety:supplier-sheet-file": "is a file",
     "cutting:trace-pdf": "is a file",
+    "safety:what-if-pdf": "leads on",
     "stock:count-pdf": "is a file",
     "stock:order-pdf": "is a file",
     "stock:order-text": "is a file",
@@ -166,6 +169,10 @@ def _sheeted() -> str:
 
 def _sheet_in_force() -> int:
     return _last(SheetVersion.objects.filter(sheet__slug="hot-lamp"))
+
+
+def _place(name: str) -> Callable[[], int]:
+    return lambda: _last(Place.objects.filter(name=name))
 
 
 #: What the address is given, by its name (several things as a tuple); an address that takes nothing needs no line.
@@ -298,6 +305,15 @@ SCENES: dict[str, Callable[[], Any]] = {
     **dict.fromkeys(["safety:sheet-version", "safety:withdraw-version", "safety:confirm-sheet-read"], _sheet_in_force),
     # Hazards: papers and the wall
     # Hazards: places
+    "safety:place": _place("Back shelf"),
+    "safety:change-place": _place("Back shelf"),
+    "safety:change-kept": _place("Back shelf"),
+    "safety:stop-place": _place("Old cupboard"),
+    "safety:resume-place": _place("Tin by the door"),
+    "safety:answer-finding": lambda: next(
+        one.key for one in safety_queries.layout().together if one.answer is None and one.other is not None
+    ),
+    "safety:what-if": lambda: f"?place={_place('Back room')()}",
     # Hazards: incidents
 }
 
@@ -361,10 +377,28 @@ def _sheets(owner: Person) -> None:
     safety.stop_sheet(by=owner, once=uuid4(), sheet=old)
 
 
+def _places(owner: Person) -> None:
+    """A room with a shelf on which much stands together, one answered for; places off the list, or ready to go."""
+    room = places.make_place(owner, "Back room", volume_m3=48.0, air_changes_h=0.5)
+    shelf = places.make_place(
+        owner, "Back shelf", within=room, has_heat=True, limit_ml=2000, limit_by="landlord", limit_note="the lease"
+    )
+    places.keep(owner, room, nitrogen=50_000)
+    places.keep(owner, shelf, "blanks", "descaler", acetone=2500)
+    places.limit("acetone")
+    answered = safety_queries.layout().together[0]
+    until = clock.today() + timedelta(days=30)
+    safety.answer_finding(by=owner, once=uuid4(), key=answered.key, because="In a tin with a lid.", until=until)
+    places.make_place(owner, "Old cupboard", closed=True)
+    tin = places.make_place(owner, "Tin by the door")
+    safety.stop_place(by=owner, once=uuid4(), place=tin)
+
+
 def arrange() -> None:
     """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
     that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
     owner = Person.objects.get(sign_in="ottilie")
+    _places(owner)
     care.photographed(owner, Duty.objects.get(name="Look over the extinguishers"))
     ports = Duty.objects.get(name="Clear the platter's ports")
     anyway(duties.do_duty, by=owner, duty=ports, steps=care.done(ports, readings={"Hold-down suction": 21.0}))

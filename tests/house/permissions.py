@@ -262,5 +262,15 @@ PERMISSIONS: dict[str, May] = {
     "safety:keep-extinguishers": form(ENGINEERS),
     # Hazards: papers and the wall
     # Hazards: places
+    "safety:places": SHOWN,
+    "safety:place": SHOWN,
+    "safety:add-place": form(ENGINEERS),
+    "safety:change-place": form(ENGINEERS),
+    "safety:change-kept": form(ENGINEERS),
+    "safety:stop-place": form(ENGINEERS),
+    "safety:resume-place": form(ENGINEERS),
+    "safety:answer-finding": form(ENGINEERS),
+    "safety:what-if": SHOWN,
+    "safety:what-if-pdf": SHOWN,  # without figures leads on to what-if
     # Hazards: incidents
 }

@@ -16,6 +16,7 @@ from shop.people.models import Person
 from shop.room import actions as room_actions
 from shop.room.models import LimitKind, ReadingKind
 from shop.safety import actions as safety
+from shop.safety import queries as safety_queries
 from shop.stock import actions as stock
 from shop.stock.models import Movement
 from shop.watch import actions as watch
@@ -27,6 +28,7 @@ from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.room import makers as room
 from tests.safety import hazard_sheets
+from tests.safety import place_makers as places
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock import makers as of_stock
 from tests.stock.sheets import makers as sheets
@@ -82,6 +84,10 @@ def build(owner: Person) -> dict[str, str]:
     duties.stop_duty(**by, once=uuid4(), duty=stopped, why="There is none.")
 
     supplier_sheet = add_sheet(owner, make_substance())
+    store = places.make_place(owner, "Blank store", volume_m3=30.0)
+    places.keep(owner, store, "blanks", "descaler", acetone=1000, nitrogen=50_000)
+    off_the_list = places.make_place(owner, "Old cupboard")
+    safety.stop_place(**by, once=uuid4(), place=off_the_list)
 
     alert = Alert.objects.create(
         key="room:gas:none", grade=2, subject="Gas", headline="No cylinder", link="/room/", opened_at=clock.now()
@@ -103,6 +109,7 @@ def build(owner: Person) -> dict[str, str]:
 
     pk = {
         "alert": alert.pk,
+        "place": store.pk,
         "check": check.pk,
         "question": Question.objects.first().pk,  # type: ignore[union-attr]
         "person": make_person("other", "Osric Bellow", "assistant").pk,
@@ -128,6 +135,9 @@ def build(owner: Person) -> dict[str, str]:
     particular = {
         "safety:supplier-sheets-of": supplier_sheet.substance.slug,
         "safety:add-supplier-sheet": supplier_sheet.substance.slug,
+        "safety:change-kept": store.pk,
+        "safety:resume-place": off_the_list.pk,
+        "safety:answer-finding": safety_queries.layout().together[0].key,
         "duties:not-needed": duty.pk,
         "duties:resume-duty": stopped.pk,
         "stock:release-lot": held.pk,

@@ -156,6 +156,10 @@ class Spill:
     def percent(self) -> float:
         return self.ppm / 10_000
 
+    @property
+    def of_lel_percent(self) -> float:
+        return 100 * self.of_lel
+
 
 def spill(ml: float, room_m3: float, figures: Solvent, celsius: float = 20.0, *, full_pa: float = ATM_PA) -> Spill:
     """So many ml spilt, all evaporated and evenly mixed into so many m3, at 1 atm.

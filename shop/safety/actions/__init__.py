@@ -11,6 +11,16 @@ from shop.safety.actions.hazard_sheets import (
     withdraw_version,
     write_sheet,
 )
+from shop.safety.actions.places import (
+    PlaceFacts,
+    Wanted,
+    add_place,
+    answer_finding,
+    change_kept,
+    change_place,
+    resume_place,
+    stop_place,
+)
 from shop.safety.actions.supplier_sheets import add_supplier_sheet, withdraw_supplier_sheet
 from shop.safety.actions.wall import (
     WantedExtinguisher,
@@ -22,19 +32,27 @@ from shop.safety.actions.wall import (
 )
 
 __all__ = [
+    "PlaceFacts",
+    "Wanted",
     "WantedExtinguisher",
     "WantedNumber",
     "WantedShutOff",
+    "add_place",
     "add_sheet",
     "add_supplier_sheet",
+    "answer_finding",
     "approve_sheet",
+    "change_kept",
+    "change_place",
     "change_safety_rules",
     "confirm_sheet_read",
     "drop_draft",
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "resume_place",
     "resume_sheet",
+    "stop_place",
     "stop_sheet",
     "withdraw_supplier_sheet",
     "withdraw_version",

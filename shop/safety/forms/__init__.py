@@ -11,22 +11,40 @@ from shop.safety.forms.hazard_sheets import (
     WithdrawVersionForm,
     WriteSheetForm,
 )
+from shop.safety.forms.places import (
+    AddPlaceForm,
+    AnswerFindingForm,
+    ChangeKeptForm,
+    ChangePlaceForm,
+    ResumePlaceForm,
+    StopPlaceForm,
+)
 from shop.safety.forms.supplier_sheets import AddSupplierSheetForm, SendSupplierSheetForm, WithdrawSupplierSheetForm
 from shop.safety.forms.wall import KeepCallNumbersForm, KeepExtinguishersForm, KeepShutOffsForm
+from shop.safety.forms.what_if import (
+    WhatIfForm,
+)
 
 __all__ = [
+    "AddPlaceForm",
     "AddSheetForm",
     "AddSupplierSheetForm",
+    "AnswerFindingForm",
     "ApproveSheetForm",
+    "ChangeKeptForm",
+    "ChangePlaceForm",
     "ChangeSafetyRulesForm",
     "ConfirmSheetReadForm",
     "DropDraftForm",
     "KeepCallNumbersForm",
     "KeepExtinguishersForm",
     "KeepShutOffsForm",
+    "ResumePlaceForm",
     "ResumeSheetForm",
     "SendSupplierSheetForm",
+    "StopPlaceForm",
     "StopSheetForm",
+    "WhatIfForm",
     "WithdrawSupplierSheetForm",
     "WithdrawVersionForm",
     "WriteSheetForm",

@@ -7,8 +7,15 @@ from django.utils.safestring import SafeString
 
 from shop.calc.ghs import PICTOGRAMS
 from shop.safety import statements
+from shop.wording import grouped
 
 register = template.Library()
+
+
+@register.filter
+def ppm(value: float) -> str:
+    """A concentration in parts per million, in whole ones, without the unit."""
+    return grouped(round(value))
 
 
 @register.simple_tag

@@ -18,6 +18,16 @@ from shop.safety.views.hazard_sheets import (
     write_sheet,
 )
 from shop.safety.views.hurry import hurry, hurry_sheet, hurry_worker
+from shop.safety.views.places import (
+    add_place,
+    answer_finding,
+    change_kept,
+    change_place,
+    place,
+    places,
+    resume_place,
+    stop_place,
+)
 from shop.safety.views.supplier_sheets import (
     add_supplier_sheet,
     supplier_sheet,
@@ -27,11 +37,19 @@ from shop.safety.views.supplier_sheets import (
     withdraw_supplier_sheet,
 )
 from shop.safety.views.wall import keep_call_numbers, keep_extinguishers, keep_shut_offs, wall, wall_card
+from shop.safety.views.what_if import (
+    what_if,
+    what_if_pdf,
+)
 
 __all__ = [
+    "add_place",
     "add_sheet",
     "add_supplier_sheet",
+    "answer_finding",
     "approve_sheet",
+    "change_kept",
+    "change_place",
     "change_safety_rules",
     "compare_versions",
     "confirm_sheet_read",
@@ -45,9 +63,13 @@ __all__ = [
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "place",
+    "places",
+    "resume_place",
     "resume_sheet",
     "sheet_reading",
     "sheet_version",
+    "stop_place",
     "stop_sheet",
     "supplier_sheet",
     "supplier_sheet_file",
@@ -55,6 +77,8 @@ __all__ = [
     "supplier_sheets_of",
     "wall",
     "wall_card",
+    "what_if",
+    "what_if_pdf",
     "withdraw_supplier_sheet",
     "withdraw_version",
     "write_sheet",

@@ -1,0 +1,385 @@
+"""What if: oxygen after a cylinder let go or leaks, vapour from wiping and from a spill. Estimates, nothing is kept.
+
+Every figure here takes the air as well mixed; near the leak or the spill it is worse, and none replaces a monitor.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from shop.calc import air, gas, units
+from shop.people.fields import unit_for
+from shop.people.models import Units
+from shop.safety.layout import Held
+from shop.safety.models import ExposureLimit, Form, LimitKind, Place, Substance
+from shop.safety.wording import poured_words
+
+#: The longest that a leak is drawn for, in hours.
+LONGEST_H = 168.0
+#: Taken for cylinders that are only known by their water volume: a common filling, to be looked up on the cylinder.
+FULL_BAR, FULL_C = 200.0, 15.0
+ROOM_C = 20.0
+#: More cylinders than that are not reckoned as one.
+_MOST_WATER_ML = 5_000_000
+#: A tenth of the lower explosive limit: NIOSH's dangerous-at-once values of both solvents are set by it.
+TENTH = 0.1
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A formula as it stands on the page, and where it is from."""
+
+    name: str
+    text: str
+    source: str
+
+
+_BALANCE = "the balance of oxygen in the room's air, checked by solving it numerically; no publication of it was read"
+RELEASE: dict[gas.Mixing, Formula] = {
+    "displaced": Formula(
+        "Displacement, the most cautious",
+        "oxygen = 20.9\u00a0% × (V − G) / V",
+        "University of Nottingham, calculators for gas releases; University of Oxford, safety policy S4/03, appendix 1",
+    ),
+    "mixed_escaping": Formula("Mixed while it escapes", "oxygen = 20.9\u00a0% × exp(−G / V)", _BALANCE),
+    "added_then_mixed": Formula("Let in, then mixed, nothing leaving", "oxygen = 20.9\u00a0% × V / (V + G)", _BALANCE),
+}
+SUPPLIED = Formula(
+    "Leak, fresh air blown in",
+    "oxygen = 20.9\u00a0% / (Q + R) × [Q + R exp(−(Q + R) t / V)], in the end 20.9\u00a0% × Q / (Q + R)",
+    _BALANCE,
+)
+EXTRACTED = Formula(
+    "Leak, room air drawn out",
+    "in the end oxygen = 20.9\u00a0% × (1 − R / Q)",
+    "University of Oxford, safety policy S4/03, appendix 1",
+)
+CONTENTS = Formula(
+    "What is in the cylinder",
+    "real gas, from water volume, gauge and temperature",
+    "Span and others, J. Phys. Chem. Ref. Data 29, 1361 (2000), by CoolProp",
+)
+BOX = Formula(
+    "The room as a box",
+    "C = G / (K Q) × [1 − exp(−K Q t / V)]",
+    "Basic Concepts of Industrial Hygiene, p. 163; University of Toledo's formula sheet",
+)
+SPILT = Formula(
+    "All of it evaporated",
+    "share of the air = mass / molar mass × molar volume / V",
+    "ideal gas at 1 atm",
+)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is tried. air_changes_h: 0 for a closed room; mixing: the share of the fresh air that counts, at most 1."""
+
+    room_m3: float
+    air_changes_h: float
+    water_l: float
+    gauge_bar: float
+    celsius: float
+    leak_l_min: float
+    solvent: str
+    wipe_ml: float
+    wipes: int
+    spill_ml: float
+    mixing: float
+
+    @property
+    def air_m3_h(self) -> float:
+        return self.air_changes_h * self.room_m3
+
+    @property
+    def leak_m3_h(self) -> float:
+        return self.leak_l_min * 60 / 1000
+
+    @property
+    def fresh_m3_h(self) -> float:
+        """What of the fresh air counts."""
+        return self.mixing * self.air_m3_h
+
+
+@dataclass(frozen=True)
+class Let:
+    """Oxygen by one formula after all was let go, and the smallest room that would keep 19.5 %."""
+
+    formula: Formula
+    percent: float
+    smallest_m3: float
+
+    @property
+    def is_short(self) -> bool:
+        return self.percent < gas.SHORT_OF_OXYGEN
+
+
+@dataclass(frozen=True)
+class Release:
+    """A full cylinder let go. gas_m3: at the room's temperature and 1 atm."""
+
+    kg: float
+    gas_m3: float
+    by: tuple[Let, ...]
+
+    @property
+    def worst(self) -> Let:
+        return min(self.by, key=lambda one: one.percent)
+
+
+def release(room_m3: float, water_l: float, gauge_bar: float, celsius: float, room_c: float) -> Release:
+    """A cylinder's nitrogen let into a room all at once. celsius: of the gauge's reading; room_c: of the room."""
+    kg = gas.nitrogen_mass_kg(water_l, gauge_bar, celsius)
+    gas_m3 = gas.standard_volume_m3(kg, room_c, gas.ATM_BAR)
+    return Release(
+        kg=kg,
+        gas_m3=gas_m3,
+        by=tuple(
+            Let(
+                formula,
+                gas.oxygen_after_release(room_m3, gas_m3, model),
+                gas.smallest_room_m3(gas_m3, gas.SHORT_OF_OXYGEN, model),
+            )
+            for model, formula in RELEASE.items()
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class Leak:
+    """A steady leak. lasts_h: until the cylinder is empty; lowest: oxygen by then; the ends are None without a fan.
+
+    most_...: the largest leak in l/min that keeps 19.5 % for good, by each form. course: hours and oxygen.
+    """
+
+    lasts_h: float
+    lowest: float
+    supplied_end: float | None
+    extracted_end: float | None
+    short_after_h: float | None
+    leave_after_h: float | None
+    most_supplied_l_min: float
+    most_extracted_l_min: float
+    course: tuple[tuple[float, float], ...]
+
+    @property
+    def is_short(self) -> bool:
+        return self.short_after_h is not None
+
+
+def leak(asked: Asked, held_m3: float) -> Leak | None:
+    """A leak of so much for as long as the cylinder lasts. None where nothing leaks."""
+    rate, fresh = asked.leak_m3_h, asked.fresh_m3_h
+    if rate <= 0:
+        return None
+    lasts = held_m3 / rate
+
+    def reached(percent: float) -> float | None:
+        """Hours until oxygen is down to so much, if it gets there before the cylinder is empty."""
+        hours = gas.hours_until_oxygen(percent, asked.room_m3, rate, fresh)
+        return hours if hours is not None and hours <= lasts else None
+
+    span = min(lasts, LONGEST_H)
+    hours = [span * step / 48 for step in range(49)]
+    # a fan that draws out less than leaks in does not clear the room at all
+    drawn = gas.oxygen_extracted(asked.room_m3, rate, fresh) if fresh > rate else 0.0
+    return Leak(
+        lasts_h=lasts,
+        lowest=gas.oxygen_supplied(asked.room_m3, rate, fresh, min(lasts, 1_000_000.0)),
+        supplied_end=gas.oxygen_supplied(asked.room_m3, rate, fresh) if fresh > 0 else None,
+        extracted_end=drawn if fresh > 0 else None,
+        short_after_h=reached(gas.SHORT_OF_OXYGEN),
+        leave_after_h=reached(gas.LEAVE_AT),
+        most_supplied_l_min=gas.largest_release_supplied_m3_h(fresh, gas.SHORT_OF_OXYGEN) * 1000 / 60,
+        most_extracted_l_min=gas.largest_release_m3_h(fresh, gas.SHORT_OF_OXYGEN) * 1000 / 60,
+        course=tuple((hour, gas.oxygen_supplied(asked.room_m3, rate, fresh, hour)) for hour in hours),
+    )
+
+
+@dataclass(frozen=True)
+class Against:
+    """An exposure limit and the estimates to hold against it, in ppm; None where the limit is not meant for it."""
+
+    limit: ExposureLimit
+    ppm: float
+    wiping: float
+    spilt: float | None
+
+    @property
+    def is_wiping_over(self) -> bool:
+        return self.wiping > self.ppm
+
+    @property
+    def is_spilt_over(self) -> bool:
+        return self.spilt is not None and self.spilt > self.ppm
+
+    @property
+    def is_over(self) -> bool:
+        return self.is_wiping_over or self.is_spilt_over
+
+
+@dataclass(frozen=True)
+class Vapour:
+    """A solvent in the room. full_percent: right over the liquid; tenth_ml: what brings the room to a tenth of the LEL.
+
+    course: hours after the spill and ppm.
+    """
+
+    figures: air.Solvent
+    pressure_pa: float | None
+    pressure_source: str
+    full_percent: float | None
+    wipes: air.Wipes
+    spill: air.Spill
+    tenth_ml: float
+    tenth_ppm: float
+    against: tuple[Against, ...]
+    course: tuple[tuple[float, float], ...]
+
+    @property
+    def is_spill_over_tenth(self) -> bool:
+        return self.spill.of_lel > TENTH
+
+    @property
+    def is_over(self) -> bool:
+        return self.is_spill_over_tenth or any(one.is_over for one in self.against)
+
+
+def vapour(asked: Asked, limits: Iterable[ExposureLimit]) -> Vapour:
+    """Vapour from the usual wiping and from a spill, against limits and a tenth of the lower explosive limit."""
+    figures = air.solvent(asked.solvent)
+    pressure, source = _pressure(figures, asked.celsius)
+    most = {} if pressure is None else {"full_pa": pressure}
+    spilt = air.spill(asked.spill_ml, asked.room_m3, figures, asked.celsius, **most)
+    wiped = air.wipes(
+        asked.wipe_ml, asked.wipes, asked.room_m3, asked.air_m3_h, figures, asked.celsius, mixing=asked.mixing
+    )
+    tenth_g = air.grams_at_fraction_of_lel(
+        TENTH, asked.room_m3, figures.molar_mass_g_mol, figures.lel_percent, asked.celsius
+    )
+    hours = [4 * step / 48 for step in range(49)]
+    start = spilt.mg_m3 / 1000
+    fresh = {"air_m3_h": asked.air_m3_h, "room_m3": asked.room_m3, "mixing": asked.mixing}
+    left = [air.room_concentration(0, hours=hour, start_g_m3=start, **fresh) for hour in hours]
+    share = 1.0 if start == 0 else spilt.ppm / start
+    return Vapour(
+        figures=figures,
+        pressure_pa=pressure,
+        pressure_source=source,
+        full_percent=None if pressure is None else air.saturated_percent(figures.name, asked.celsius),
+        wipes=wiped,
+        spill=spilt,
+        tenth_ml=tenth_g / figures.density_g_ml,
+        tenth_ppm=TENTH * figures.lel_percent * 10_000,
+        against=tuple(_against(limits, figures, asked.celsius, wiped, spilt)),
+        course=tuple((hour, share * grams) for hour, grams in zip(hours, left, strict=True)),
+    )
+
+
+def _pressure(figures: air.Solvent, celsius: float) -> tuple[float | None, str]:
+    """Its vapour pressure in Pa and whose constants gave it; None outside their range."""
+    try:
+        pressure = air.vapour_pressure_pa(figures.name, celsius)
+    except ValueError:
+        return None, ""
+    kelvin = celsius + 273.15
+    return pressure, next(one.source for one in figures.antoine if one.low_k <= kelvin <= one.high_k)
+
+
+def _against(
+    limits: Iterable[ExposureLimit], figures: air.Solvent, celsius: float, wiped: air.Wipes, spilt: air.Spill
+) -> Iterable[Against]:
+    for limit in limits:
+        if not limit.in_force:
+            continue
+        ppm = limit.ppm
+        if ppm is None:  # printed in mg/m3 alone
+            assert limit.mg_m3 is not None
+            ppm = air.ppm_from_mg_m3(limit.mg_m3, figures.molar_mass_g_mol)
+        if limit.kind == LimitKind.TWA:
+            yield Against(limit, ppm, wiped.shift_ppm, None)
+        else:
+            yield Against(limit, ppm, wiped.peak_ppm, spilt.ppm)
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """All of it."""
+
+    asked: Asked
+    release: Release
+    leak: Leak | None
+    vapour: Vapour
+
+
+def estimate(asked: Asked, limits: Iterable[ExposureLimit]) -> Estimate:
+    """Everything that the page tells. ValueError for figures that the calculations do not take."""
+    let = release(asked.room_m3, asked.water_l, asked.gauge_bar, asked.celsius, asked.celsius)
+    return Estimate(asked, let, leak(asked, let.gas_m3), vapour(asked, limits))
+
+
+# In short, for the page of a place ------------------------------------------------------------------------------------
+
+
+def solvent_of(substance: Substance) -> air.Solvent | None:
+    """The figures kept for a substance, by its CAS number; None where there are none."""
+    return next((one for one in air.SOLVENTS.values() if one.cas == substance.cas), None)
+
+
+@dataclass(frozen=True)
+class Short:
+    """One estimate for a place: what if, the figure that comes of it, and the rest in words.
+
+    is_grave: it passes what it is held against.
+    """
+
+    asks: str
+    figure: str
+    words: str
+    is_grave: bool
+
+
+def in_short(place: Place, held: Sequence[Held], reader: Units) -> list[Short]:
+    """What can be said of a room with a volume from what is kept in it and within it."""
+    if place.volume_l is None or place.volume_l <= 0:
+        return []
+    room_m3 = place.volume_l / 1000
+    found = []
+    water_ml = sum(one.kept.amount or 0 for one in held if one.kept.substance.form == Form.GAS and not one.kept.empties)
+    if 0 < water_ml <= _MOST_WATER_ML:
+        found.append(_cylinders(room_m3, water_ml / 1000, reader))
+    there: dict[str, int] = {}
+    for one in held:
+        if (figures := solvent_of(one.kept.substance)) is not None:
+            there[figures.name] = there.get(figures.name, 0) + (one.kept.amount or 0)
+    found += [_spill(room_m3, air.SOLVENTS[name], ml, reader) for name, ml in there.items()]
+    return found
+
+
+def _cylinders(room_m3: float, water_l: float, reader: Units) -> Short:
+    worst = release(room_m3, water_l, FULL_BAR, FULL_C, ROOM_C).worst
+    full = units.show("pressure", FULL_BAR, unit_for("pressure", reader))
+    smallest = units.show("volume", worst.smallest_m3, unit_for("volume", reader))
+    means = (
+        f"Below 19.5\u00a0% air is short of oxygen; a room of {smallest} would keep that."
+        if worst.is_short
+        else "Air is short of oxygen below 19.5\u00a0%."
+    )
+    return Short(
+        asks="All nitrogen kept here let go at once",
+        figure=f"{worst.percent:.1f}\u00a0%",
+        words=f"oxygen, by the most cautious formula: {water_l:g}\u00a0l of water volume, taken as full at "
+        f"{full}. {means}",
+        is_grave=worst.is_short,
+    )
+
+
+def _spill(room_m3: float, figures: air.Solvent, there_ml: int, reader: Units) -> Short:
+    grams = air.grams_at_fraction_of_lel(TENTH, room_m3, figures.molar_mass_g_mol, figures.lel_percent)
+    tenth_ml = grams / figures.density_g_ml
+    kept = f" {poured_words(there_ml, reader)} are kept here." if there_ml else ""
+    return Short(
+        asks=f"{figures.name.capitalize()} spilt, and all of it evaporated",
+        figure=poured_words(tenth_ml, reader),
+        words=f"bring the whole room to a tenth of the lower explosive limit, on average.{kept}",
+        is_grave=there_ml > tenth_ml,
+    )
