@@ -111,6 +111,8 @@ def _is_for_everybody(desk: Desk, page, *, closely: bool = False, daily: bool = 
             small(page, "main :is(.form, .check-form) :is(input, select, textarea, button, summary), .button", 44) == []
         )
     assert small(page, ".rail a, .head a, .pages a, .card > :is(h2, h3) > a, .stores dt a, .table td > a", 44) == []
+    lines = ".care-what :is(h2, h3, h4) > a, .concern :is(h2, h3, h4) > a, .concern-do a, .settled a"
+    assert small(page, lines, 44) == []
     look(page, 640)
     page.evaluate("document.documentElement.style.fontSize = '200%'")
     assert overhang(page) == [], "with text twice as large"
