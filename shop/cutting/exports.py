@@ -198,7 +198,7 @@ EXPORTS = (
     Export("trace", "Trace", _SIDE, _sides_traced, ("at", "id"), _sides, whole=None),
     Export(
         "styli",
-        "Styli and their lives",
+        "Styli",
         (
             "Stylus", "Kind", "Where", "From lot", "Came in", "Retired", "Retired because", "Note", "Life", "Began",
             "Ended", "Ended because", "About its end", "Hours cut", "Metres of groove", "Sides",

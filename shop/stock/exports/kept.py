@@ -210,7 +210,7 @@ KEPT = (
     ),
     Export(
         "worth",
-        "What stock is worth",
+        "Worth of stock",
         ("Item", "Unit", "On hand", "Worth", "Of it on hold or past its date", "Without a price", "Currency"),
         lambda query: Item.objects.filter(Exists(Lot.objects.filter(item=OuterRef("pk"), on_hand__gt=0))),
         ("name",),
