@@ -9,8 +9,9 @@ from tests.browser.room import Room
 
 PHONE, DESK = (390, 844), (1440, 900)
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-#: What a refused press answers with; a browser writes them to its console, and they are as they should be.
-REFUSED = ("status of 409", "status of 422")
+#: What a refused press answers with; a browser writes them to its console, and they are as they should be. The last is
+#: said of a page's service worker where `sit` was not told that this browser keeps pages.
+REFUSED = ("status of 409", "status of 422", "Service Worker registration blocked by Playwright")
 
 _WATCH = """
 window.amiss = [];

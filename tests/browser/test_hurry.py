@@ -1,6 +1,7 @@
 """When something has gone wrong: two presses from anywhere, and what is in force also without the network."""
 
 import re
+import select
 import socket
 import threading
 from collections.abc import Iterator
@@ -25,47 +26,55 @@ class Line:
     def __init__(self, room: Room) -> None:
         self.there = int(room.address.rpartition(":")[2])
         self.is_up = True
-        self.ends: list[socket.socket] = []
+        self.ends: set[socket.socket] = set()
         self.server = socket.create_server(("127.0.0.1", 0))
         self.address = f"http://127.0.0.1:{self.server.getsockname()[1]}"
-        threading.Thread(target=self._listen, daemon=True).start()
+        self.threads = [threading.Thread(target=self._listen, daemon=True)]
+        self.threads[0].start()
 
     def _listen(self) -> None:
-        while True:
-            try:
-                near, _ = self.server.accept()
-            except OSError:
-                return
-            if not self.is_up:
-                near.close()
-                continue
-            far = socket.create_connection(("127.0.0.1", self.there))
-            self.ends += [near, far]
-            for one, other in ((near, far), (far, near)):
-                threading.Thread(target=self._hand_on, args=(one, other), daemon=True).start()
+        with self.server:
+            while True:
+                try:
+                    near, _ = self.server.accept()
+                except OSError:
+                    return
+                thread = threading.Thread(target=self._hand_on, args=(near,), daemon=True)
+                self.threads.append(thread)
+                thread.start()
 
-    @staticmethod
-    def _hand_on(one: socket.socket, other: socket.socket) -> None:
-        with suppress(OSError):
-            while said := one.recv(65536):
-                other.sendall(said)
-        for end in (one, other):
-            with suppress(OSError):
-                end.shutdown(socket.SHUT_RDWR)
+    def _hand_on(self, near: socket.socket) -> None:
+        """Hand on what either end says, until one of them has said all."""
+        with near, suppress(OSError):
+            if not self.is_up:
+                return
+            with socket.create_connection(("127.0.0.1", self.there)) as far:
+                ends = {near, far}
+                self.ends |= ends
+                try:
+                    while said := {one: one.recv(65536) for one in select.select([near, far], [], [])[0]}:
+                        for one, words in said.items():
+                            (far if one is near else near).sendall(words)
+                        if b"" in said.values():
+                            return
+                finally:
+                    self.ends -= ends
 
     def cut(self) -> None:
         self.is_up = False
-        for end in self.ends:
+        for end in list(self.ends):
             with suppress(OSError):
                 end.shutdown(socket.SHUT_RDWR)
-        self.ends = []
 
     def mend(self) -> None:
         self.is_up = True
 
     def close(self) -> None:
-        self.server.close()
         self.cut()
+        with suppress(OSError):
+            self.server.shutdown(socket.SHUT_RDWR)
+        for thread in self.threads:
+            thread.join(10)
 
 
 @pytest.fixture
@@ -102,10 +111,13 @@ def test_two_presses_from_any_page(desk: Desk, day: Room, size: tuple[int, int],
     page = desk.sit("juno", size=size)
     page.goto(start)
     page.get_by_role("link", name="If it goes wrong").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("What went wrong?")
+    page.wait_for_load_state()
     assert small(page, ".hurry-list a", 44) == []
     assert overhang(page) == []
     page.get_by_role("link", name="Hot lamp").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Hot lamp")
+    page.wait_for_load_state()
     first = page.locator(".hurry-first")
     expect(first.get_by_role("heading", name="If it burns")).to_be_attached()
     order = page.locator("main h2").all_inner_texts()
