@@ -112,12 +112,12 @@ PLACES = (
         "safety:hazards",
         (
             Way("Hazards", "safety:hazards"),
-            Way("Suppliers' sheets", "safety:supplier-sheets"),
             Way(
-                "Sheets",
+                "Hazard sheets",
                 "safety:hazard-sheets",
                 below=("safety:sheet-version", "safety:withdraw-version", "safety:confirm-sheet-read"),
             ),
+            Way("Suppliers' sheets", "safety:supplier-sheets"),
             Way("On the wall", "safety:wall"),
             Way("Places", "safety:places", below=("safety:answer-finding",)),
             Way("What if", "safety:what-if"),
