@@ -5,6 +5,8 @@ TOPICS = {
     "cutting": "Styli and bookings",
     "duties": "Care that falls due",
     "room": "Gas, readings and room air",
+    "safety": "Hazards",
     "morning": "The morning check",
+    "record": "The record of who did what",
     "watch": "Mail that could not be sent",
 }
