@@ -119,6 +119,7 @@ PLACES = (
             ),
             Way("Suppliers' sheets", "safety:supplier-sheets"),
             Way("On the wall", "safety:wall"),
+            Way("Incidents", "safety:incidents"),
             Way("Places", "safety:places", below=("safety:answer-finding",)),
             Way("What if", "safety:what-if"),
         ),

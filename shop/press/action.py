@@ -56,9 +56,9 @@ def digest_of(typed: dict[str, Any]) -> str:
     return hashlib.sha256(json.dumps(deed, sort_keys=True).encode()).hexdigest()
 
 
-def _first_result(press: Press, *, by: models.Model, act: str, digest: str) -> models.Model | None:
+def _first_result(press: Press, *, by: models.Model | None, act: str, digest: str) -> models.Model | None:
     """What the first press with this token made; refuses a token of another's or one reused for something else."""
-    if press.by_id != by.pk or press.act != act:
+    if press.by_id != (by.pk if by is not None else None) or press.act != act:
         raise TokenTrouble("That form belonged to someone or something else. Open the page again and press there.")
     if press.digest != digest:
         raise TokenTrouble(
@@ -69,13 +69,18 @@ def _first_result(press: Press, *, by: models.Model, act: str, digest: str) -> m
     return apps.get_model(press.result_model)._default_manager.get(pk=press.result_pk)
 
 
-def action(*, roles: Collection[str]) -> Callable[[Callable[..., R]], Callable[..., R]]:
+def action(
+    *, roles: Collection[str], unsigned: Callable[[dict[str, Any]], bool] | None = None
+) -> Callable[[Callable[..., R]], Callable[..., R]]:
     """Make a keyword-only function with a `by` into an action that takes `by` and `once`.
 
     roles: those whose people may do it (values of people.models.Role). The wrapped function is called inside the
     outermost transaction (`durable`), without `once`; it returns the record it made, or None. Raises NotAllowed for
     another role, TokenTrouble for a missing or foreign token, and whatever Refused the function raises: then nothing
     is written and the token may be used again.
+
+    unsigned: says of what was typed whether it is done without a name. Who pressed is then asked for their role and no
+    more: the function is given None for `by`, and neither the press nor the record says who it was.
     """
 
     def dress(function: Callable[..., R]) -> Callable[..., R]:
@@ -91,6 +96,8 @@ def action(*, roles: Collection[str]) -> Callable[[Callable[..., R]], Callable[.
                 raise NotAllowed
             if once is None:
                 raise TokenTrouble("The page lost its one-time token. Nothing was saved; press again.")
+            if unsigned is not None and unsigned(typed):
+                by = None
             digest = digest_of(typed)
             with transaction.atomic(durable=True):
                 press, fresh = Press.objects.get_or_create(

@@ -7,10 +7,10 @@ from django.db.models import Q
 
 
 class Press(models.Model):
-    """One press of one form: its one-time token, and what came of it."""
+    """One press of one form: its one-time token, and what came of it. by: None where it was done without a name."""
 
     token = models.UUIDField(primary_key=True)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
     act = models.CharField(max_length=120)
     digest = models.CharField(max_length=64)
     at = models.DateTimeField(db_index=True)

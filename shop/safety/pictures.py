@@ -1,4 +1,4 @@
-"""Pictures of the estimates: oxygen after a release and under a leak, vapour after a spill."""
+"""Pictures of the estimates (oxygen after a release or under a leak, vapour after a spill), and of reports by month."""
 
 from typing import Any
 
@@ -8,6 +8,7 @@ from shop import picture
 from shop.calc import gas, units
 from shop.people.fields import unit_for
 from shop.people.models import Units
+from shop.safety.queries.incidents import Numbers
 from shop.safety.what_if import RELEASE, Asked, Leak, Release, Vapour
 from shop.wording import grouped
 
@@ -138,3 +139,48 @@ def spill_words(found: Vapour) -> str:
         f"From {start} ppm right after all has evaporated to {end} ppm after {found.course[-1][0]:.0f} hours; a "
         f"tenth of the lower explosive limit is {grouped(round(found.tenth_ppm))} ppm."
     )
+
+
+# Reports ------------------------------------------------------------------------------------------------------------
+
+
+def reports_by_month(numbers: Numbers) -> SafeString:
+    """Two bars a month: solid for what happened, hollow for what nearly did."""
+    figure = picture.new_figure(110, 56)
+    from matplotlib.ticker import MaxNLocator
+
+    axes = figure.add_subplot()
+    places = range(len(numbers.by_month))
+    happened = [count for _, count, _ in numbers.by_month]
+    nearly = [count for _, _, count in numbers.by_month]
+    axes.bar([x - 0.2 for x in places], happened, 0.36, color=picture.RUBY, label="happened")
+    axes.bar(
+        [x + 0.2 for x in places],
+        nearly,
+        0.36,
+        color=picture.SHEET,
+        edgecolor=picture.INK,
+        linewidth=1.2,
+        label="nearly happened",
+    )
+    axes.set_xticks(list(places), [f"{first:%b}" for first, _, _ in numbers.by_month])
+    axes.set_ylim(0, max(*happened, *nearly, 3) + 0.5)
+    axes.yaxis.set_major_locator(MaxNLocator(integer=True))
+    axes.grid(visible=False, axis="x")
+    axes.legend(loc="upper left", ncols=2, fontsize=8.5)
+    return picture.svg(figure, title="Reports by month", describes=reports_told(numbers))
+
+
+def reports_told(numbers: Numbers) -> str:
+    """What the picture shows, in words."""
+    happened, nearly = numbers.happened, numbers.nearly
+    if not happened and not nearly:
+        return "Nothing was reported in the last twelve months."
+    return (
+        f"In the last twelve months {_times(happened)} something happened, and {_times(nearly)} it nearly did. Many "
+        "near misses told of are no bad sign: they are what can be learned from before somebody is hurt."
+    )
+
+
+def _times(count: int) -> str:
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")

@@ -51,4 +51,9 @@ urlpatterns: list[URLPattern] = [
     path("what-if/", views.what_if, name="what-if"),
     path("what-if/paper.pdf", views.what_if_pdf, name="what-if-pdf"),
     # Incidents
+    path("incidents/", views.incidents, name="incidents"),
+    path("incidents/report/", views.report_incident, name="report-incident"),
+    path("incidents/<int:pk>/", views.incident, name="incident"),
+    path("incidents/<int:pk>/report.pdf", views.incident_pdf, name="incident-pdf"),
+    path("incidents/<int:pk>/note/", views.note_incident, name="note-incident"),
 ]

@@ -26,7 +26,8 @@ from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
-from shop.safety.models import Place, SheetVersion, SupplierSheet
+from shop.safety.actions import FollowUp
+from shop.safety.models import Incident, Place, SheetVersion, SupplierSheet
 from shop.stock import actions as stock
 from shop.stock.ledger import owners
 from shop.stock.models import (
@@ -52,6 +53,7 @@ from tests.house.world import FEED_SECRET
 from tests.makers import anyway
 from tests.safety import hazard_sheets
 from tests.safety import place_makers as places
+from tests.safety.reports import note, report
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock.sheets.makers import as_csv, send
 
@@ -67,6 +69,7 @@ NO_PAGE = {
     "duties:photo": "is a file",
     "safety:wall-card": "is a file",
     "safety:supplier-sheet-file": "is a file",
+    "safety:incident-pdf": "is a file",
     "cutting:trace-pdf": "is a file",
     "safety:what-if-pdf": "leads on",
     "stock:count-pdf": "is a file",
@@ -274,6 +277,7 @@ SCENES: dict[str, Callable[[], Any]] = {
     "cutting:change-stylus-kind": _any(StylusKind),
     "cutting:change-reject-reason": _any(RejectReason),
     "cutting:change-lathe": _any(Lathe),
+    **dict.fromkeys(["safety:incident", "safety:incident-pdf", "safety:note-incident"], _any(Incident)),
     "safety:supplier-sheets-of": _sheeted,
     "safety:add-supplier-sheet": _sheeted,
     "safety:supplier-sheet": _any(SupplierSheet),
@@ -437,3 +441,6 @@ def arrange() -> None:
     wash = make_substance("Parts wash")
     for revised in (date(2019, 5, 2), date(2024, 3, 15)):
         add_sheet(owner, wash, revised)
+    report(owner, kind="spill", near_miss=True, what="A bottle stood on the edge.", substance=wash)
+    told = report(owner, kind="burn", hurt="A finger, a blister", what="The tip was still hot.", done="Cold water")
+    note(owner, told, follow_up=FollowUp("Hang a sign by the tip", clock.today() + timedelta(days=7)))

@@ -11,7 +11,7 @@ from django.urls import reverse
 from shop import clock
 from shop.carrying import lists
 from shop.paging import walk
-from shop.people.models import ENGINEERS, OWNERS, Role
+from shop.people.models import ENGINEERS, HANDS, OWNERS, Role
 from shop.stock.models import Movement
 from tests.carrying.files import export, read_csv, read_xlsx
 from tests.house.world import build
@@ -24,7 +24,12 @@ pytestmark = pytest.mark.django_db
 GUARDED_LISTS = {
     "worth": ENGINEERS, "costs": ENGINEERS, "deliveries": OWNERS, "record": OWNERS, "sheets-read": ENGINEERS,
 }  # fmt: skip
-GUARDED_COLUMNS = {("lots", "Price of one"), ("orders", "Price of one")}
+GUARDED_COLUMNS = {
+    ("lots", "Price of one"): ENGINEERS,
+    ("orders", "Price of one"): ENGINEERS,
+    ("incidents", "By"): HANDS,
+    ("incidents", "Who was hurt"): HANDS,
+}
 
 
 def every_list():
@@ -35,7 +40,7 @@ def test_the_lists_of_the_house_are_these(room_row):
     assert {export.name for export in every_list()} == {
         "items", "lots", "ledger", "past-use", "suppliers", "orders", "outlook", "counts", "count-lines", "defects",
         "worth", "bookings", "sides", "styli", "costs", "readings", "cylinders", "duties", "entries", "checks",
-        "alerts", "deliveries", "record", "sheets-read",
+        "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets",
     }  # fmt: skip
 
 
@@ -76,7 +81,7 @@ def test_who_may_see_a_list_may_carry_it_away_and_nobody_else(client_of, room_ro
 
 
 @pytest.mark.parametrize("role", list(Role))
-def test_prices_are_for_those_who_see_what_stock_is_worth(client_of, room_row, role):
+def test_prices_and_who_was_hurt_are_for_some_only(client_of, room_row, role):
     client = client_of(make_person("somebody", "Sun Body", role))
     hidden = set()
     for kept in every_list():
@@ -84,7 +89,7 @@ def test_prices_are_for_those_who_see_what_stock_is_worth(client_of, room_row, r
             shown = read_csv(export(client, kept.name))[0]
             assert read_xlsx(export(client, kept.name, "xlsx")) == [shown]
             hidden |= {(kept.name, heading) for heading in kept.headings if heading not in shown}
-    assert hidden == (set() if role in ENGINEERS else GUARDED_COLUMNS)
+    assert hidden == {column for column, roles in GUARDED_COLUMNS.items() if role not in roles}
 
 
 def test_no_cell_of_any_list_is_a_formula(client_of, owner):

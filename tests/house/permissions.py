@@ -232,6 +232,11 @@ PERMISSIONS: dict[str, May] = {
     # Hazards: suppliers' sheets
     # Hazards: the room's own sheets
     "safety:hazards": SHOWN,
+    "safety:incidents": SHOWN,
+    "safety:incident": SHOWN,
+    "safety:incident-pdf": SHOWN,
+    "safety:report-incident": form(EVERYONE),  # also without a name
+    "safety:note-incident": form(HANDS),  # a word; the rest is the engineers', on pressing
     "safety:supplier-sheets": SHOWN,
     "safety:supplier-sheets-of": SHOWN,
     "safety:supplier-sheet": SHOWN,

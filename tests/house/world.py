@@ -29,6 +29,7 @@ from tests.morning import makers as morning
 from tests.room import makers as room
 from tests.safety import hazard_sheets
 from tests.safety import place_makers as places
+from tests.safety.reports import note, report
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock import makers as of_stock
 from tests.stock.sheets import makers as sheets
@@ -84,6 +85,8 @@ def build(owner: Person) -> dict[str, str]:
     duties.stop_duty(**by, once=uuid4(), duty=stopped, why="There is none.")
 
     supplier_sheet = add_sheet(owner, make_substance())
+    incident = report(owner, hurt="A finger")
+    note(owner, incident)
     store = places.make_place(owner, "Blank store", volume_m3=30.0)
     places.keep(owner, store, "blanks", "descaler", acetone=1000, nitrogen=50_000)
     off_the_list = places.make_place(owner, "Old cupboard")
@@ -131,6 +134,7 @@ def build(owner: Person) -> dict[str, str]:
         "lathe": bench.lathe.pk,
         "cylinder": full.pk,
         "supplier-sheet": supplier_sheet.pk,
+        "incident": incident.pk,
     }
     particular = {
         "safety:supplier-sheets-of": supplier_sheet.substance.slug,

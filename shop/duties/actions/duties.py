@@ -41,7 +41,12 @@ _COLUMNS = [
 
 @action(roles=ENGINEERS)
 def add_duty(*, by: Person, facts: Facts) -> Duty:
-    """Let something fall due from now on.
+    """Let something fall due from now on."""
+    return begin_duty(facts)
+
+
+def begin_duty(facts: Facts) -> Duty:
+    """Let something fall due from now on; for actions, within their transaction.
 
     1. checks the facts, the rule among them; 2. makes the duty, its steps and what it touches; 3. works out when it is
     due first.

@@ -11,6 +11,11 @@ from shop.safety.actions.hazard_sheets import (
     withdraw_version,
     write_sheet,
 )
+from shop.safety.actions.incidents import (
+    FollowUp,
+    note_incident,
+    report_incident,
+)
 from shop.safety.actions.places import (
     PlaceFacts,
     Wanted,
@@ -32,6 +37,7 @@ from shop.safety.actions.wall import (
 )
 
 __all__ = [
+    "FollowUp",
     "PlaceFacts",
     "Wanted",
     "WantedExtinguisher",
@@ -50,6 +56,8 @@ __all__ = [
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "note_incident",
+    "report_incident",
     "resume_place",
     "resume_sheet",
     "stop_place",

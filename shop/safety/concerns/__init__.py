@@ -9,10 +9,10 @@ from datetime import datetime
 from django.db.models import IntegerField, Value
 
 from shop.concern import Concern
-from shop.safety.concerns import hazard_sheets, places, supplier_sheets
+from shop.safety.concerns import hazard_sheets, incidents, places, supplier_sheets
 from shop.safety.concerns.topic import Row, Topic
 
-TOPICS: tuple[Topic, ...] = (supplier_sheets.TOPIC, hazard_sheets.TOPIC, places.TOPIC)
+TOPICS: tuple[Topic, ...] = (supplier_sheets.TOPIC, hazard_sheets.TOPIC, places.TOPIC, incidents.TOPIC)
 
 
 def concerns(now: datetime) -> list[Concern]:

@@ -11,6 +11,10 @@ from shop.safety.forms.hazard_sheets import (
     WithdrawVersionForm,
     WriteSheetForm,
 )
+from shop.safety.forms.incidents import (
+    NoteIncidentForm,
+    ReportIncidentForm,
+)
 from shop.safety.forms.places import (
     AddPlaceForm,
     AnswerFindingForm,
@@ -39,6 +43,8 @@ __all__ = [
     "KeepCallNumbersForm",
     "KeepExtinguishersForm",
     "KeepShutOffsForm",
+    "NoteIncidentForm",
+    "ReportIncidentForm",
     "ResumePlaceForm",
     "ResumeSheetForm",
     "SendSupplierSheetForm",

@@ -18,6 +18,14 @@ from shop.safety.queries.hazard_sheets import (
     versions_in_force,
     versions_of,
 )
+from shop.safety.queries.incidents import (
+    Numbers,
+    incidents,
+    lessons_of,
+    notes_of,
+    numbers,
+    open_incidents,
+)
 from shop.safety.queries.places import (
     answers,
     answers_to,
@@ -42,6 +50,7 @@ from shop.safety.queries.wall import Wall, call_numbers, fire_advice, wall
 
 __all__ = [
     "APPROVE",
+    "Numbers",
     "Reading",
     "SheetState",
     "Wall",
@@ -51,10 +60,15 @@ __all__ = [
     "codes",
     "fire_advice",
     "held_of",
+    "incidents",
     "kept",
     "latest_versions",
     "layout",
+    "lessons_of",
     "limits_of",
+    "notes_of",
+    "numbers",
+    "open_incidents",
     "others_who_approve",
     "places",
     "readers_of",

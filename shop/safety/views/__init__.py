@@ -18,6 +18,13 @@ from shop.safety.views.hazard_sheets import (
     write_sheet,
 )
 from shop.safety.views.hurry import hurry, hurry_sheet, hurry_worker
+from shop.safety.views.incidents import (
+    incident,
+    incident_pdf,
+    incidents,
+    note_incident,
+    report_incident,
+)
 from shop.safety.views.places import (
     add_place,
     answer_finding,
@@ -60,11 +67,16 @@ __all__ = [
     "hurry",
     "hurry_sheet",
     "hurry_worker",
+    "incident",
+    "incident_pdf",
+    "incidents",
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "note_incident",
     "place",
     "places",
+    "report_incident",
     "resume_place",
     "resume_sheet",
     "sheet_reading",

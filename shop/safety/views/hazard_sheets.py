@@ -79,6 +79,7 @@ def _sheet_page(request: PersonRequest, sheet: HazardSheet, form: ConfirmSheetRe
         "sections": facts.sections(state.parts),
         "numbers": queries.call_numbers(),
         "versions": list(queries.versions_of(sheet)),
+        "lessons": queries.lessons_of(sheet),
         "readers": readers,
         "mine": mine,
         "form": form or (ConfirmSheetReadForm(person=request.user) if asked else None),
