@@ -54,6 +54,7 @@ INSTALLED_APPS = [
     "shop.cutting",
     "shop.room",
     "shop.safety",
+    "shop.training",
     "shop.watch",
     "shop.morning",
     "shop.demo",

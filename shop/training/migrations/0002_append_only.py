@@ -1,0 +1,15 @@
+from django.db import migrations
+
+from shop.appendonly import append_only
+
+
+class Migration(migrations.Migration):
+    dependencies = [("training", "0001_initial")]
+
+    operations = [
+        append_only("training_authority", "An authority"),
+        append_only("training_authoritywithdrawn", "The withdrawal of an authority"),
+        append_only("training_signoff", "A sign-off"),
+        append_only("training_signoffwithdrawn", "The withdrawal of a sign-off"),
+        append_only("training_answer", "An answer"),
+    ]
