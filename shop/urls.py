@@ -7,6 +7,7 @@ urlpatterns = [
     path("record/", include("shop.record.urls")),
     path("stock/", include("shop.stock.urls")),
     path("duties/", include("shop.duties.urls")),
+    path("training/", include("shop.training.urls")),
     path("cutting/", include("shop.cutting.urls")),
     path("room/", include("shop.room.urls")),
     path("hazards/", include("shop.safety.urls")),

@@ -12,7 +12,7 @@ class Hands:
     def __init__(self, rng: Random) -> None:
         self.rng = rng
 
-    def do(self, act: Callable[..., Any], **typed: Any) -> Any:
+    def do(self, act: Callable[..., Any], /, **typed: Any) -> Any:
         """Run an action with a fresh token; confirm whatever it asks about."""
         sure: dict[str, list[str]] = {}
         while True:

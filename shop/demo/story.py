@@ -19,6 +19,7 @@ from shop.demo import cast
 from shop.demo.hands import Hands
 from shop.demo.services import Services
 from shop.demo.supplies import Supplies
+from shop.demo.trust import give_trust
 from shop.demo.upkeep import Upkeep
 from shop.demo.weather import Air, Weather
 from shop.morning import actions as morning
@@ -134,6 +135,8 @@ class Story:
             if thinks_us:
                 self.hands.do(people.change_settings, by=person, **cast.US_UNITS)
             setattr(self, sign_in, person)
+        hands = Hands(Random(SEED + 3))
+        give_trust(hands, self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         self.lathe = Lathe.objects.filter(is_active=True).first() or self.hands.do(
             cutting.add_lathe, by=self.owner, name="Lathe"
         )

@@ -127,12 +127,13 @@ PLACES = (
     Place(
         "More",
         "more",
-        ("people", "record"),
+        ("people", "record", "training"),
         "people:more",
         (
             Way("My settings", "people:settings", below=("people:change-password",)),
             Way("How I am told", "watch:change-wishes", below=("watch:renew-feed", "watch:close-feed")),
             Way("People", "people:people"),
+            Way("Who may do what", "training:acts"),
             Way("The room", "people:change-room", OWNERS),
             Way("Mail", "watch:deliveries", OWNERS),
             Way("Record", "record:record", OWNERS),

@@ -12,7 +12,7 @@ from django.db.models import Model
 
 #: In this order, so that what is named by another comes before it. Beside starter_<app>.json an app may have files by
 #: topic, starter_<app>_<topic>.json; they number what they name in each other, for their order is that of the alphabet.
-APPS = ("stock", "duties", "cutting", "room", "safety", "morning")
+APPS = ("stock", "duties", "cutting", "room", "safety", "training", "morning")
 
 #: What apps do once starter content was added: what it needs besides, such as a first day.
 _after: dict[str, Callable[[], object]] = {}

@@ -43,7 +43,7 @@ class ChangeForm(PressForm):
             return kept[field_name]
         return super().get_initial_for_field(field, field_name)
 
-    def press(self, act: Any, *, by: Any, **given: Any) -> Any:
+    def press(self, act: Any, /, *, by: Any, **given: Any) -> Any:
         done = super().press(act, by=by, **given)
         if done is None:
             self._look_again()

@@ -55,7 +55,7 @@ class PressForm(PlainForm):
         left_out = {"once", "sure", *self.not_typed}
         return {name: value for name, value in self.cleaned_data.items() if name not in left_out}
 
-    def press(self, act: Callable[..., R], *, by: Any, **given: Any) -> R | None:
+    def press(self, act: Callable[..., R], /, *, by: Any, **given: Any) -> R | None:
         """Do it. None if the form or the action refused: then the errors and `doubts` say why.
 
         given: further arguments of the action that were not typed. TokenTrouble over a used token is not caught: it

@@ -57,6 +57,7 @@ def press_page(
     request: HttpRequest,
     form: PressForm,
     act: Callable[..., R],
+    /,
     *,
     said: str | Callable[[R], str],
     to: Any = None,

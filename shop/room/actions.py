@@ -8,6 +8,7 @@ from django.db import IntegrityError
 from django.db.models import F, Q
 
 from shop import clock
+from shop.people.authority import needs
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
 from shop.press.rules import CHANGED, happened_at
@@ -163,6 +164,7 @@ def _cylinder_doubts(water_volume_l: float, service_bar: float, fill_bar: float,
 
 
 @action(roles=HANDS)
+@needs("change-cylinder")
 def connect_cylinder(*, by: Person, cylinder: Cylinder, at: datetime | None = None) -> Cylinder:
     """Say that a full cylinder now feeds the room.
 

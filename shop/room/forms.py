@@ -4,6 +4,7 @@ from typing import Any, TypeVar
 from django import forms
 
 from shop.calc import units
+from shop.people.eyes import UnderEye
 from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, MomentField, NumberField
@@ -94,7 +95,9 @@ class AddCylinderForm(PressForm):
     note = _note()
 
 
-class ConnectCylinderForm(PressForm):
+class ConnectCylinderForm(UnderEye, PressForm):
+    act = "change-cylinder"
+
     at = MomentField(label="Connected at", help_text="Empty for now.")
 
 

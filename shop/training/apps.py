@@ -4,3 +4,15 @@ from django.apps import AppConfig
 class TrainingConfig(AppConfig):
     name = "shop.training"
     label = "training"
+
+    def ready(self) -> None:
+        from shop import topic
+        from shop.carrying import lists
+        from shop.people import authority
+        from shop.training import queries
+        from shop.training.concerns import TOPICS
+        from shop.training.exports import EXPORTS
+
+        authority.register_holders(queries.holders)
+        topic.register("training", TOPICS)
+        lists.register("Training", EXPORTS)

@@ -8,5 +8,6 @@ TOPICS = {
     "safety": "Hazards",
     "morning": "The morning check",
     "record": "The record of who did what",
+    "training": "Who may do what",
     "watch": "Mail that could not be sent",
 }

@@ -44,6 +44,8 @@ from shop.stock.models import (
     SheetKind,
     Supplier,
 )
+from shop.training import actions as training
+from shop.training.models import Authority
 from shop.watch import actions as watch
 from shop.watch.models import Alert
 from shop.watch.sweep import sweep
@@ -56,6 +58,7 @@ from tests.safety import place_makers as places
 from tests.safety.reports import note, report
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock.sheets.makers import as_csv, send
+from tests.training import makers as trust
 
 #: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
 NO_PAGE = {
@@ -65,6 +68,7 @@ NO_PAGE = {
     "morning:correct-latest-check": "leads on",
     "morning:check-pdf": "is a file",
     "duties:due-pdf": "is a file",
+    "training:acts-pdf": "is a file",
     "duties:duty-card": "is a file",
     "duties:photo": "is a file",
     "safety:wall-card": "is a file",
@@ -185,6 +189,12 @@ SCENES: dict[str, Callable[[], Any]] = {
     "watch:give-back-alert": _any(Alert),
     "watch:snooze-alert": _any(Alert),
     "watch:settle-alert": _any(Alert),
+    "training:act": lambda: "change-cylinder",
+    "training:change-act": lambda: "change-cylinder",
+    "training:stop-act": lambda: "trim-the-felt",
+    "training:resume-act": lambda: "level-the-lathe",
+    "training:give-authority": lambda: "change-cylinder",
+    "training:withdraw-authority": _any(Authority),
     "record:line": lambda: Line.objects.latest("number").number,
     "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
     "watch:calendar-feed": lambda: FEED_SECRET,
@@ -429,6 +439,8 @@ def arrange() -> None:
     _sheets(owner)
     stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
     watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
+    trust.make_act(owner)
+    training.stop_act(by=owner, once=uuid4(), act=trust.make_act(owner, "Level the lathe"), version=1)
     sweep()
     kind = StylusKind.objects.filter(is_active=True)[0]
     cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)

@@ -40,6 +40,8 @@ MAY_BE_EMPTY = {
     "safety:drop-draft",
     "safety:resume-sheet",
     "safety:stop-sheet",
+    "training:resume-act",
+    "training:stop-act",
     "stock:change-order",
     "stock:draft-order",
     "stock:drop-count",

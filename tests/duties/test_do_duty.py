@@ -6,11 +6,12 @@ from uuid import uuid4
 import pytest
 from django.db import IntegrityError, transaction
 
-from shop.duties import actions, authority
+from shop.duties import actions
 from shop.duties.actions import StepDone
 from shop.duties.models import Entry, EntryKind, EntryStep, Meter, Photo, Touched
 from shop.duties.photos import KeptPhoto
 from shop.duties.rules import WantedStep, WantedTouch
+from shop.people import authority
 from shop.refusal import Changed, Doubtful, NotAllowed, NotEnough, Refused
 from shop.stock.models import Movement
 from tests.duties.makers import (

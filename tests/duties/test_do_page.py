@@ -6,9 +6,10 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from shop.duties import actions, authority, photos
+from shop.duties import actions, photos
 from shop.duties.models import Entry, EntryKind, Photo
 from shop.duties.rules import WantedStep, WantedTouch
+from shop.people import authority
 from tests.duties.makers import (
     again,
     do,

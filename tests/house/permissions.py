@@ -56,6 +56,16 @@ PERMISSIONS: dict[str, May] = {
     "morning:change-question": form(ENGINEERS),
     "morning:move-question": button(ENGINEERS),
     "morning:switch-question": button(ENGINEERS),
+    # Who may do what alone
+    "training:acts": SHOWN,
+    "training:acts-pdf": SHOWN,
+    "training:act": SHOWN,
+    "training:add-act": form(ENGINEERS),
+    "training:change-act": form(ENGINEERS),
+    "training:stop-act": form(OWNERS),
+    "training:resume-act": form(OWNERS),
+    "training:give-authority": form(OWNERS),
+    "training:withdraw-authority": form(ENGINEERS),
     # The record
     "record:record": May(look=OWNERS),
     "record:line": May(look=OWNERS),

@@ -33,6 +33,7 @@ from tests.safety.reports import note, report
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock import makers as of_stock
 from tests.stock.sheets import makers as sheets
+from tests.training import makers as trust
 
 #: Of the owner's calendar feed in this room.
 FEED_SECRET = "a-secret-of-forty-three-characters-for-tests"
@@ -96,6 +97,8 @@ def build(owner: Person) -> dict[str, str]:
         key="room:gas:none", grade=2, subject="Gas", headline="No cylinder", link="/room/", opened_at=clock.now()
     )
     watch.renew_feed(**by, once=uuid4(), secret=FEED_SECRET)
+    act = trust.make_act(owner)
+    authority = trust.give(owner, act, owner)
     registry.run_due()  # the health page tells of the last sweep
 
     ready = sheets.send(owner, sheets.SUPPLIERS, b"Supplier\nQuill & Sons\n")
@@ -183,6 +186,10 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[leaving_token(owner, "morning")])
         if name == "watch:calendar-feed":
             return reverse(name, args=[FEED_SECRET])
+        if name == "training:withdraw-authority":
+            return reverse(name, args=[authority.pk])
+        if name.startswith("training:") and name not in ("training:acts", "training:acts-pdf", "training:add-act"):
+            return reverse(name, args=[act.slug])
         if name == "record:line":
             return reverse(name, args=[1])
         if name in ("room:reading", "room:change-limit"):

@@ -6,7 +6,7 @@ from uuid import uuid4
 import pytest
 from django.db import IntegrityError, connection, transaction
 
-from shop.duties import authority
+from shop.people import authority
 from shop.people.models import Role
 from shop.refusal import Changed, Doubtful, NotAllowed, Refused
 from shop.safety import actions, queries

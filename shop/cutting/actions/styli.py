@@ -7,6 +7,7 @@ from django.db.models import Max, QuerySet
 from shop import clock
 from shop.cutting import rules
 from shop.cutting.models import EdgeLook, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
+from shop.people.authority import needs
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, not_after_today, not_taken, one_of_its_name, words
@@ -53,6 +54,7 @@ def add_stylus(
 
 
 @action(roles=HANDS)
+@needs("fit-stylus")
 def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None = None, note: str = "") -> Fitting:
     """Put a stylus into a lathe's head; its life begins if none is open.
 

@@ -7,6 +7,7 @@ from django import forms
 from shop import clock
 from shop.cutting import queries
 from shop.cutting.models import EndReason, Lathe, StylusKind
+from shop.people.eyes import UnderEye
 from shop.press.fields import DayField, MomentField
 from shop.press.forms import PressForm
 from shop.stock.models import Lot
@@ -40,7 +41,9 @@ class AddStylusForm(PressForm):
         self.fields["received_on"].initial = clock.today
 
 
-class FitStylusForm(PressForm):
+class FitStylusForm(UnderEye, PressForm):
+    act = "fit-stylus"
+
     lathe = forms.ModelChoiceField(
         Lathe.objects.filter(is_active=True), label="Lathe", empty_label=None, widget=forms.RadioSelect
     )

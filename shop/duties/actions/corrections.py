@@ -9,7 +9,6 @@ from shop.duties import effects, standing
 from shop.duties.actions.entries import (
     NOTHING_DONE,
     StepDone,
-    check_who,
     doubts_of,
     hold,
     is_bare,
@@ -19,6 +18,7 @@ from shop.duties.actions.entries import (
     touch_it,
 )
 from shop.duties.models import Entry, EntryKind, Touched
+from shop.people import authority
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, words
@@ -50,7 +50,7 @@ def correct_entry(
     moment = happened_at(at) if at is not None else old.at
     held, touches = hold(old.duty)
     first = chain_of(old)[-1]
-    check_who(held, first.by, under, clock.day_of(moment))
+    authority.check(held.authority, by=first.by, under=under, day=clock.day_of(moment))
     lines = lines_of(held, steps)
     if held.is_critical and is_bare(steps):
         raise Refused(f"{NOTHING_DONE} Strike the entry out instead.")

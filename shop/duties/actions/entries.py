@@ -8,10 +8,11 @@ from django.utils import timezone
 
 from shop import clock
 from shop.calc import due as calc
-from shop.duties import authority, effects, standing
+from shop.duties import effects, standing
 from shop.duties.models import Duty, DutyStep, Entry, EntryKind, EntryStep, Meter, Photo, Touch, Touched
 from shop.duties.photos import KeptPhoto
 from shop.duties.wording import outside_words
+from shop.people import authority
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, words
@@ -72,7 +73,7 @@ def do_duty(
     """
     moment = happened_at(at)
     held, touches = hold(duty)
-    check_who(held, by, under, clock.day_of(moment))
+    authority.check(held.authority, by=by, under=under, day=clock.day_of(moment))
     lines = lines_of(held, steps)
     if held.is_critical and is_bare(steps):
         who = "Put it off" if by.is_engineer else "An engineer or the owner puts it off"
@@ -176,22 +177,6 @@ def hold(duty: Duty, *, with_meters: bool = True) -> tuple[Duty, list[Touch]]:
 def _meters_of(touch: Touch) -> list[int]:
     effect = effects.of_kind(touch.kind)
     return effect.meters(touch.target) if effect is not None and touch.target is not None else []
-
-
-def check_who(duty: Duty, by: Person, under: Person | None, day: date) -> None:
-    """Refuse somebody who may not do it alone, and a watching eye that may not watch."""
-    if under is not None:
-        if under.pk == by.pk:
-            raise Refused("Name somebody else, or nobody: you can't watch yourself.", field="under")
-        if not authority.holds(under, duty.authority, day):
-            may = f"the authority to {duty.act_words}" if duty.authority else "a place among those who work here"
-            raise Refused(f"{under.name} does not have {may}. Name somebody who has.", field="under")
-    elif not authority.holds(by, duty.authority, day):
-        raise Refused(
-            f"It needs the authority to {duty.act_words}, which you don't have. Do it under the eye of somebody who "
-            "has, and name them here.",
-            field="under",
-        )
 
 
 def lines_of(duty: Duty, steps: Sequence[StepDone]) -> list[EntryStep]:

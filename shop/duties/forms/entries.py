@@ -10,13 +10,15 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from shop import clock
-from shop.duties import authority, effects, photos
+from shop.duties import effects, photos
 from shop.duties.actions.entries import StepDone, step_field, touch_field
 from shop.duties.models import Duty, DutyStep, Entry, EntryStep, StepQuantity, Touch
 from shop.duties.photos import KeptPhoto
 from shop.duties.wording import limits_words, reading_words
+from shop.people import authority
+from shop.people.eyes import eye_field
 from shop.people.fields import QuantityField
-from shop.people.models import HANDS, Person
+from shop.people.models import Person
 from shop.press.fields import DayField, MomentField, NumberField
 from shop.press.forms import PressForm
 
@@ -113,7 +115,7 @@ class DoDutyForm(PressForm):
         for step in self.steps:
             self._add_step(step, (last or {}).get(step.pk))
         self.touches = [touch for touch in touches if self._add_touch(touch)]
-        self.fields["under"] = _under_field(duty, person)
+        self.fields["under"] = eye_field(duty.authority, person)
         self.fields["at"] = MomentField()
         label = "Why a step was left out" if self.leaves_out else "Remark"
         self.fields["note"] = forms.CharField(label=label, max_length=500, required=False)
@@ -206,18 +208,6 @@ def _fingerprint(steps: Iterable[DutyStep]) -> str:
     """Changes when the steps do, so that nobody ticks what was not asked."""
     asked = [[step.pk, step.text, step.reads, step.quantity, step.unit] for step in steps]
     return hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:16]
-
-
-def _under_field(duty: Duty, person: Person) -> forms.ModelChoiceField:
-    alone = authority.holds(person, duty.authority, clock.today())
-    others = Person.objects.filter(is_active=True, role__in=HANDS).exclude(pk=person.pk)
-    return forms.ModelChoiceField(
-        others,
-        label="Under whose eye",
-        required=False,
-        empty_label="Nobody's: done alone" if alone else "Choose who watched",
-        help_text="" if alone else f"You need somebody with the authority to {duty.act_words} beside you.",
-    )
 
 
 class CorrectEntryForm(DoDutyForm):

@@ -12,6 +12,7 @@ from django.urls import reverse
 from shop.calc.due import Calendar, in_words, read_rule
 from shop.concern import Grade
 from shop.duties.models.meters import Meter
+from shop.people.authority import act_words
 from shop.people.models import Role
 
 
@@ -180,7 +181,7 @@ class Duty(models.Model):
     @property
     def act_words(self) -> str:
         """The act it needs an authority for, in words: "change cylinder"."""
-        return self.authority.replace("-", " ").replace("_", " ")
+        return act_words(self.authority)
 
     @property
     def late_on(self) -> date | None:

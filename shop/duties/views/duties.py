@@ -9,12 +9,13 @@ from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
 from shop import clock
-from shop.duties import actions, authority, effects, pictures, queries, sheets
+from shop.duties import actions, effects, pictures, queries, sheets
 from shop.duties.forms import AddDutyForm, ChangeDutyForm, ResumeDutyForm, StopDutyForm
 from shop.duties.models import Duty
 from shop.duties.tables import DutyFilter, DutyTable
 from shop.paging import leaf
 from shop.paper import pdf_response
+from shop.people import authority
 from shop.people.models import Person
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
@@ -64,7 +65,7 @@ def _told(duty: Duty, reader: Person) -> dict[str, Any]:
         "steps": queries.step_lines(duty, reader),
         "touches": effects.words_of(list(duty.touches.all()), reader),
         "sheet": sheets.sheet(duty.sheet),
-        "stands_in": bool(duty.authority) and not authority.is_kept(),
+        "stands_in": bool(duty.authority) and not authority.is_kept(duty.authority),
     }
 
 

@@ -7,10 +7,11 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from shop.duties import actions, authority, effects, photos, queries, sheets
+from shop.duties import actions, effects, photos, queries, sheets
 from shop.duties.actions.corrections import chain_of, touched_of
 from shop.duties.forms import CorrectEntryForm, DoDutyForm, NotNeededForm, PutOffDutyForm, StrikeEntryForm
 from shop.duties.models import Duty, EntryKind, Photo
+from shop.people import authority
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 
@@ -56,7 +57,7 @@ def _about(duty: Duty, request: PersonRequest) -> dict[str, Any]:
     return {
         "sheet": sheets.sheet(duty.sheet),
         "touches": effects.words_of(list(duty.touches.all()), request.user),
-        "stands_in": bool(duty.authority) and not authority.is_kept(),
+        "stands_in": bool(duty.authority) and not authority.is_kept(duty.authority),
     }
 
 

@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import F
 
 from shop import clock
-from shop.duties import authority
+from shop.people import authority
 from shop.people.models import ENGINEERS, HANDS, OWNERS, Person
 from shop.press.action import action
 from shop.press.rules import CHANGED, not_taken, one_of_its_name, still_as_read, words

@@ -79,7 +79,7 @@ class WallForm(RowForm):
         rows = [self.wanted(**self.row_said(place)) for place in self.places]
         return {"rows": rows, "seen": self.cleaned_data["seen"]}
 
-    def press(self, act: Any, *, by: Any, **given: Any) -> Any:
+    def press(self, act: Any, /, *, by: Any, **given: Any) -> Any:
         done = super().press(act, by=by, **given)
         if done is None and self.cleaned_data.get("seen") != self.initial["seen"]:
             self.changed = self.now

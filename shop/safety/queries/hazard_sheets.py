@@ -8,8 +8,8 @@ from typing import Any
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from shop import clock
-from shop.duties import authority
 from shop.duties.sheets import Sheet
+from shop.people import authority
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.recall import recalled
 from shop.safety.models import HazardSheet, SafetyRules, SheetRead, SheetVersion

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from shop import clock
-from shop.duties import authority
+from shop.people import authority
 from shop.people.models import ENGINEERS
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, shown_to, writes

@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 
 from shop import clock
+from shop.people.authority import needs
 from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
 from shop.press.rules import one_of_its_name, still_as_read, words
@@ -31,6 +32,7 @@ def put_on_hold(lot: Lot, *, why: str, by: Person) -> Lot:
 
 
 @action(roles=ENGINEERS)
+@needs("release-lot")
 def release_lot(*, by: Person, lot: Lot, note: str) -> Lot:
     """Let a lot on hold be used again. note: what was found, which is kept."""
     lot = rules.locked(lot)

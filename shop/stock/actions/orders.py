@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.db.models import F
 
 from shop import clock
+from shop.people.authority import needs
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
 from shop.press.rules import not_after_today, still_as_read, words
@@ -83,6 +84,7 @@ def change_order(
 
 
 @action(roles=ENGINEERS)
+@needs("order")
 def send_order(
     *,
     by: Person,

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from shop import clock
+from shop.people.eyes import UnderEye
 from shop.people.fields import QuantityField
 from shop.people.models import Person
 from shop.press.changing import ChangeForm
@@ -96,7 +97,9 @@ class HoldLotForm(LotForm):
     why = forms.CharField(label="Why", max_length=300)
 
 
-class ReleaseLotForm(LotForm):
+class ReleaseLotForm(UnderEye, LotForm):
+    act = "release-lot"
+
     note = forms.CharField(
         label="What was found", max_length=300, help_text="Kept with the lot and your name, beside why it was held."
     )

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 from shop import clock
+from shop.people.eyes import UnderEye
 from shop.people.fields import QuantityField
 from shop.people.models import Person
 from shop.press.changing import ChangeForm
@@ -197,7 +198,9 @@ class ChangeOrderForm(OrderForm, ChangeForm):
         return [*super().saved_facts, *_lines_saved(self.saved, self.person)]
 
 
-class SendOrderForm(ChangeForm):
+class SendOrderForm(UnderEye, ChangeForm):
+    act = "order"
+
     sent_on = DayField(label="Sent on", required=False, help_text="Empty for today.")
     expected_on = DayField(label="Expected on", required=False)
 

@@ -1,0 +1,84 @@
+"""Who may do what alone. A higher room keeps authorities and says so here; where none is kept for an act, roles decide.
+
+An act is a slug ("change-cylinder"). Actions that need one are dressed with `needs`; without it somebody may do them
+only under the eye of one who has it, whom the record then names.
+"""
+
+from collections.abc import Callable
+from datetime import date
+from functools import wraps
+from typing import Any, TypeVar
+
+from shop import clock
+from shop.people.models import ENGINEERS, Person
+from shop.refusal import Refused
+
+R = TypeVar("R")
+
+#: Asked for an act on a day: the ids of the people who hold the authority for it then; None where none is kept for it.
+HoldersQuestion = Callable[[str, date], frozenset[int] | None]
+
+_question: HoldersQuestion | None = None
+
+
+def register_holders(question: HoldersQuestion | None) -> None:
+    """Let `question(act, day)` say who holds an authority, in place of whoever said so before; None for nobody."""
+    global _question
+    _question = question
+
+
+def _holders(act: str, day: date) -> frozenset[int] | None:
+    return _question(act, day) if _question is not None else None
+
+
+def is_kept(act: str) -> bool:
+    """Whether the room keeps authorities for the act; if not, owner and engineers count as holding it."""
+    return _holders(act, clock.today()) is not None
+
+
+def holds(person: Person, act: str, day: date) -> bool:
+    """Whether this person may do the act alone on that day. Any who works here may where no act is named."""
+    if not act:
+        return person.is_active and person.is_hand
+    holders = _holders(act, day)
+    if holders is None:
+        return person.is_active and person.role in ENGINEERS
+    return person.is_active and person.pk in holders
+
+
+def act_words(act: str) -> str:
+    """An act in words: "change cylinder"."""
+    return act.replace("-", " ").replace("_", " ")
+
+
+def check(act: str, *, by: Person, under: Person | None, day: date) -> None:
+    """Refuse somebody who may not do it alone, and a watching eye that may not watch."""
+    if under is not None:
+        if under.pk == by.pk:
+            raise Refused("Name somebody else, or nobody: you can't watch yourself.", field="under")
+        if not holds(under, act, day):
+            what = f"the authority to {act_words(act)}" if act else "a place among those who work here"
+            raise Refused(f"{under.name} does not have {what}. Name somebody who has.", field="under")
+    elif not holds(by, act, day):
+        raise Refused(
+            f"It needs the authority to {act_words(act)}, which you don't have. Do it under the eye of somebody who "
+            "has, and name them here.",
+            field="under",
+        )
+
+
+def needs(act: str) -> Callable[[Callable[..., R]], Callable[..., R]]:
+    """For an action, below `@action`: where the room keeps authorities for `act`, it takes one, or `under=` the eye of
+    somebody who has it. `under` goes to the record with what else was given; the function does not get it."""
+
+    def dress(function: Callable[..., R]) -> Callable[..., R]:
+        @wraps(function)
+        def run(*, by: Person, under: Person | None = None, **typed: Any) -> R:
+            if is_kept(act):
+                check(act, by=by, under=under, day=clock.today())
+            return function(by=by, **typed)
+
+        run.needs = act  # type: ignore[attr-defined]
+        return run
+
+    return dress

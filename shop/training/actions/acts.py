@@ -1,0 +1,171 @@
+"""Acts that need an authority, and giving it and taking it back."""
+
+import re
+from datetime import date
+
+from dateutil.relativedelta import relativedelta
+
+from shop import clock
+from shop.people.models import ENGINEERS, HANDS, OWNERS, Person
+from shop.press.action import action
+from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
+from shop.refusal import Changed, Refused
+from shop.training.models import Act, Authority, AuthorityWithdrawn
+from shop.wording import in_full
+
+_TAKEN = "There is an act of that name already. Choose another."
+#: The furthest an authority runs, in years.
+FURTHEST = 10
+
+
+def _lines(text: str, *, field: str, longest: int) -> str:
+    """Text of a line a point, without empty lines and space around them."""
+    lines = [" ".join(line.split()) for line in text.splitlines()]
+    said = "\n".join(line for line in lines if line)
+    if len(said) > longest:
+        raise Refused(f"Keep it to {longest} characters; these are {len(said)}.", field=field)
+    return said
+
+
+def _months(months: int | None) -> int | None:
+    if months is not None and not 1 <= months <= 12 * FURTHEST:
+        raise Refused(f"Give 1 to {12 * FURTHEST} months, or leave it empty for no end.", field="months")
+    return months
+
+
+@action(roles=ENGINEERS)
+def add_act(
+    *,
+    by: Person,
+    name: str,
+    why: str = "",
+    steps: str = "",
+    goes_wrong: str = "",
+    sheet: str = "",
+    months: int | None = None,
+) -> Act:
+    """Name something that not everybody does alone. Duties and programmes can ask for it from then on."""
+    name = words(name, field="name", longest=80, needed=True)
+    slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
+    if not slug:
+        raise Refused("Give it a name with letters in it.", field="name")
+    not_taken(Act, name, sentence=_TAKEN)
+    if Act.objects.filter(slug=slug).exists():
+        raise Refused(_TAKEN, field="name")
+    act = Act(
+        slug=slug,
+        name=name,
+        why=words(why, field="why", longest=500),
+        steps=_lines(steps, field="steps", longest=3000),
+        goes_wrong=_lines(goes_wrong, field="goes_wrong", longest=2000),
+        sheet=sheet,
+        months=_months(months),
+    )
+    with one_of_its_name(_TAKEN):
+        act.save(force_insert=True)
+    return act
+
+
+@action(roles=ENGINEERS)
+def change_act(
+    *,
+    by: Person,
+    act: Act,
+    version: int,
+    name: str,
+    why: str = "",
+    steps: str = "",
+    goes_wrong: str = "",
+    sheet: str = "",
+    months: int | None = None,
+) -> Act:
+    """Change what an act's card says, or how long it is given for; what was given stays as it was given."""
+    fresh = still_as_read(act, version)
+    fresh.name = not_taken(Act, words(name, field="name", longest=80, needed=True), sentence=_TAKEN, but=fresh)
+    fresh.why = words(why, field="why", longest=500)
+    fresh.steps = _lines(steps, field="steps", longest=3000)
+    fresh.goes_wrong = _lines(goes_wrong, field="goes_wrong", longest=2000)
+    fresh.sheet, fresh.months = sheet, _months(months)
+    fresh.version += 1
+    with one_of_its_name(_TAKEN):
+        fresh.save()
+    return fresh
+
+
+@action(roles=OWNERS)
+def stop_act(*, by: Person, act: Act, version: int) -> Act:
+    """Ask for this authority no more. One that actions of the program ask for can't be stopped."""
+    fresh = still_as_read(act, version)
+    if fresh.is_built_in:
+        raise Refused("The program itself asks for this authority; it can be reworded, not stopped.")
+    if not fresh.is_active:
+        raise Changed("It is stopped already.")
+    fresh.is_active = False
+    fresh.version += 1
+    fresh.save(update_fields=["is_active", "version"])
+    return fresh
+
+
+@action(roles=OWNERS)
+def resume_act(*, by: Person, act: Act, version: int) -> Act:
+    """Ask for it again; what was given before holds again as far as it runs."""
+    fresh = still_as_read(act, version)
+    if fresh.is_active:
+        raise Changed("It is asked for already.")
+    fresh.is_active = True
+    fresh.version += 1
+    fresh.save(update_fields=["is_active", "version"])
+    return fresh
+
+
+def runs_until(act: Act, starts_on: date) -> date | None:
+    """The last day of an authority that begins then, by the act's own months; None for no end."""
+    if act.months is None:
+        return None
+    end: date = starts_on + relativedelta(months=act.months, days=-1)
+    return end
+
+
+@action(roles=OWNERS)
+def give_authority(
+    *, by: Person, act: Act, person: Person, note: str, starts_on: date | None = None, until: date | None = None
+) -> Authority:
+    """The owner's own way: without a programme, with the reason, which is kept. until: None by the act's own months.
+
+    Refuses somebody who only looks in, days that run backwards or more than ten years, and one who has it that long
+    already.
+    """
+    starts_on = starts_on or clock.today()
+    held = Act.objects.select_for_update().get(pk=act.pk)
+    if not held.is_active:
+        raise Refused("This act is stopped; nobody needs an authority for it.")
+    if not (person.is_active and person.role in HANDS):
+        raise Refused(f"{person.name} does not work here.", field="person")
+    until = until if until is not None else runs_until(held, starts_on)
+    if until is not None and until < starts_on:
+        raise Refused(f"That is before it begins, on {in_full(starts_on)}.", field="until")
+    if until is not None and until < clock.today():
+        raise Refused("That is over already.", field="until")
+    if until is not None and until > starts_on + relativedelta(years=FURTHEST):
+        raise Refused(f"That is more than {FURTHEST} years. Give it for less; it can be given again.", field="until")
+    note = words(note, field="note", longest=300, needed=True)
+    return Authority.objects.create(
+        act=held, person=person, starts_on=starts_on, until=until, note=note, at=clock.now(), by=by
+    )
+
+
+@action(roles=ENGINEERS)
+def withdraw_authority(*, by: Person, authority: Authority, why: str) -> AuthorityWithdrawn:
+    """Take an authority back from today on; it stays on record with the reason. Twice is refused.
+
+    An engineer may take back anybody's but an owner's: who sees something wrong need not wait for the owner.
+    """
+    held = Authority.objects.select_for_update(of=("self",)).select_related("person").get(pk=authority.pk)
+    if AuthorityWithdrawn.objects.filter(authority=held).exists():
+        raise Changed("It was taken back already.")
+    if held.person.is_owner and not by.is_owner:
+        raise Refused("Only an owner takes back an owner's.")
+    if held.until is not None and held.until < clock.today():
+        raise Refused("It ran out already.")
+    why = words(why, field="why", longest=300, needed=True)
+    return AuthorityWithdrawn.objects.create(authority=held, from_day=clock.today(), why=why, at=clock.now(), by=by)
