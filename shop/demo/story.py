@@ -17,6 +17,8 @@ from shop.cutting.models import AGAINST_STYLUS, Booking, EndReason, Lathe, Rejec
 from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
 from shop.demo.hands import Hands
+from shop.demo.safety.incidents import Incidents
+from shop.demo.safety.supplier_sheets import SupplierSheets
 from shop.demo.services import Services
 from shop.demo.supplies import Supplies
 from shop.demo.trust import give_trust
@@ -97,6 +99,9 @@ class Story:
                 air = self.weather.on(day)
                 if self._is_worked(day):
                     self._work(day, air)
+                with clock.moved(self._at(day, 18, 50)):
+                    self.supplier_sheets.evening(done, DAYS)
+                    self.incidents.evening(done, DAYS)
                 progress(done, DAYS)
             self._this_morning()
             progress(DAYS, DAYS)
@@ -150,6 +155,10 @@ class Story:
         hands = Hands(Random(SEED + 2))  # so that what care is left undone changes nothing else in the story
         self.upkeep = Upkeep(hands, self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         self.upkeep.open()
+        hands = Hands(Random(SEED + 3))  # likewise
+        self.supplier_sheets = SupplierSheets(hands, engineer=self.caspar)
+        self.supplier_sheets.open()
+        self.incidents = Incidents(hands, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         self._fit_fresh_stylus()
         for ahead in range(1, AHEAD):
             self._book(clock.today() + timedelta(days=ahead))

@@ -211,11 +211,15 @@ def test_substances_without_a_sheet_are_one_concern(engineer, wash):
     assert one.headline == "Lamp oil: no supplier's sheet"
 
 
-def test_what_comes_about_here_is_a_note(wash, engineer):
+def test_what_is_given_no_class_here_is_a_note(wash, engineer):
     add_sheet(engineer, wash)
-    make_substance("Cut thread", no_class_why="It comes about here.")
+    make_substance("Cut thread", no_class_why="Who made it decides.")
     (one,) = worries()
-    assert (one.grade, one.key) == (Grade.NOTE, "safety:supplier-sheets:maker")
+    assert (one.grade, one.headline) == (Grade.NOTE, "Cut thread: no sheet of its maker")
+    make_substance("Oil", no_class_why="Its supplier decides.")
+    (one,) = worries()
+    assert one.headline == "2 materials without a maker's sheet"
+    assert "Cut thread, Oil" in one.reason
 
 
 def test_a_withdrawn_sheet_is_none(engineer, wash):

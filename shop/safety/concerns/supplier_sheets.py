@@ -49,8 +49,8 @@ def _worries(rows: list[Row], now: datetime) -> Iterator[Concern]:
     without = [row for row in rows if "without" in row]
     if bare := sorted(row["without"] for row in without if not row["no_class"]):
         yield _missing(bare)
-    if made_here := sorted(row["without"] for row in without if row["no_class"]):
-        yield _of_the_maker(made_here)
+    if unclassed := sorted(row["without"] for row in without if row["no_class"]):
+        yield _unclassed(unclassed)
     for row in rows:
         if "sheet" in row:
             yield from _aged(row, clock.day_of(now))
@@ -71,14 +71,24 @@ def _missing(names: Sequence[str]) -> Concern:
     )
 
 
-def _of_the_maker(names: Sequence[str]) -> Concern:
+def _unclassed(names: Sequence[str]) -> Concern:
     return Concern(
-        key="safety:supplier-sheets:maker",
+        key="safety:supplier-sheets:unclassed",
         grade=Grade.NOTE,
         subject="Suppliers' sheets",
-        headline=f"{', '.join(names)}: no sheet of whoever made the material",
-        reason="It comes about here, so nobody supplies a sheet for it; what it is made of has a maker who can tell.",
-        what_to_do="Ask the maker of the material for a safety data sheet or a letter, and take that in.",
+        headline=(
+            f"{names[0]}: no sheet of its maker"
+            if len(names) == 1
+            else f"{len(names)} materials without a maker's sheet"
+        ),
+        reason=(
+            f"Kept here, given no hazard class, and without a sheet: {', '.join(names)}. Whether one is owed, only the "
+            "maker can say."
+        ),
+        what_to_do=(
+            "Ask whoever makes or supplies it for a safety data sheet, or for a letter that says none is needed; take "
+            "that in."
+        ),
         link=reverse("safety:supplier-sheets"),
     )
 
