@@ -18,6 +18,7 @@ from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
 from shop.demo.hands import Hands
 from shop.demo.safety.incidents import Incidents
+from shop.demo.safety.places import misplace, write_down_places
 from shop.demo.safety.supplier_sheets import SupplierSheets
 from shop.demo.services import Services
 from shop.demo.supplies import Supplies
@@ -344,6 +345,7 @@ class Story:
         eve, now = self._at(self.today, 7, 20), clock.now()
         if self._at(self.today, 0, 0) <= now < eve:  # built by somebody who is up early: nothing lies ahead of them
             eve = now
+        self._write_down_places(eve)
         with clock.moved(eve):
             self.upkeep.last_evening()
             for booking in Booking.objects.filter(cut_on__lte=self.today, finished_at=None, cancelled_at=None):
@@ -358,6 +360,14 @@ class Story:
                 )
                 self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.kept, lathe=self.lathe)
             keep_figures()  # as the clock does by itself in a room that is served
+
+    def _write_down_places(self, eve: datetime) -> None:
+        """Three weeks ago what is kept where was written down; since then something was put down in the wrong place."""
+        hands = Hands(Random(SEED + 4))  # so that it changes nothing else in the story
+        with clock.moved(eve - timedelta(days=21)):
+            write_down_places(hands, self.caspar)
+        with clock.moved(eve - timedelta(days=2)):
+            misplace(hands, self.caspar)
 
     def _hold_the_shelf(self) -> None:
         """The store got too warm: every lot of 14 inch blanks waits to be looked at, save three that were borrowed."""

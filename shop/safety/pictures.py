@@ -10,6 +10,7 @@ from shop.people.fields import unit_for
 from shop.people.models import Units
 from shop.safety.queries.incidents import Numbers
 from shop.safety.what_if import RELEASE, Asked, Leak, Release, Vapour
+from shop.safety.wording import about_ppm
 from shop.wording import grouped
 
 _STYLES: dict[gas.Mixing, tuple[str, Any]] = {
@@ -23,13 +24,13 @@ def _volume(m3: float, reader: Units) -> str:
     return units.show("volume", m3, unit_for("volume", reader))
 
 
-def _oxygen_axes(axes: Any, lowest: float) -> None:
-    """Oxygen upwards, with the two lines that matter."""
+def _oxygen_axes(axes: Any, lowest: float, *, at_left: bool) -> None:
+    """Oxygen upwards, with the two lines that matter, named where the curve leaves room for it."""
     bottom = max(0.0, min(15.0, lowest - 1.5))
     axes.set_ylim(bottom, 21.5)
-    picture.line_across(axes, gas.SHORT_OF_OXYGEN, "19.5\u00a0%: short of oxygen below", at_left=True)
+    picture.line_across(axes, gas.SHORT_OF_OXYGEN, "19.5\u00a0%: short of oxygen below", at_left=at_left)
     if bottom < gas.LEAVE_AT - 0.5:
-        picture.line_across(axes, gas.LEAVE_AT, "18\u00a0%", colour=picture.QUIET, dashes=(0, (4, 3)), at_left=True)
+        picture.line_across(axes, gas.LEAVE_AT, "18\u00a0%", colour=picture.QUIET, dashes=(0, (4, 3)), at_left=at_left)
     axes.set_title("oxygen in the room, %", loc="left", fontsize=9.5, color=picture.QUIET)
 
 
@@ -60,7 +61,7 @@ def release_picture(asked: Asked, found: Release, reader: Units) -> SafeString:
         color=picture.RUBY,
     )
     axes.set_xlim(left=0)
-    _oxygen_axes(axes, found.worst.percent)
+    _oxygen_axes(axes, found.worst.percent, at_left=True)
     axes.set_xlabel(f"free volume of the room, {units.label('volume', unit)}")
     axes.legend(loc="lower right", fontsize=8)
     return picture.svg(figure, title="Oxygen after the cylinder let go", describes=release_words(asked, found, reader))
@@ -92,7 +93,7 @@ def leak_picture(found: Leak) -> SafeString:
     axes = figure.add_subplot()
     axes.plot([hour for hour, _ in found.course], [percent for _, percent in found.course], color=picture.INK)
     axes.set_xlim(left=0)
-    _oxygen_axes(axes, found.course[-1][1])
+    _oxygen_axes(axes, found.course[-1][1], at_left=found.course[-1][1] > gas.SHORT_OF_OXYGEN)
     axes.set_xlabel("hours of leaking")
     return picture.svg(figure, title="Oxygen while it leaks", describes=leak_words(found))
 
@@ -134,7 +135,7 @@ def spill_picture(found: Vapour) -> SafeString:
 
 def spill_words(found: Vapour) -> str:
     """What the picture shows."""
-    start, end = (grouped(round(ppm)) for _, ppm in (found.course[0], found.course[-1]))
+    start, end = (about_ppm(ppm) for _, ppm in (found.course[0], found.course[-1]))
     return (
         f"From {start} ppm right after all has evaporated to {end} ppm after {found.course[-1][0]:.0f} hours; a "
         f"tenth of the lower explosive limit is {grouped(round(found.tenth_ppm))} ppm."

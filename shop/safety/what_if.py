@@ -41,7 +41,9 @@ RELEASE: dict[gas.Mixing, Formula] = {
         "University of Nottingham, calculators for gas releases; University of Oxford, safety policy S4/03, appendix 1",
     ),
     "mixed_escaping": Formula("Mixed while it escapes", "oxygen = 20.9\u00a0% × exp(−G / V)", _BALANCE),
-    "added_then_mixed": Formula("Let in, then mixed, nothing leaving", "oxygen = 20.9\u00a0% × V / (V + G)", _BALANCE),
+    "added_then_mixed": Formula(
+        "Let in and then mixed, nothing leaving", "oxygen = 20.9\u00a0% × V / (V + G)", _BALANCE
+    ),
 }
 SUPPLIED = Formula(
     "Leak, fresh air blown in",

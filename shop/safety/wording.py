@@ -4,6 +4,7 @@ from shop.calc import units
 from shop.people.fields import unit_for, whole_words
 from shop.people.models import LengthUnit, LiquidUnit, Units
 from shop.safety.models import Form, Kept, Place
+from shop.wording import grouped
 
 
 def solid_unit(reader: Units) -> str:
@@ -39,3 +40,9 @@ def poured_words(ml: float, reader: Units) -> str:
     if ml < 1000:
         return units.show("liquid", ml, small_unit(reader))
     return whole_words("liquid", round(ml), reader)
+
+
+def about_ppm(ppm: float) -> str:
+    """An estimated concentration in parts per million, to two figures, for it is no better known; without the unit."""
+    rounded = float(f"{ppm:.2g}")
+    return f"{rounded:g}" if ppm < 10 else grouped(round(rounded))

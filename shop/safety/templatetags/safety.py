@@ -7,15 +7,12 @@ from django.utils.safestring import SafeString
 
 from shop.calc.ghs import PICTOGRAMS
 from shop.safety import statements
-from shop.wording import grouped
+from shop.safety.wording import about_ppm
 
 register = template.Library()
 
 
-@register.filter
-def ppm(value: float) -> str:
-    """A concentration in parts per million, in whole ones, without the unit."""
-    return grouped(round(value))
+register.filter("ppm", about_ppm)
 
 
 @register.simple_tag
