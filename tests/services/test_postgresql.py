@@ -16,6 +16,7 @@ PARTS = [
     "tests/duties",
     "tests/cutting",
     "tests/room",
+    "tests/safety",
     "tests/morning",
     "tests/watch",
 ]
