@@ -44,7 +44,7 @@ def add_act(
     sheet: str = "",
     months: int | None = None,
 ) -> Act:
-    """Name something that not everybody does alone. Duties and programmes can ask for it from then on."""
+    """Name something that not everybody does alone. Duties can ask for it from then on."""
     name = words(name, field="name", longest=80, needed=True)
     slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
     if not slug:
@@ -130,7 +130,7 @@ def runs_until(act: Act, starts_on: date) -> date | None:
 def give_authority(
     *, by: Person, act: Act, person: Person, note: str, starts_on: date | None = None, until: date | None = None
 ) -> Authority:
-    """The owner's own way: without a programme, with the reason, which is kept. until: None by the act's own months.
+    """Let somebody do it alone, with the reason, which is kept. until: None by the act's own months.
 
     Refuses somebody who only looks in, days that run backwards or more than ten years, and one who has it that long
     already.

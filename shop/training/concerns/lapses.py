@@ -58,7 +58,7 @@ def _worries(rows: list[Row], now: datetime) -> Iterator[Concern]:
             subject="Authority",
             headline=f"{name}: an authority {'ran out' if over else 'runs out soon'}",
             reason=f"{said}.",
-            what_to_do="Have it shown again and signed, or give it anew; without it, it is done under another's eye.",
+            what_to_do="Have it shown again and give it anew; without it, it is done under another's eye.",
             link=reverse("training:act", args=[slug]),
         )
 

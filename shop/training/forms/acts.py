@@ -68,7 +68,7 @@ class GiveAuthorityForm(PressForm):
     until = DayField(label="Until", required=False)
     note = forms.CharField(
         max_length=300,
-        label="Why, without a programme",
+        label="Why",
         help_text="What you know of them: it is kept with your name.",
         error_messages={"required": "Say why; it is kept."},
     )

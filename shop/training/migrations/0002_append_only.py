@@ -9,7 +9,4 @@ class Migration(migrations.Migration):
     operations = [
         append_only("training_authority", "An authority"),
         append_only("training_authoritywithdrawn", "The withdrawal of an authority"),
-        append_only("training_signoff", "A sign-off"),
-        append_only("training_signoffwithdrawn", "The withdrawal of a sign-off"),
-        append_only("training_answer", "An answer"),
     ]

@@ -7,9 +7,6 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-#: Without this act nobody signs another off.
-SIGN_OFF = "sign-off"
-
 
 class Act(models.Model):
     """Something to be trusted with before it is done alone: change a cylinder, fit a stylus, approve a sheet.
@@ -49,15 +46,14 @@ class Act(models.Model):
 class Authority(models.Model):
     """That a person may do an act alone, from a day to a day (both counted), None for no end. Only ever added.
 
-    by: who gave it; sign_off: the sign-off it came with, None where the owner gave it, who then says why in `note`.
+    by: the owner who gave it; note: why.
     """
 
     act = models.ForeignKey(Act, on_delete=models.PROTECT, related_name="authorities")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="authorities")
     starts_on = models.DateField("from")
     until = models.DateField(null=True, blank=True)
-    sign_off = models.ForeignKey("training.SignOff", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    note = models.CharField(max_length=300, blank=True)
+    note = models.CharField(max_length=300)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 

@@ -38,7 +38,7 @@ def acts() -> QuerySet[Act]:
 
 
 def authorities() -> QuerySet[Authority]:
-    return Authority.objects.select_related("act", "person", "by", "withdrawn__by", "sign_off__step")
+    return Authority.objects.select_related("act", "person", "by", "withdrawn__by")
 
 
 @dataclass(frozen=True)
