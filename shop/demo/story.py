@@ -19,6 +19,7 @@ from shop.demo import cast
 from shop.demo.hands import Hands
 from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
+from shop.demo.safety.substances import write_down_substances
 from shop.demo.safety.supplier_sheets import SupplierSheets
 from shop.demo.services import Services
 from shop.demo.supplies import Supplies
@@ -160,6 +161,7 @@ class Story:
         self.supplier_sheets = SupplierSheets(hands, engineer=self.caspar)
         self.supplier_sheets.open()
         self.incidents = Incidents(hands, owner=self.owner, engineer=self.caspar, assistant=self.juno)
+        write_down_substances(Hands(Random(SEED + 7)), self.caspar)
         self._fit_fresh_stylus()
         for ahead in range(1, AHEAD):
             self._book(clock.today() + timedelta(days=ahead))

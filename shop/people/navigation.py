@@ -112,6 +112,7 @@ PLACES = (
         "safety:hazards",
         (
             Way("Hazards", "safety:hazards"),
+            Way("Substances", "safety:substances", below=("safety:add-substance",)),
             Way(
                 "Hazard sheets",
                 "safety:hazard-sheets",

@@ -48,24 +48,25 @@ def statement(code: str, fill: str = "") -> str:
     """The text of a code, a combined one among them: "P303+P361+P353". fill: what stands in its gap, if it has one.
 
     P codes that are seldom combined are joined; H codes only as the lists combine them. ValueError for a code that
-    there is not, and for a fill where the text has no gap.
+    there is not, and for a fill where the text has no gap, or several.
     """
-    parts = ghs.parts(code)
-    whole = texts().get("+".join(parts))
-    found = [whole] if whole else [_single(part, code, len(parts)) for part in parts]
+    found = _texts_of(code)
     if not fill:
         return " ".join(one.text for one in found)
-    gaps = [one for one in found if one.gap]
-    if len(gaps) != 1:
-        raise ValueError(f"fill must be left empty: {'+'.join(parts)} has {'several gaps' if gaps else 'no gap'}.")
-    return " ".join(_filled(one, fill) if one is gaps[0] else one.text for one in found)
+    if not has_gap(code):
+        raise ValueError(f"fill must be left empty: {ghs.written(code)} has no gap that could take it.")
+    return " ".join(_filled(one, fill) if one.gap else one.text for one in found)
 
 
-def _filled(one: Text, fill: str) -> str:
-    """Its text with the gap filled; a full stop that the fill brings along does not stand twice."""
-    before, _, after = one.text.partition(one.gap)
-    fill = fill.rstrip(". ") if after.startswith(".") else fill
-    return f"{before}{fill}{after}"
+def has_gap(code: str) -> bool:
+    """Whether the supplier fills something in, in one place. ValueError as by `statement`."""
+    return sum(bool(one.gap) for one in _texts_of(code)) == 1
+
+
+def _texts_of(code: str) -> list[Text]:
+    parts = ghs.parts(code)
+    whole = texts().get("+".join(parts))
+    return [whole] if whole else [_single(part, code, len(parts)) for part in parts]
 
 
 def _single(part: str, code: str, how_many: int) -> Text:
@@ -76,9 +77,11 @@ def _single(part: str, code: str, how_many: int) -> Text:
     return texts()[part]
 
 
-def has_gap(code: str) -> bool:
-    """Whether the supplier fills something in. ValueError as by `statement`."""
-    return "…" in statement(code)
+def _filled(one: Text, fill: str) -> str:
+    """Its text with the gap filled; a full stop that the fill brings along does not stand twice."""
+    before, _, after = one.text.partition(one.gap)
+    fill = fill.rstrip(". ") if after.startswith(".") else fill
+    return f"{before}{fill}{after}"
 
 
 def is_known(code: str) -> bool:

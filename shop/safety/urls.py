@@ -7,6 +7,16 @@ from shop.safety import views
 app_name = "safety"
 urlpatterns: list[URLPattern] = [
     # Substances
+    path("substances/", views.substances, name="substances"),
+    path("add-substance/", views.add_substance, name="add-substance"),
+    path("substances/<slug:slug>/", views.substance, name="substance"),
+    path("substances/<slug:slug>/change/", views.change_substance, name="change-substance"),
+    path("substances/<slug:slug>/classify/", views.classify_substance, name="classify-substance"),
+    path("substances/<slug:slug>/statements/", views.change_statements, name="change-statements"),
+    path("substances/<slug:slug>/properties/", views.change_properties, name="change-properties"),
+    path("substances/<slug:slug>/limits/", views.change_exposure_limits, name="change-exposure-limits"),
+    path("substances/<slug:slug>/stop/", views.stop_substance, name="stop-substance"),
+    path("substances/<slug:slug>/resume/", views.resume_substance, name="resume-substance"),
     # Suppliers' sheets
     path("supplier-sheets/", views.supplier_sheets, name="supplier-sheets"),
     path("supplier-sheets/of/<slug:slug>/", views.supplier_sheets_of, name="supplier-sheets-of"),

@@ -1,6 +1,6 @@
-"""How the figures of safety are said."""
+"""How the figures and the classes of safety are said."""
 
-from shop.calc import units
+from shop.calc import ghs, units
 from shop.people.fields import unit_for, whole_words
 from shop.people.models import LengthUnit, LiquidUnit, Units
 from shop.safety.models import Form, Kept, Place
@@ -46,3 +46,15 @@ def about_ppm(ppm: float) -> str:
     """An estimated concentration in parts per million, to two figures, for it is no better known; without the unit."""
     rounded = float(f"{ppm:.2g}")
     return f"{rounded:g}" if ppm < 10 else grouped(round(rounded))
+
+
+def hazard_words(hazard_class: str, category: str) -> str:
+    """A line of a classification: "Flammable liquid, category 2", "Gas under pressure: compressed gas"."""
+    found = ghs.CLASSES.get(hazard_class)
+    if found is None:
+        return f"{hazard_class} {category}".strip()
+    if not category:
+        return found.name
+    if category[0].isdigit():
+        return f"{found.name}, category {category}"
+    return f"{found.name}: {category[0].lower()}{category[1:]}"

@@ -27,7 +27,7 @@ from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.actions import FollowUp
-from shop.safety.models import Incident, Place, SheetVersion, SupplierSheet
+from shop.safety.models import Incident, Place, SheetVersion, Substance, SupplierSheet
 from shop.stock import actions as stock
 from shop.stock.ledger import owners
 from shop.stock.models import (
@@ -301,6 +301,14 @@ SCENES: dict[str, Callable[[], Any]] = {
     "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
     "room:change-limit": lambda: LimitKind.DEW_POINT_C,
     # Hazards: substances
+    "safety:substance": lambda: "acetone",
+    "safety:change-substance": lambda: "propan-2-ol",
+    "safety:classify-substance": lambda: "acetone",
+    "safety:change-statements": lambda: "talc",
+    "safety:change-properties": lambda: "acetone",
+    "safety:change-exposure-limits": lambda: "talc",
+    "safety:stop-substance": lambda: "vacuum-pump-oil",
+    "safety:resume-substance": lambda: "leadscrew-oil",
     # Hazards: suppliers' sheets
     # Hazards: the room's own sheets
     **{
@@ -416,6 +424,7 @@ def arrange() -> None:
     care.photographed(owner, Duty.objects.get(name="Look over the extinguishers"))
     ports = Duty.objects.get(name="Clear the platter's ports")
     anyway(duties.do_duty, by=owner, duty=ports, steps=care.done(ports, readings={"Hold-down suction": 21.0}))
+    safety.stop_substance(by=owner, once=uuid4(), substance=Substance.objects.get(slug="leadscrew-oil"))
     blanks = Supplier.objects.filter(item__blank_in=14)[0]
     asked = [stock.WantedLine(item, 25) for item in Item.objects.filter(kind="blank")]
     late = anyway(stock.draft_order, by=owner, supplier=blanks, lines=asked)

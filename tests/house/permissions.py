@@ -239,6 +239,16 @@ PERMISSIONS: dict[str, May] = {
     "room:change-limit": form(ENGINEERS),
     "room:change-gas-use": form(ENGINEERS),
     # Hazards: substances
+    "safety:substances": SHOWN,
+    "safety:substance": SHOWN,
+    "safety:add-substance": form(ENGINEERS),
+    "safety:change-substance": form(ENGINEERS),
+    "safety:classify-substance": form(ENGINEERS),
+    "safety:change-statements": form(ENGINEERS),
+    "safety:change-properties": form(ENGINEERS),
+    "safety:change-exposure-limits": form(ENGINEERS),
+    "safety:stop-substance": form(ENGINEERS),
+    "safety:resume-substance": form(ENGINEERS),
     # Hazards: suppliers' sheets
     # Hazards: the room's own sheets
     "safety:hazards": SHOWN,

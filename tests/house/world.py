@@ -29,11 +29,15 @@ from tests.morning import makers as morning
 from tests.room import makers as room
 from tests.safety import hazard_sheets
 from tests.safety import place_makers as places
+from tests.safety import substance_makers as substances
 from tests.safety.reports import note, report
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock import makers as of_stock
 from tests.stock.sheets import makers as sheets
 from tests.training import makers as trust
+
+#: Addresses of lines about a substance, which do not name it.
+SUBSTANCE_LINES = ("change-statements", "change-properties", "change-exposure-limits")
 
 #: Of the owner's calendar feed in this room.
 FEED_SECRET = "a-secret-of-forty-three-characters-for-tests"
@@ -92,6 +96,8 @@ def build(owner: Person) -> dict[str, str]:
     places.keep(owner, store, "blanks", "descaler", acetone=1000, nitrogen=50_000)
     off_the_list = places.make_place(owner, "Old cupboard")
     safety.stop_place(**by, once=uuid4(), place=off_the_list)
+    solvent, gone = substances.make_solvent(owner), substances.make_substance(owner, "Paraffin")
+    safety.stop_substance(**by, once=uuid4(), substance=gone)
 
     alert = Alert.objects.create(
         key="room:gas:none", grade=2, subject="Gas", headline="No cylinder", link="/room/", opened_at=clock.now()
@@ -138,6 +144,7 @@ def build(owner: Person) -> dict[str, str]:
         "cylinder": full.pk,
         "supplier-sheet": supplier_sheet.pk,
         "incident": incident.pk,
+        "substance": solvent.slug,
     }
     particular = {
         "safety:supplier-sheets-of": supplier_sheet.substance.slug,
@@ -145,6 +152,8 @@ def build(owner: Person) -> dict[str, str]:
         "safety:change-kept": store.pk,
         "safety:resume-place": off_the_list.pk,
         "safety:answer-finding": safety_queries.layout().together[0].key,
+        **{f"safety:{name}": solvent.slug for name in SUBSTANCE_LINES},
+        "safety:resume-substance": gone.slug,
         "duties:not-needed": duty.pk,
         "duties:resume-duty": stopped.pk,
         "stock:release-lot": held.pk,
@@ -194,7 +203,9 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[1])
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
-        if name in ("safety:supplier-sheets", "stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
+        if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
+            return reverse(name)
+        if name in ("safety:substances", "safety:supplier-sheets"):
             return reverse(name)
         if name in listed:
             return reverse(name, args=listed[name])

@@ -3,10 +3,16 @@
 from datetime import datetime
 
 from shop.concern import Concern
-from shop.safety.concerns import hazard_sheets, incidents, places, supplier_sheets
+from shop.safety.concerns import hazard_sheets, incidents, places, substances, supplier_sheets
 from shop.topic import Topic, together
 
-TOPICS: tuple[Topic, ...] = (supplier_sheets.TOPIC, hazard_sheets.TOPIC, places.TOPIC, incidents.TOPIC)
+TOPICS: tuple[Topic, ...] = (
+    substances.TOPIC,
+    supplier_sheets.TOPIC,
+    hazard_sheets.TOPIC,
+    places.TOPIC,
+    incidents.TOPIC,
+)
 
 
 def concerns(now: datetime) -> list[Concern]:

@@ -23,6 +23,16 @@ from shop.safety.forms.places import (
     ResumePlaceForm,
     StopPlaceForm,
 )
+from shop.safety.forms.substances import (
+    AddSubstanceForm,
+    ChangeExposureLimitsForm,
+    ChangePropertiesForm,
+    ChangeStatementsForm,
+    ChangeSubstanceForm,
+    ClassifySubstanceForm,
+    ResumeSubstanceForm,
+    StopSubstanceForm,
+)
 from shop.safety.forms.supplier_sheets import AddSupplierSheetForm, SendSupplierSheetForm, WithdrawSupplierSheetForm
 from shop.safety.forms.wall import KeepCallNumbersForm, KeepExtinguishersForm, KeepShutOffsForm
 from shop.safety.forms.what_if import (
@@ -32,12 +42,18 @@ from shop.safety.forms.what_if import (
 __all__ = [
     "AddPlaceForm",
     "AddSheetForm",
+    "AddSubstanceForm",
     "AddSupplierSheetForm",
     "AnswerFindingForm",
     "ApproveSheetForm",
+    "ChangeExposureLimitsForm",
     "ChangeKeptForm",
     "ChangePlaceForm",
+    "ChangePropertiesForm",
     "ChangeSafetyRulesForm",
+    "ChangeStatementsForm",
+    "ChangeSubstanceForm",
+    "ClassifySubstanceForm",
     "ConfirmSheetReadForm",
     "DropDraftForm",
     "KeepCallNumbersForm",
@@ -47,9 +63,11 @@ __all__ = [
     "ReportIncidentForm",
     "ResumePlaceForm",
     "ResumeSheetForm",
+    "ResumeSubstanceForm",
     "SendSupplierSheetForm",
     "StopPlaceForm",
     "StopSheetForm",
+    "StopSubstanceForm",
     "WhatIfForm",
     "WithdrawSupplierSheetForm",
     "WithdrawVersionForm",

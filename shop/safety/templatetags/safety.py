@@ -1,12 +1,17 @@
 """Tags of safety's pages and papers: pictograms, which never stand without words, and the texts of statements."""
 
+from typing import Any
+
 from django import template
+from django.template.context import Context
 from django.templatetags.static import static
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from shop.calc.ghs import PICTOGRAMS
-from shop.safety import statements
+from shop.people.models import Room, Units
+from shop.safety import figures, statements
+from shop.safety.models import Property
 from shop.safety.wording import about_ppm
 
 register = template.Library()
@@ -37,3 +42,10 @@ def pictogram(code: str, *, paper: bool = False, words: bool = True) -> SafeStri
 def statement(code: str) -> str:
     """The text of a statement's code ("H225", "P303+P361+P353"); the code itself where the lists do not have it."""
     return statements.statement(code) if statements.is_known(code) else code
+
+
+@register.simple_tag(takes_context=True)
+def figure(context: Context, told: Property) -> str:
+    """A published figure in the reader's unit: `reader` where one was given (paper), else whoever is signed in."""
+    reader: Any = context.get("reader") or context.get("user")
+    return figures.figure_words(told, reader if isinstance(reader, Units) else Room())

@@ -1,0 +1,1 @@
+"""What safety checks before it writes, by topic."""
