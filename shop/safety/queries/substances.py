@@ -233,7 +233,7 @@ def places_of(substance: Substance) -> list[Kept]:
     return list(substance.kept.select_related("place").order_by("place__name"))
 
 
-def limits_of(substance: Substance) -> list[ExposureLimit]:
+def exposure_limits_of(substance: Substance) -> list[ExposureLimit]:
     """Exposure limits, those in force first."""
     return list(substance.limits.all())
 

@@ -45,7 +45,7 @@ def substance(request: PersonRequest, slug: str) -> HttpResponse:
         "precautions": precautions,
         "precaution_sources": queries.sources_of(precautions),
         "figures": queries.figures_of(shown),
-        "limits": queries.limits_of(shown),
+        "limits": queries.exposure_limits_of(shown),
         "category": queries.flammable_category(shown),
         "hazards": queries.classification(shown),
         "sheets": queries.hazard_sheets_on(shown),
