@@ -3,6 +3,7 @@
 from typing import Any
 from uuid import uuid4
 
+from shop.calc import ghs
 from shop.people.models import Person
 from shop.safety import actions
 from shop.safety.actions import PlaceFacts, Wanted
@@ -27,8 +28,14 @@ def substance(slug: str) -> Substance:
         slug=slug, defaults={"name": name, "form": form, "cas": cas, "groups": list(groups)}
     )
     if made:
-        Hazard.objects.bulk_create(Hazard(substance=found, hazard_class=code.lower(), h_code=code) for code in codes)
+        Hazard.objects.bulk_create(_line(found, code) for code in codes)
     return found
+
+
+def _line(substance: Substance, code: str) -> Hazard:
+    """The gravest class and category that has this statement."""
+    of, category = ghs.classes_of(code)[0]
+    return Hazard(substance=substance, hazard_class=of.slug, category=category.name, h_code=code)
 
 
 def limit(slug: str, **other: Any) -> ExposureLimit:

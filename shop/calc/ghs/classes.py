@@ -4,7 +4,6 @@ Source: UN GHS, revision 8 (2019), annex 1; CLP, annex I, parts 2 to 5. Categori
 marked `un_only`. Explosives are as both had them up to then: revision 9 of the UN GHS orders them anew.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from shop.calc.ghs.signal import DANGER, WARNING
@@ -288,6 +287,6 @@ def category(hazard_class: str, name: str) -> Category:
     raise ValueError(f"category of {CLASSES[hazard_class].name} must be one of {names}, not {name[:24]!r}.")
 
 
-def classes_of(h_code: str) -> Iterable[tuple[HazardClass, Category]]:
+def classes_of(h_code: str) -> list[tuple[HazardClass, Category]]:
     """Every class and category that has this H statement."""
     return [(one, each) for one in CLASSES.values() for each in one.categories if h_code in each.h_codes]
