@@ -15,7 +15,6 @@ from shop.safety.models import (
     Kept,
     Property,
     PropertyKind,
-    Statement,
     Substance,
     SupplierSheet,
 )
@@ -46,7 +45,8 @@ class SubstanceLabel:
     worked: what the rules of the GHS make of its classification here; sheet: the supplier's sheet in force, None
     without one. signal, pictograms, h, p: what to print. They are the supplier's where the sheet says them, for the
     supplier's stands; else those worked out. supplementary: EUH statements. differences: where the two are not alike,
-    a sentence each. unchecked: some line of the classification rests on nobody's looking up.
+    a sentence each. left_out: P codes written down here that its sheet does not have, which is no difference: suppliers
+    choose (CLP, article 28). unchecked: some line of the classification rests on nobody's looking up.
     """
 
     substance: Substance
@@ -58,6 +58,7 @@ class SubstanceLabel:
     p: tuple[StatementLine, ...]
     supplementary: tuple[StatementLine, ...]
     differences: tuple[str, ...]
+    left_out: tuple[str, ...]
     unchecked: bool
 
     @property
@@ -109,21 +110,15 @@ def label_of(substance: Substance, sheet: SupplierSheet | None = None, *, looked
         h=_lines(said_h, {one.h_code: one for one in hazards}),
         p=_lines(precautions, kept),
         supplementary=_lines(said_euh or euh, kept),
-        differences=tuple(_differences(worked, told, kept)) if told else (),
+        differences=tuple(_differences(worked, told)) if told else (),
+        left_out=tuple(code for code in kept if code.startswith("P") and code not in precautions),
         unchecked=any(one.from_memory for one in hazards),
     )
 
 
-def _differences(worked: ghs.Label, told: SupplierSheet, kept: dict[str, Statement]) -> Iterable[str]:
+def _differences(worked: ghs.Label, told: SupplierSheet) -> Iterable[str]:
     codes = [code for code in told.says_h if not code.startswith("EUH")]
-    yield from difference_words(worked, told.says_signal, told.says_pictograms, codes)
-    ours = {code for code in kept if code.startswith("P")}
-    if told.says_p and ours and (ours ^ set(told.says_p)):
-        more, fewer = sorted(set(told.says_p) - ours), sorted(ours - set(told.says_p))
-        if more:
-            yield f"Its sheet has precautions that are not written down here: {', '.join(more)}."
-        if fewer:
-            yield f"Precautions written down here that its sheet does not have: {', '.join(fewer)}."
+    return difference_words(worked, told.says_signal, told.says_pictograms, codes)
 
 
 def _lines(codes: Iterable[str], kept: dict[str, Any]) -> tuple[StatementLine, ...]:
