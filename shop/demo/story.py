@@ -157,7 +157,7 @@ class Story:
         hands = Hands(Random(SEED + 2))  # so that what care is left undone changes nothing else in the story
         self.upkeep = Upkeep(hands, self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         self.upkeep.open()
-        hands = Hands(Random(SEED + 3))  # likewise
+        hands = Hands(Random(SEED + 6))  # likewise
         self.supplier_sheets = SupplierSheets(hands, engineer=self.caspar)
         self.supplier_sheets.open()
         self.incidents = Incidents(hands, owner=self.owner, engineer=self.caspar, assistant=self.juno)
