@@ -151,21 +151,21 @@ def reports_by_month(numbers: Numbers) -> SafeString:
     from matplotlib.ticker import MaxNLocator
 
     axes = figure.add_subplot()
-    places = range(len(numbers.by_month))
-    happened = [count for _, count, _ in numbers.by_month]
-    nearly = [count for _, _, count in numbers.by_month]
-    axes.bar([x - 0.2 for x in places], happened, 0.36, color=picture.RUBY, label="happened")
+    happened = {x: count for x, (_, count, _) in enumerate(numbers.by_month) if count}
+    nearly = {x: count for x, (_, _, count) in enumerate(numbers.by_month) if count}
+    axes.bar([x - 0.2 for x in happened], list(happened.values()), 0.36, color=picture.RUBY, label="happened")
     axes.bar(
-        [x + 0.2 for x in places],
-        nearly,
+        [x + 0.2 for x in nearly],
+        list(nearly.values()),
         0.36,
         color=picture.SHEET,
         edgecolor=picture.INK,
         linewidth=1.2,
         label="nearly happened",
     )
-    axes.set_xticks(list(places), [f"{first:%b}" for first, _, _ in numbers.by_month])
-    axes.set_ylim(0, max(*happened, *nearly, 3) + 0.5)
+    axes.set_xticks(range(len(numbers.by_month)), [f"{first:%b}" for first, _, _ in numbers.by_month])
+    axes.set_xlim(-0.7, len(numbers.by_month) - 0.3)
+    axes.set_ylim(0, max([*happened.values(), *nearly.values(), 3]) + 0.7)
     axes.yaxis.set_major_locator(MaxNLocator(integer=True))
     axes.grid(visible=False, axis="x")
     axes.legend(loc="upper left", ncols=2, fontsize=8.5)

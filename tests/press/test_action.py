@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 
 from shop.people.models import EVERYONE, HANDS, OWNERS
 from shop.press.action import action, digest_of
-from shop.press.models import Press
+from shop.press.models import Line, Press
 from shop.refusal import Doubt, NotAllowed, Refused, TokenTrouble, ask_unless_sure
 from shop.stock.models import Supplier
 from tests.makers import together
@@ -29,6 +29,11 @@ def note_supplier(*, by, name, note="", sure=()):
 @action(roles=OWNERS)
 def for_owners(*, by, name):
     return Supplier.objects.create(name=name)
+
+
+@action(roles=HANDS, unsigned=lambda typed: typed["name"].startswith("nameless"))
+def maybe_nameless(*, by, name):
+    return Supplier.objects.create(name=name, note=by.name if by is not None else "nobody")
 
 
 @action(roles=EVERYONE)
@@ -55,6 +60,28 @@ def test_the_same_press_again_gives_the_first_record(engineer):
     again = note_supplier(by=engineer, once=token, name="Quillmoor")
     assert again == first
     assert Supplier.objects.count() == Press.objects.count() == 1
+
+
+def test_what_is_done_without_a_name_is_done_by_nobody(engineer, assistant, visitor):
+    token = uuid4()
+    made = maybe_nameless(by=engineer, once=token, name="nameless wash")
+    assert made.note == "nobody"
+    assert Press.objects.get().by is None
+    assert (Line.objects.get().by, Line.objects.get().who) == (None, "")
+    assert maybe_nameless(by=assistant, once=token, name="nameless wash") == made
+    with pytest.raises(NotAllowed):
+        maybe_nameless(by=visitor, once=uuid4(), name="nameless wash")
+    named = maybe_nameless(by=engineer, once=uuid4(), name="wash")
+    assert named.note == engineer.name
+    assert set(Press.objects.values_list("by", flat=True)) == {None, engineer.pk}
+
+
+def test_a_token_that_was_used_without_a_name_is_not_good_for_one_with_and_the_other_way(engineer):
+    for first, second in (("nameless a", "b"), ("c", "nameless d")):
+        token = uuid4()
+        maybe_nameless(by=engineer, once=token, name=first)
+        with pytest.raises(TokenTrouble):
+            maybe_nameless(by=engineer, once=token, name=second)
 
 
 def test_another_press_with_the_same_values_is_another_record(engineer):

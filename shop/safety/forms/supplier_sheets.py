@@ -119,6 +119,8 @@ class AddSupplierSheetForm(PressForm):
         self.suggests = found.is_any
         if not self.suggests:
             del self.fields["compared"]
+        for name in ("says_pictograms", "says_h", "says_p"):  # not if one likes: as far as the sheet gives them
+            self.fields[name].is_instead = True  # type: ignore[attr-defined]
         self.two_signals = len(found.signals) > 1
         suggested: dict[str, Any] = {
             "revised_on": found.revised_on,
