@@ -7,7 +7,6 @@ from typing import Any
 
 from django.db.models import F, QuerySet, Value
 from django.db.models.functions import JSONObject
-from django.urls import reverse
 
 from shop import clock
 from shop.calc import flammables
@@ -99,7 +98,7 @@ def _of_two(one: Together) -> Concern:
         reason=f"{one.words}. {one.rule.reason} Source: {one.source}",
         what_to_do="Part them, or say why they stay and until when. The supplier's safety data and the local fire code "
         "decide.",
-        link=reverse("safety:answer-finding", args=[one.key]),
+        link=one.at.get_absolute_url(),
     )
 
 
