@@ -85,6 +85,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shop.people.middleware.RoomMiddleware",
+    "shop.people.middleware.DoorMiddleware",
     "shop.press.middleware.RefusalMiddleware",
 ]
 
@@ -177,6 +178,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "shop.people.passwords.NotRepeatedValidator"},
+    {"NAME": "shop.people.passwords.NotTooLongValidator"},
     {
         "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
         "OPTIONS": {"user_attributes": ("sign_in", "name", "email")},

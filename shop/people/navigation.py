@@ -132,10 +132,21 @@ PLACES = (
         "people:more",
         (
             Way("My settings", "people:settings", below=("people:change-password",)),
+            Way(
+                "Signing in",
+                "people:sign-ins",
+                below=(
+                    "people:turn-on-second-factor",
+                    "people:turn-off-second-factor",
+                    "people:renew-recovery-codes",
+                    "people:set-personal-code",
+                ),
+            ),
             Way("How I am told", "watch:change-wishes", below=("watch:renew-feed", "watch:close-feed")),
             Way("People", "people:people"),
             Way("Who may do what", "training:acts"),
-            Way("The room", "people:change-room", OWNERS),
+            Way("The room", "people:change-room", OWNERS, below=("people:change-sign-in-rules",)),
+            Way("Shared devices", "people:shared-devices", OWNERS),
             Way("Mail", "watch:deliveries", OWNERS),
             Way("Record", "record:record", OWNERS),
             Way("Health", "watch:health"),

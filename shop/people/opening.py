@@ -91,7 +91,7 @@ def open_room(
         paper=check_paper(paper or (Paper.LETTER if us else Paper.A4)),
         **UNITS[units],
     )
-    person.set_password(check_password(password, person))
+    person.set_password(check_password(password, person, room=room.name))
     with transaction.atomic(durable=True):
         if is_open():
             raise Refused("This room is open already; its owner adds people and changes settings in the program.")

@@ -1,6 +1,15 @@
 """Reading people and the room."""
 
-from shop.people.models import Room
+from collections.abc import Sequence
+from itertools import combinations
+from typing import Any
+
+from django.contrib.sessions.models import Session
+from django.db.models import Count, Max, Q, QuerySet
+
+from shop import clock
+from shop.people.brakes import folded
+from shop.people.models import Invitation, Person, Room, SharedDevice, SignIn, ToldApart
 from shop.recall import recalled
 
 
@@ -8,3 +17,73 @@ from shop.recall import recalled
 def the_room() -> Room:
     """The room's settings; an unsaved one with defaults where nobody has opened the room yet."""
     return Room.objects.filter(pk=1).first() or Room(pk=1, name="Cutting room")
+
+
+def open_invitations() -> list[Invitation]:
+    """Those that were neither used nor withdrawn, also those whose time is over, latest first."""
+    return list(Invitation.objects.filter(used_at=None, withdrawn_at=None).select_related("by")[:50])
+
+
+def with_codes() -> list[Person]:
+    """Who may change places on a shared device, by name."""
+    return list(Person.objects.filter(is_active=True, personal_code__isnull=False).order_by("name", "pk"))
+
+
+def open_sign_ins(person: Person) -> list[SignIn]:
+    """Where the person is signed in now, latest seen first."""
+    running = Session.objects.filter(expire_date__gte=clock.now()).values("session_key")
+    return list(person.sign_ins.filter(ended_at=None, key__in=running).order_by("-seen_at", "-pk"))
+
+
+def shared_devices() -> list[SharedDevice]:
+    """Those that are shared now, with when somebody was last seen on each."""
+    return list(
+        SharedDevice.objects.filter(ended_at=None)
+        .select_related("named_by")
+        .annotate(seen_at=Max("sign_ins__seen_at"), people=Count("sign_ins", filter=Q(sign_ins__ended_at=None)))
+    )
+
+
+def account(person: Person) -> dict[str, Any]:
+    """What an owner's page of a person tells of their account."""
+    return {
+        "also": list(_of_one_human(person).exclude(pk=person.pk)),
+        "alike": alike_to(person),
+    }
+
+
+def _of_one_human(person: Person) -> QuerySet[Person]:
+    return Person.objects.filter(Q(pk=person.human) | Q(same_as=person.human))
+
+
+# One human with two accounts ------------------------------------------------------------------------------------------
+
+
+def alike(people: Sequence[Person] | None = None) -> list[tuple[Person, Person]]:
+    """Pairs of accounts with the same name or mail of which no owner has said whether they are one human's.
+
+    people: those who may sign in, where they are at hand already.
+    """
+    if people is None:
+        people = list(Person.objects.filter(is_active=True).order_by("pk"))
+    pairs = [
+        (one, two) for one, two in combinations(people, 2) if one.human != two.human and _share_name_or_mail(one, two)
+    ]
+    if not pairs:
+        return []
+    apart = set(ToldApart.objects.values_list("first_id", "second_id"))
+    return [(one, two) for one, two in pairs if (one.pk, two.pk) not in apart]
+
+
+def _share_name_or_mail(one: Person, two: Person) -> bool:
+    mail = one.email.casefold()
+    return folded(one.name) == folded(two.name) or (mail != "" and mail == two.email.casefold())
+
+
+def alike_to(person: Person) -> list[Person]:
+    return [two if one == person else one for one, two in alike() if person in (one, two)]
+
+
+def same_human(one: Person, two: Person) -> bool:
+    """Whether two accounts are one human's, as far as the owners have said."""
+    return one.human == two.human

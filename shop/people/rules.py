@@ -10,6 +10,9 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from shop.people.models import Person
+from shop.people.models.people import one_spelling
+from shop.people.passwords import is_made_of
+from shop.people.queries import the_room
 from shop.press.rules import words
 from shop.refusal import Refused
 
@@ -65,8 +68,12 @@ def check_email(email: str) -> str:
     return given
 
 
-def check_password(password: str, person: Person | None = None) -> str:
-    """Refused, with all that is wrong in one sentence, for a password the settings' rules turn down."""
+def check_password(password: str, person: Person | None = None, *, room: str | None = None) -> str:
+    """The password as it is hashed; Refused, with all that is wrong in one sentence, for one the rules turn down.
+
+    room: the room's name, where its row is not there yet.
+    """
+    password = one_spelling(password) or ""
     try:
         validate_password(password, person)
     except ValidationError as wrong:
@@ -74,4 +81,12 @@ def check_password(password: str, person: Person | None = None) -> str:
             _POOR[one.code] % (one.params or {}) if one.code in _POOR else str(one.message) for one in wrong.error_list
         ]
         raise Refused(" ".join(said), field="password") from wrong
+    names = ["latheside", the_room().name if room is None else room]
+    if person is not None:
+        names += [person.name, person.sign_in, person.email.partition("@")[0]]
+    if is_made_of(password, names):
+        raise Refused(
+            "That is made of names anybody here knows. Take a few words that have nothing to do with them.",
+            field="password",
+        )
     return password

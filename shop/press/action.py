@@ -28,7 +28,7 @@ R = TypeVar("R", bound=models.Model | None)
 #: What is confirmed or displayed, not done: pressing again with more of it confirmed is the same press.
 _NOT_THE_DEED = {"sure"}
 #: Left out too: a quick hash of a password is not to be kept anywhere.
-_SECRET = {"password", "old_password"}
+_SECRET = {"password", "old_password", "personal_code"}
 
 
 def _plain(value: Any) -> Any:

@@ -1,4 +1,7 @@
-"""Pages that write: who may open one (the people whose role its action takes), and what each does with a press."""
+"""Pages that write: who may open one (the people whose role its action takes), and what each does with a press.
+
+A page that is not everybody's carries `roles`, so that the door may ask again before an owner's.
+"""
 
 from collections.abc import Callable, Collection
 from functools import wraps
@@ -32,6 +35,7 @@ def writes(act: Callable[..., Any]) -> Callable[[View], View]:
                 raise NotAllowed
             return view(request, *args, **kwargs)
 
+        page.roles = frozenset(act.roles)  # type: ignore[attr-defined]
         return page
 
     return dress
@@ -48,6 +52,7 @@ def shown_to(roles: Collection[str]) -> Callable[[View], View]:
                 raise NotAllowed(NOT_SHOWN)
             return view(request, *args, **kwargs)
 
+        page.roles = frozenset(roles)  # type: ignore[attr-defined]
         return page
 
     return dress

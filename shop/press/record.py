@@ -25,7 +25,7 @@ from shop.recall import recalled
 #: What stands in place of a value that is nobody's to read.
 HIDDEN = "(kept back)"
 #: Parts of names of what is never written down: passwords, codes, secret addresses.
-_SECRET = ("password", "secret", "token", "recovery")
+_SECRET = ("password", "secret", "token", "recovery", "personal_code")
 #: The longest value that is kept whole; of a longer one its beginning, and how long it was.
 _LONGEST = 300
 #: What the first line holds in place of the digest of a line before it.

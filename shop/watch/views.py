@@ -15,8 +15,7 @@ from shop import clock
 from shop.paging import leaf
 from shop.people.models import OWNERS, Person
 from shop.people.requests import PersonRequest
-from shop.press.pages import may, press_page, writes
-from shop.refusal import NotAllowed
+from shop.press.pages import may, press_page, shown_to, writes
 from shop.watch import actions, feed, health, queries, rules, words
 from shop.watch.forms import (
     ChangeWatchRulesForm,
@@ -122,11 +121,9 @@ def set_line(request: PersonRequest) -> HttpResponse:
     return press_page(request, form, actions.set_line, said="The line is kept.", to="watch:set-line", more=more)
 
 
-@require_safe
+@shown_to(OWNERS)
 def deliveries(request: PersonRequest) -> HttpResponse:
     """The mail that was wished for, and what became of it: for owners."""
-    if request.user.role not in OWNERS:
-        raise NotAllowed("Only an owner reads of other people's mail.")
     page = leaf(queries.deliveries(), request.GET, by=("made_at", "id"), size=40)
     context = {"leaf": page, "table": DeliveryTable(page.rows), "health": health.look()}
     return render(request, "watch/deliveries.html", context)

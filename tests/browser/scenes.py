@@ -20,7 +20,7 @@ from shop.duties.models import Duty, Entry, EntryKind, Meter, Photo
 from shop.morning import actions as morning
 from shop.morning.answers import Given
 from shop.morning.models import AnswerKind, Check, Question
-from shop.people.models import Person
+from shop.people.models import Invitation, Person, SharedDevice, SignIn
 from shop.press.models import Line
 from shop.room import actions as room
 from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
@@ -51,8 +51,9 @@ from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
 from tests.duties import makers as care
-from tests.house.world import FEED_SECRET
+from tests.house.world import FEED_SECRET, INVITATION_SECRET
 from tests.makers import anyway
+from tests.people import makers as doors
 from tests.safety import hazard_sheets
 from tests.safety import place_makers as places
 from tests.safety.reports import note, report
@@ -63,6 +64,12 @@ from tests.training import makers as trust
 #: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
 NO_PAGE = {
     "people:sign-out": "takes presses only",
+    "people:lock": "takes presses only",
+    "people:end-sign-in": "takes presses only",
+    "people:end-other-sign-ins": "takes presses only",
+    "people:second-step": "leads on",
+    "people:switch-person": "leads on",
+    "people:still-here": "is a file",
     "morning:move-question": "takes presses only",
     "morning:switch-question": "takes presses only",
     "morning:correct-latest-check": "leads on",
@@ -207,6 +214,12 @@ SCENES: dict[str, Callable[[], Any]] = {
     "morning:move-question": _any(Question),
     "morning:switch-question": _any(Question),
     "people:change-person": lambda: _last(Person.objects.filter(sign_in="juno")),
+    "people:take-off-second-factor": lambda: _last(Person.objects.filter(sign_in="caspar")),
+    "people:settle-same": lambda: _last(Person.objects.filter(sign_in="juno")),
+    "people:end-sign-in": _any(SignIn),
+    "people:withdraw-invitation": _any(Invitation),
+    "people:invitation": lambda: INVITATION_SECRET,
+    "people:end-device": _any(SharedDevice),
     "people:set-password": lambda: _last(Person.objects.filter(sign_in="juno")),
     "stock:item": _item,
     "stock:change-item": _item,
@@ -421,6 +434,10 @@ def arrange() -> None:
     that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
     owner = Person.objects.get(sign_in="ottilie")
     _places(owner)
+    doors.make_invitation(owner, secret=INVITATION_SECRET)
+    doors.make_device(owner)
+    doors.make_sign_in(owner)
+    doors.make_second_factor(Person.objects.get(sign_in="caspar"))
     care.photographed(owner, Duty.objects.get(name="Look over the extinguishers"))
     ports = Duty.objects.get(name="Clear the platter's ports")
     anyway(duties.do_duty, by=owner, duty=ports, steps=care.done(ports, readings={"Hold-down suction": 21.0}))

@@ -26,6 +26,7 @@ from tests.cutting import makers as cut
 from tests.duties import makers as care
 from tests.makers import anyway, make_person
 from tests.morning import makers as morning
+from tests.people import makers as doors
 from tests.room import makers as room
 from tests.safety import hazard_sheets
 from tests.safety import place_makers as places
@@ -39,6 +40,8 @@ from tests.training import makers as trust
 #: Addresses of lines about a substance, which do not name it.
 SUBSTANCE_LINES = ("change-statements", "change-properties", "change-exposure-limits")
 
+#: Of an invitation that is good in this room.
+INVITATION_SECRET = "another-secret-of-forty-three-characters-xx"
 #: Of the owner's calendar feed in this room.
 FEED_SECRET = "a-secret-of-forty-three-characters-for-tests"
 
@@ -141,6 +144,9 @@ def build(owner: Person) -> dict[str, str]:
         "stylus-kind": bench.kind.pk,
         "reject-reason": bench.reason.pk,
         "lathe": bench.lathe.pk,
+        "invitation": doors.make_invitation(owner, secret=INVITATION_SECRET).pk,
+        "device": doors.make_device(owner).pk,
+        "sign-in": doors.make_sign_in(owner).pk,
         "cylinder": full.pk,
         "supplier-sheet": supplier_sheet.pk,
         "incident": incident.pk,
@@ -168,6 +174,8 @@ def build(owner: Person) -> dict[str, str]:
         "room:return-cylinder": empty.pk,
         "room:correct-reading": reading.pk,
         "people:set-password": pk["person"],
+        "people:take-off-second-factor": pk["person"],
+        "people:settle-same": pk["person"],
         "stock:promise-anew": sent.pk,
         "stock:close-order-short": sent.pk,
         "stock:receive-on-order": sent.lines.get().pk,
@@ -193,6 +201,10 @@ def build(owner: Person) -> dict[str, str]:
     def path(name: str) -> str:
         if name == "watch:leave":
             return reverse(name, args=[leaving_token(owner, "morning")])
+        if name == "people:invitation":
+            return reverse(name, args=[INVITATION_SECRET])
+        if name in ("people:sign-in", "people:invite-person", "people:set-personal-code", "people:add-person"):
+            return reverse(name)
         if name == "watch:calendar-feed":
             return reverse(name, args=[FEED_SECRET])
         if name == "training:withdraw-authority":

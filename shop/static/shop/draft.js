@@ -37,7 +37,7 @@
   document.addEventListener("htmx:beforeRequest", () => { fromHistory = false; });
 
   const keptFields = (form) => [...form.elements].filter((field) =>
-    field.name && !NOT_KEPT.test(field.name) && !["password", "file", "submit", "button"].includes(field.type));
+    field.name && !NOT_KEPT.test(field.name) && !("secret" in field.dataset) && !["password", "file", "submit", "button"].includes(field.type));
 
   const keep = (form) => {
     const pairs = [];

@@ -11,16 +11,18 @@
     if (sentence) place.scrollIntoView({ block: "nearest" });
   };
 
-  const busy = (form, on) => {
+  const busy = (form, on, pressed) => {
     form.toggleAttribute("aria-busy", on);
     if (on) form.setAttribute("aria-busy", "true");
     for (const button of form.querySelectorAll("button:not([type=button])")) {
       if (on) {
-        button.dataset.words = button.textContent;
-        button.textContent = "Saving…";
+        if (!pressed || pressed === button) {
+          button.dataset.words = button.textContent;
+          button.textContent = "Saving…";
+        }
         button.setAttribute("aria-disabled", "true");
-      } else if (button.dataset.words) {
-        button.textContent = button.dataset.words;
+      } else {
+        if (button.dataset.words) button.textContent = button.dataset.words;
         delete button.dataset.words;
         button.removeAttribute("aria-disabled");
       }
@@ -46,7 +48,7 @@
     }
     say("");
     // after the browser has gathered what is sent: a button's words are not part of it, but its state could be
-    queueMicrotask(() => busy(form, true));
+    queueMicrotask(() => busy(form, true, event.submitter));
   }, true);
 
   const formOf = (event) => event.detail && event.detail.elt && event.detail.elt.closest && event.detail.elt.closest("form");

@@ -1,27 +1,35 @@
-"""What can be done about people, their settings and the room."""
-
-from django.contrib.sessions.models import Session
+"""What can be done about people and their settings."""
 
 from shop import clock
-from shop.people.models import EVERYONE, OWNERS, Person, Role, Room
+from shop.people.doors import end_sessions
+from shop.people.models import EVERYONE, OWNERS, Person, Role, ToldApart
 from shop.people.queries import the_room
-from shop.people.rules import check_currency, check_email, check_name, check_password, check_sign_in, check_zone
+from shop.people.rules import check_email, check_name, check_password, check_sign_in
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read
 from shop.refusal import Refused
 
 UNIT_FIELDS = ("pressure_unit", "temperature_unit", "liquid_unit", "length_unit")
 
-
 #: Said where another person has that sign-in name, also by a moment only.
-_TAKEN = "Somebody here has that sign-in name already. Choose another."
+TAKEN = "Somebody here has that sign-in name already. Choose another."
 
 
-def _end_sessions(person: Person) -> None:
-    """Sign the person out everywhere, for good: a session left over must not come alive again with the person."""
-    for session in Session.objects.select_for_update().iterator():
-        if session.get_decoded().get("_auth_user_id") == str(person.pk):
-            session.delete()
+def make_person(*, name: str, sign_in: str, role: str, password: str, email: str) -> Person:
+    """A person with the room's units to start with; for the actions that let one in, inside their transaction."""
+    room = the_room()
+    person = Person(
+        name=check_name(name),
+        sign_in=not_taken(Person, check_sign_in(sign_in), sentence=TAKEN, field="sign_in"),
+        role=Role(role),
+        email=check_email(email),
+        made_at=clock.now(),
+        **{unit: getattr(room, unit) for unit in UNIT_FIELDS},
+    )
+    person.set_password(check_password(password, person))
+    with one_of_its_name(TAKEN, field="sign_in"):  # another may be faster by a moment
+        person.save()
+    return person
 
 
 @action(roles=OWNERS)
@@ -30,19 +38,7 @@ def add_person(*, by: Person, name: str, sign_in: str, role: str, password: str,
 
     Refuses a sign-in name that is taken and a password the rules refuse.
     """
-    room = the_room()
-    person = Person(
-        name=check_name(name),
-        sign_in=not_taken(Person, check_sign_in(sign_in), sentence=_TAKEN, field="sign_in"),
-        role=Role(role),
-        email=check_email(email),
-        made_at=clock.now(),
-        **{unit: getattr(room, unit) for unit in UNIT_FIELDS},
-    )
-    person.set_password(check_password(password, person))
-    with one_of_its_name(_TAKEN, field="sign_in"):  # another owner may be faster by a moment
-        person.save()
-    return person
+    return make_person(name=name, sign_in=sign_in, role=role, password=password, email=email)
 
 
 @action(roles=OWNERS)
@@ -68,7 +64,7 @@ def change_person(
     fresh.version += 1
     fresh.save(update_fields=["name", "role", "is_active", "email", "version"])
     if not is_active:
-        _end_sessions(fresh)
+        end_sessions(fresh)
     return fresh
 
 
@@ -78,18 +74,19 @@ def set_password(*, by: Person, person: Person, password: str) -> Person:
     fresh = Person.objects.select_for_update().get(pk=person.pk)
     fresh.set_password(check_password(password, fresh))
     fresh.save(update_fields=["password"])
-    _end_sessions(fresh)
+    end_sessions(fresh)
     return fresh
 
 
 @action(roles=EVERYONE)
-def change_password(*, by: Person, old_password: str, password: str) -> Person:
-    """Change one's own password. Sessions elsewhere end, for their fingerprint no longer fits."""
+def change_password(*, by: Person, old_password: str, password: str, here_token: str = "") -> Person:
+    """Change one's own password. Sessions elsewhere end; the one of the key `here_token` goes on."""
     fresh = Person.objects.select_for_update().get(pk=by.pk)
     if not fresh.check_password(old_password):
         raise Refused("That is not your password now.", field="old_password")
     fresh.set_password(check_password(password, fresh))
     fresh.save(update_fields=["password"])
+    end_sessions(fresh, but=here_token)
     return fresh
 
 
@@ -106,29 +103,36 @@ def change_settings(
 
 
 @action(roles=OWNERS)
-def change_room(
-    *,
-    by: Person,
-    version: int,
-    name: str,
-    zone: str,
-    currency: str,
-    paper: str,
-    pressure_unit: str,
-    temperature_unit: str,
-    liquid_unit: str,
-    length_unit: str,
-) -> Room:
-    """Change the room's name, zone, currency, paper, or the units a new person starts with.
+def settle_same(*, by: Person, person: Person, other: Person, same: bool) -> Person:
+    """Say whether two accounts belong to one human. Of those that do, the oldest stands for all.
 
-    Times are stored in UTC, so another zone changes how past times are shown, not when they were. Raises Changed if
-    somebody changed the room since `version`.
+    Nobody signs off for themselves, and that goes by the human (`Person.human`), not by the account.
     """
-    room = still_as_read(Room(pk=1), version)
-    room.name, room.zone = check_name(name), check_zone(zone)
-    room.currency, room.paper = check_currency(currency), paper
-    room.pressure_unit, room.temperature_unit = pressure_unit, temperature_unit
-    room.liquid_unit, room.length_unit = liquid_unit, length_unit
-    room.version += 1
-    room.save()
-    return room
+    if person.pk == other.pk:
+        raise Refused("Choose another account than this one.", field="other")
+    rows = {row.pk: row for row in Person.objects.select_for_update().order_by("pk")}
+    one, two = rows[person.pk], rows[other.pk]
+    pair = {"first_id": min(one.pk, two.pk), "second_id": max(one.pk, two.pk)}
+    if same:
+        if one.human != two.human:
+            _join([row for row in rows.values() if row.human in (one.human, two.human)])
+        ToldApart.objects.filter(**pair).delete()
+    else:
+        if one.human == two.human:
+            _part(one, [row for row in rows.values() if row.human == one.human])
+        ToldApart.objects.get_or_create(**pair, defaults={"by": by, "at": clock.now()})
+    return one
+
+
+def _join(accounts: list[Person]) -> None:
+    first = min(accounts, key=lambda row: row.pk)
+    for row in accounts:
+        row.same_as = None if row.pk == first.pk else first
+        row.save(update_fields=["same_as"])
+
+
+def _part(leaving: Person, accounts: list[Person]) -> None:
+    """One leaves; the oldest of the others stands for them."""
+    leaving.same_as = None
+    leaving.save(update_fields=["same_as"])
+    _join([row for row in accounts if row.pk != leaving.pk])

@@ -1,3 +1,4 @@
+import unicodedata
 from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
@@ -63,6 +64,9 @@ class Room(Units):
     zone = models.CharField(max_length=64, default="UTC")
     currency = models.CharField(max_length=3, default="EUR")
     paper = models.CharField(max_length=8, choices=Paper, default=Paper.A4)
+    invitation_hours = models.PositiveSmallIntegerField(default=72)
+    tablet_idle_minutes = models.PositiveSmallIntegerField(default=5)
+    owners_need_second_factor = models.BooleanField(default=False)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
@@ -70,6 +74,11 @@ class Room(Units):
 
     def __str__(self) -> str:
         return self.name
+
+
+def one_spelling(secret: str | None) -> str | None:
+    """A password as it is hashed: NFKC, so that it is the same from every keyboard (NIST SP 800-63B-4, 3.1.1.2)."""
+    return None if secret is None else unicodedata.normalize("NFKC", secret)
 
 
 class PersonManager(BaseUserManager["Person"]):
@@ -86,6 +95,10 @@ class Person(Units, AbstractBaseUser):
     role = models.CharField(max_length=12, choices=Role, default=Role.ASSISTANT)
     is_active = models.BooleanField(default=True)
     made_at = models.DateTimeField()
+    #: Since when signing in asks for a code besides the password; None while it does not.
+    second_factor_at = models.DateTimeField(null=True, blank=True)
+    #: The account that stands for this human, where they have more than one; None for that one itself.
+    same_as = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="also")
     version = models.PositiveIntegerField(default=1)
 
     objects = PersonManager()
@@ -98,10 +111,22 @@ class Person(Units, AbstractBaseUser):
         constraints: ClassVar = [
             models.CheckConstraint(condition=models.Q(role__in=list(Role)), name="people_role_known"),
             models.UniqueConstraint(Lower("sign_in"), name="people_sign_in_once"),
+            models.CheckConstraint(condition=~models.Q(same_as=models.F("id")), name="people_not_same_as_itself"),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def human(self) -> int:
+        """The number of the human behind the account: equal for the accounts an owner marked as one person's."""
+        return self.same_as_id or self.pk
+
+    def set_password(self, raw_password: str | None) -> None:
+        super().set_password(one_spelling(raw_password))
+
+    def check_password(self, raw_password: str | None) -> bool:
+        return super().check_password(one_spelling(raw_password))
 
     @property
     def is_hand(self) -> bool:

@@ -1,46 +1,28 @@
-"""Pages about people, their settings and the room."""
+"""Pages about people and their settings."""
+
+from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.forms import AuthenticationForm
-from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
-from shop.people import actions
+from shop.people import actions, doors, queries
 from shop.people.forms import (
     AddPersonForm,
     ChangePasswordForm,
     ChangePersonForm,
-    ChangeRoomForm,
     SetPasswordForm,
     SettingsForm,
-    SignInForm,
+    SettleSameForm,
 )
 from shop.people.models import Person
-from shop.people.queries import the_room
 from shop.people.requests import PersonRequest
 from shop.people.tables import PeopleTable
+from shop.people.views.again import asks_again
 from shop.press.pages import press_page, writes
-
-
-class SignIn(LoginView):
-    template_name = "people/sign_in.html"
-    authentication_form = SignInForm
-    redirect_authenticated_user = True
-
-    def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
-        response = super().form_invalid(form)
-        response.status_code = 422
-        return response
-
-
-sign_in = SignIn.as_view()
-#: Also for a stranger: whoever's sign-in has ended meanwhile is signed out already.
-sign_out = login_not_required(LogoutView.as_view())
 
 
 @require_safe
@@ -59,10 +41,14 @@ def settings(request: PersonRequest) -> HttpResponse:
 
 
 @writes(actions.change_password)
+@asks_again
 def change_password(request: PersonRequest) -> HttpResponse:
     form = ChangePasswordForm(request.POST or None, person=request.user)
-    if request.method == "POST" and (person := form.press(actions.change_password, by=request.user)):
+    if request.method == "POST" and (
+        person := form.press(actions.change_password, by=request.user, here_token=request.session.session_key or "")
+    ):
         update_session_auth_hash(request, person)
+        doors.note_here(request)
         messages.success(request, "Your password is changed. Where else you were signed in, you are signed out.")
         return redirect("people:settings")
     return render(request, "people/change_password.html", {"form": form}, status=form.http_status)
@@ -72,7 +58,8 @@ def change_password(request: PersonRequest) -> HttpResponse:
 def people(request: PersonRequest) -> HttpResponse:
     table = PeopleTable(Person.objects.all())
     RequestConfig(request, paginate={"per_page": 25}).configure(table)
-    return render(request, "people/people.html", {"table": table})
+    invited = queries.open_invitations() if request.user.is_owner else []
+    return render(request, "people/people.html", {"table": table, "invited": invited})
 
 
 @writes(actions.add_person)
@@ -95,7 +82,8 @@ def change_person(request: PersonRequest, pk: int) -> HttpResponse:
         end = "" if changed.is_active else " They are signed out everywhere."
         messages.success(request, f"{changed.name} is saved as {changed.get_role_display().lower()}.{end}")
         return redirect("people:people")
-    return render(request, "people/change_person.html", {"form": form, "whom": whom}, status=form.http_status)
+    context: dict[str, Any] = {"form": form, "whom": whom, **queries.account(whom)}
+    return render(request, "people/change_person.html", context, status=form.http_status)
 
 
 @writes(actions.set_password)
@@ -111,14 +99,23 @@ def set_password(request: PersonRequest, pk: int) -> HttpResponse:
     return render(request, "people/set_password.html", {"form": form, "whom": whom}, status=form.http_status)
 
 
-@writes(actions.change_room)
-def change_room(request: PersonRequest) -> HttpResponse:
-    room = the_room()
-    form = ChangeRoomForm(request.POST or None, person=request.user, row=room)
+@writes(actions.settle_same)
+def settle_same(request: PersonRequest, pk: int) -> HttpResponse:
+    """Whether this account and another belong to one human."""
+    whom = get_object_or_404(Person, pk=pk)
+    other = request.GET.get("other", "")
+    form = SettleSameForm(
+        request.POST or None,
+        person=request.user,
+        about=whom,
+        initial={"other": other} if other.isascii() and other.isdigit() else {},
+    )
     return press_page(
         request,
         form,
-        actions.change_room,
-        said=lambda changed: f"The room is saved: {changed.name}, {changed.zone}.",
-        to="people:change-room",
+        actions.settle_same,
+        said="Kept. Nobody signs off for themselves, whichever account they use.",
+        to="people:people",
+        more={"alike": queries.alike_to(whom)},
+        person=whom,
     )
