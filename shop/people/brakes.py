@@ -6,7 +6,7 @@ The rows are in the database, so a restart forgets nothing, and no broker or cac
 for this lock an account for a fixed time after so many misses, which lets a stranger lock anybody out; none has
 waits that grow and are forgotten, nor lets a known device pass. So the table is our own.
 
-The figures are the room's program's own. NIST SP 800-63B-4, 3.2.2, asks besides that a password be switched off after
+The figures are our own. NIST SP 800-63B-4, 3.2.2, asks besides that a password be switched off after
 100 misses in a row: we do not, for then a stranger could lock the room out; with a wait of a quarter of an hour that
 would be a day's work for some 96 guesses, and from that many on the owners are told (concerns.py).
 """
