@@ -13,7 +13,6 @@ would be a day's work for some 96 guesses, and from that many on the owners are 
 
 import hashlib
 import ipaddress
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -25,7 +24,7 @@ from django.utils.crypto import salted_hmac
 
 from shop import clock
 from shop.people.models import Brake, Person
-from shop.press.plain import visible
+from shop.people.models.people import folded
 from shop.refusal import Refused
 
 
@@ -109,11 +108,6 @@ def account(typed: str) -> str:
     """The brake of an account by the name that was typed, whether there is one of it or not. The name is not kept:
     people type passwords into the wrong box."""
     return f"account:{salted_hmac('shop.people.brakes', folded(typed)).hexdigest()}"
-
-
-def folded(name: str) -> str:
-    """A name as it is compared: however it is capitalised, whatever keyboard it is from."""
-    return " ".join(unicodedata.normalize("NFKC", visible(name)).casefold().split())
 
 
 def address(remote: str) -> str:

@@ -11,6 +11,7 @@ from django.http import HttpRequest
 from shop import clock
 from shop.people import brakes, codes, devices
 from shop.people.models import HowIn, Person, SharedDevice, SignIn
+from shop.people.models.people import folded
 from shop.people.passwords import LONGEST
 from shop.people.requests import PersonRequest
 from shop.refusal import Refused
@@ -35,7 +36,7 @@ def try_password(request: HttpRequest, name: str, password: str) -> Person | Non
     An unknown name is braked like a known one and costs as much work. A device that knows the person has brakes of its
     own: neither misses elsewhere on the account nor those of others behind the same address hold it up.
     """
-    meant = Person.objects.filter(sign_in__iexact=brakes.folded(name)).first()
+    meant = Person.objects.filter(sign_in__iexact=folded(name)).first()
     device = devices.knows(request, meant) if meant else ""
     if meant and device:
         braked = {brakes.of_person("device", meant, device): brakes.CLOSE}

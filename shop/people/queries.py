@@ -1,15 +1,26 @@
 """Reading people and the room."""
 
-from collections.abc import Sequence
+from datetime import datetime, timedelta
 from itertools import combinations
 from typing import Any
 
 from django.contrib.sessions.models import Session
-from django.db.models import Count, Max, Q, QuerySet
+from django.db.models import (
+    BooleanField,
+    Case,
+    Count,
+    Exists,
+    Max,
+    OuterRef,
+    Q,
+    QuerySet,
+    Value,
+    When,
+)
+from django.db.models.functions import Coalesce
 
 from shop import clock
-from shop.people.brakes import folded
-from shop.people.models import Invitation, Person, Room, SharedDevice, SignIn, ToldApart
+from shop.people.models import Brake, Invitation, Person, Room, SharedDevice, SignIn, ToldApart
 from shop.recall import recalled
 
 
@@ -56,28 +67,65 @@ def _of_one_human(person: Person) -> QuerySet[Person]:
     return Person.objects.filter(Q(pk=person.human) | Q(same_as=person.human))
 
 
+# What there is to worry about ----------------------------------------------------------------------------------------
+
+#: Misses in a row from which the owners are told: a day's guessing at the longest wait (brakes.py).
+GUESSED = 96
+
+
+def guessed_at(now: datetime) -> QuerySet[Brake]:
+    """Accounts at whose passwords somebody keeps guessing."""
+    lately = now - timedelta(days=1)
+    return Brake.objects.filter(
+        key__startswith="account:", in_a_row__gte=GUESSED, last_at__gte=lately, person__is_active=True
+    )
+
+
+def worry_along(now: datetime) -> Case:
+    """Whether there is anything of that kind, as an annotation, for who reads something else anyway."""
+    there = Q(Exists(_pairs())) | Q(Exists(guessed_at(now)))
+    return Case(When(there, then=Value(True)), default=Value(False), output_field=BooleanField())
+
+
+@recalled
+def is_worried() -> bool:
+    return _pairs().exists() or guessed_at(clock.now()).exists()
+
+
 # One human with two accounts ------------------------------------------------------------------------------------------
 
 
-def alike(people: Sequence[Person] | None = None) -> list[tuple[Person, Person]]:
-    """Pairs of accounts with the same name or mail of which no owner has said whether they are one human's.
+def _pairs() -> QuerySet[Person]:
+    """Accounts that share name or mail with a later one, as `twin`, which no owner has said anything about."""
+    apart = ToldApart.objects.filter(first=OuterRef(OuterRef("pk")), second=OuterRef("pk"))
+    of_one = Coalesce("same_as", "pk")
+    twin = (
+        Person.objects.filter(is_active=True, pk__gt=OuterRef("pk"))
+        .filter(
+            Q(folded_name=OuterRef("folded_name")) | (~Q(folded_email="") & Q(folded_email=OuterRef("folded_email")))
+        )
+        .annotate(human_pk=of_one)
+        .exclude(human_pk=Coalesce(OuterRef("same_as"), OuterRef("pk")))
+        .exclude(Exists(apart))
+    )
+    return Person.objects.filter(Exists(twin), is_active=True)
 
-    people: those who may sign in, where they are at hand already.
-    """
-    if people is None:
-        people = list(Person.objects.filter(is_active=True).order_by("pk"))
-    pairs = [
-        (one, two) for one, two in combinations(people, 2) if one.human != two.human and _share_name_or_mail(one, two)
-    ]
-    if not pairs:
+
+def alike() -> list[tuple[Person, Person]]:
+    """Pairs of accounts with the same name or mail of which no owner has said whether they are one human's."""
+    if not _pairs().exists():
         return []
+    people = list(Person.objects.filter(is_active=True).order_by("pk"))
     apart = set(ToldApart.objects.values_list("first_id", "second_id"))
-    return [(one, two) for one, two in pairs if (one.pk, two.pk) not in apart]
+    return [
+        (one, two)
+        for one, two in combinations(people, 2)
+        if one.human != two.human and _share_name_or_mail(one, two) and (one.pk, two.pk) not in apart
+    ]
 
 
 def _share_name_or_mail(one: Person, two: Person) -> bool:
-    mail = one.email.casefold()
-    return folded(one.name) == folded(two.name) or (mail != "" and mail == two.email.casefold())
+    return one.folded_name == two.folded_name or (one.folded_email != "" and one.folded_email == two.folded_email)
 
 
 def alike_to(person: Person) -> list[Person]:

@@ -1,9 +1,12 @@
 import unicodedata
-from typing import ClassVar
+from collections.abc import Iterable
+from typing import Any, ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
+
+from shop.press.plain import visible
 
 
 class Role(models.TextChoices):
@@ -81,6 +84,11 @@ def one_spelling(secret: str | None) -> str | None:
     return None if secret is None else unicodedata.normalize("NFKC", secret)
 
 
+def folded(name: str) -> str:
+    """A name as it is compared: however it is capitalised, whatever keyboard it is from."""
+    return " ".join(unicodedata.normalize("NFKC", visible(name)).casefold().split())
+
+
 class PersonManager(BaseUserManager["Person"]):
     def get_by_natural_key(self, username: str | None) -> "Person":
         return self.get(sign_in__iexact=username)
@@ -99,6 +107,9 @@ class Person(Units, AbstractBaseUser):
     second_factor_at = models.DateTimeField(null=True, blank=True)
     #: The account that stands for this human, where they have more than one; None for that one itself.
     same_as = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="also")
+    #: Name and mail as they are compared with those of other accounts; kept by `save`.
+    folded_name = models.CharField(max_length=160, default="", editable=False, db_index=True)
+    folded_email = models.CharField(max_length=254, default="", editable=False)
     version = models.PositiveIntegerField(default=1)
 
     objects = PersonManager()
@@ -116,6 +127,12 @@ class Person(Units, AbstractBaseUser):
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *args: Any, update_fields: Iterable[str] | None = None, **rest: Any) -> None:
+        self.folded_name, self.folded_email = folded(self.name)[:160], folded(self.email)[:254]
+        if update_fields is not None:
+            update_fields = {*update_fields, "folded_name", "folded_email"}
+        super().save(*args, update_fields=update_fields, **rest)
 
     @property
     def human(self) -> int:
