@@ -81,12 +81,14 @@ def lay_out(
     page_size: str,
     *,
     on_one: bool = False,
+    begin: int = 0,
     accessible: bool = False,
 ) -> LaidOut:
     """The template set in type. page_size: a key of PAGE_SIZES.
 
     on_one: where it takes more than one page, set it again with `tight` 1 in the context, and then 2; what takes more
-    than one even so is set once more with `too_long`, so that it can say so. accessible: as PDF/UA-1, with tags, for
+    than one even so is set once more with `too_long`, so that it can say so. begin: with that `tight`, where it is
+    known to take more than a page before. accessible: as PDF/UA-1, with tags, for
     which the template needs a language, a title, and words for every picture. The context should hold `room` and
     `reader`, the person whose units it speaks. Raises PaperMissing without Pango, ValueError for an unknown page size.
     """
@@ -94,7 +96,7 @@ def lay_out(
         raise ValueError(f"page_size must be one of {', '.join(PAGE_SIZES)}; it was {page_size!r}")
     size = f"@page {{ size: {PAGE_SIZES[page_size]} }}"
     ways = [(0, False), (1, False), (2, False), (2, True)] if on_one else [(0, False)]
-    for tight, too_long in ways:
+    for tight, too_long in ways[begin:]:
         told = {"printed_at": clock.now(), "tight": tight, "too_long": too_long, **context}
         laid_out = set_in_type(render_to_string(template, told), size, tight=tight, accessible=accessible)
         if laid_out.pages == 1:

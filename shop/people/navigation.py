@@ -123,6 +123,8 @@ PLACES = (
             Way("Incidents", "safety:incidents"),
             Way("Places", "safety:places", below=("safety:answer-finding",)),
             Way("What if", "safety:what-if"),
+            Way("Binder", "safety:binder"),
+            Way("Labels", "safety:labels"),
         ),
     ),
     Place(

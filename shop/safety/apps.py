@@ -14,9 +14,11 @@ class SafetyConfig(AppConfig):
         from shop.safety import queries
         from shop.safety.concerns import TOPICS
         from shop.safety.exports import EXPORTS
+        from shop.safety.papers import binder
         from shop.safety.sheet_files import kept
 
         topic.register("safety", TOPICS)
         lists.register("Hazards", EXPORTS)
         register_sheets(queries.sheets_for_duties)
         registry.register("clear suppliers' sheets that belong to nothing", registry.each_day, kept.clear_unclaimed)
+        registry.register(binder.JOB, registry.each_minute, binder.carry_on_all)

@@ -44,6 +44,12 @@ urlpatterns: list[URLPattern] = [
     path("hurry/worker.js", views.hurry_worker, name="hurry-worker"),
     path("hurry/<slug:slug>/", views.hurry_sheet, name="hurry-sheet"),
     # Papers and the wall
+    path("sheets/<slug:slug>/sheet.pdf", views.sheet_pdf, name="sheet-pdf"),
+    path("binder/", views.binder, name="binder"),
+    path("binder/make/", views.make_binder, name="make-binder"),
+    path("binder/<int:pk>/binder.pdf", views.binder_pdf, name="binder-pdf"),
+    path("labels/", views.container_labels, name="labels"),
+    path("labels/labels.pdf", views.container_labels_pdf, name="labels-pdf"),
     path("wall/", views.wall, name="wall"),
     path("wall/card.pdf", views.wall_card, name="wall-card"),
     path("wall/numbers/", views.keep_call_numbers, name="keep-call-numbers"),

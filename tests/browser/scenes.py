@@ -27,7 +27,7 @@ from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.actions import FollowUp
-from shop.safety.models import Incident, Place, SheetVersion, Substance, SupplierSheet
+from shop.safety.models import Binder, Incident, Place, SheetVersion, Substance, SupplierSheet
 from shop.stock import actions as stock
 from shop.stock.ledger import owners
 from shop.stock.models import (
@@ -79,6 +79,9 @@ NO_PAGE = {
     "duties:duty-card": "is a file",
     "duties:photo": "is a file",
     "safety:wall-card": "is a file",
+    "safety:sheet-pdf": "is a file",
+    "safety:binder-pdf": "leads on",
+    "safety:labels-pdf": "leads on",
     "safety:supplier-sheet-file": "is a file",
     "safety:incident-pdf": "is a file",
     "cutting:trace-pdf": "is a file",
@@ -187,6 +190,15 @@ def _sheet_in_force() -> int:
 
 def _place(name: str) -> Callable[[], int]:
     return lambda: _last(Place.objects.filter(name=name))
+
+
+def _asked_binder() -> int:
+    """A binder that was asked for and is not made: it leads on to the page of binders."""
+    return Binder.objects.get_or_create(
+        paper="Letter",
+        opens="http://asked.example",
+        defaults={"asked_at": clock.now(), "by": Person.objects.get(sign_in="ottilie"), "why": "Not made."},
+    )[0].pk
 
 
 #: What the address is given, by its name (several things as a tuple); an address that takes nothing needs no line.
@@ -339,6 +351,8 @@ SCENES: dict[str, Callable[[], Any]] = {
     "safety:resume-sheet": lambda: "old-lamp",
     **dict.fromkeys(["safety:sheet-version", "safety:withdraw-version", "safety:confirm-sheet-read"], _sheet_in_force),
     # Hazards: papers and the wall
+    "safety:sheet-pdf": lambda: "hot-lamp",
+    "safety:binder-pdf": _asked_binder,
     # Hazards: places
     "safety:place": _place("Back shelf"),
     "safety:change-place": _place("Back shelf"),

@@ -17,6 +17,7 @@ from shop.room import actions as room_actions
 from shop.room.models import LimitKind, ReadingKind
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
+from shop.safety.models import Binder
 from shop.stock import actions as stock
 from shop.stock.models import Movement
 from shop.watch import actions as watch
@@ -121,6 +122,9 @@ def build(owner: Person) -> dict[str, str]:
     drafted = hazard_sheets.write(owner, hazard_sheets.make_sheet(owner, "Cold lamp", "cold-lamp"))
     laid_by = hazard_sheets.make_sheet(owner, "Old lamp", "old-lamp")
     safety.stop_sheet(**by, once=uuid4(), sheet=laid_by)
+    binder = Binder.objects.create(
+        paper="A4", opens="http://testserver", asked_at=clock.now(), by=owner, why="Not made here."
+    )
 
     pk = {
         "alert": alert.pk,
@@ -185,9 +189,13 @@ def build(owner: Person) -> dict[str, str]:
         "stock:drop-sheet": ready.pk,
         "stock:answer-sheet": asks.pk,
         "stock:withdraw-past-use": past.pk,
-        **{f"safety:{name}": in_force.sheet.slug for name in ("hazard-sheet", "hurry-sheet", "compare-versions")},
+        **{
+            f"safety:{name}": in_force.sheet.slug
+            for name in ("hazard-sheet", "hurry-sheet", "compare-versions", "sheet-pdf")
+        },
         **{f"safety:{name}": drafted.slug for name in ("write-sheet", "drop-draft", "approve-sheet", "stop-sheet")},
         "safety:resume-sheet": laid_by.slug,
+        "safety:binder-pdf": binder.pk,
         **{f"safety:{name}": in_force.pk for name in ("sheet-version", "withdraw-version", "confirm-sheet-read")},
         **{f"stock:{verb}-stock": pk["lot"] for verb in ("use", "test", "spoil", "return")},
     }

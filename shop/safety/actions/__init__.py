@@ -16,6 +16,9 @@ from shop.safety.actions.incidents import (
     note_incident,
     report_incident,
 )
+from shop.safety.actions.papers import (
+    make_binder,
+)
 from shop.safety.actions.places import (
     PlaceFacts,
     Wanted,
@@ -36,7 +39,10 @@ from shop.safety.actions.substances import (
     resume_substance,
     stop_substance,
 )
-from shop.safety.actions.supplier_sheets import add_supplier_sheet, withdraw_supplier_sheet
+from shop.safety.actions.supplier_sheets import (
+    add_supplier_sheet,
+    withdraw_supplier_sheet,
+)
 from shop.safety.actions.wall import (
     WantedExtinguisher,
     WantedNumber,
@@ -72,6 +78,7 @@ __all__ = [
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "make_binder",
     "note_incident",
     "report_incident",
     "resume_place",

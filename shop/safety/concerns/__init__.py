@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from shop.concern import Concern
-from shop.safety.concerns import hazard_sheets, incidents, places, substances, supplier_sheets
+from shop.safety.concerns import hazard_sheets, incidents, places, substances, supplier_sheets, wall
 from shop.topic import Topic, together
 
 TOPICS: tuple[Topic, ...] = (
@@ -12,6 +12,7 @@ TOPICS: tuple[Topic, ...] = (
     hazard_sheets.TOPIC,
     places.TOPIC,
     incidents.TOPIC,
+    wall.TOPIC,
 )
 
 

@@ -15,6 +15,10 @@ from shop.safety.forms.incidents import (
     NoteIncidentForm,
     ReportIncidentForm,
 )
+from shop.safety.forms.papers import (
+    ContainerLabelsForm,
+    MakeBinderForm,
+)
 from shop.safety.forms.places import (
     AddPlaceForm,
     AnswerFindingForm,
@@ -33,8 +37,16 @@ from shop.safety.forms.substances import (
     ResumeSubstanceForm,
     StopSubstanceForm,
 )
-from shop.safety.forms.supplier_sheets import AddSupplierSheetForm, SendSupplierSheetForm, WithdrawSupplierSheetForm
-from shop.safety.forms.wall import KeepCallNumbersForm, KeepExtinguishersForm, KeepShutOffsForm
+from shop.safety.forms.supplier_sheets import (
+    AddSupplierSheetForm,
+    SendSupplierSheetForm,
+    WithdrawSupplierSheetForm,
+)
+from shop.safety.forms.wall import (
+    KeepCallNumbersForm,
+    KeepExtinguishersForm,
+    KeepShutOffsForm,
+)
 from shop.safety.forms.what_if import (
     WhatIfForm,
 )
@@ -55,10 +67,12 @@ __all__ = [
     "ChangeSubstanceForm",
     "ClassifySubstanceForm",
     "ConfirmSheetReadForm",
+    "ContainerLabelsForm",
     "DropDraftForm",
     "KeepCallNumbersForm",
     "KeepExtinguishersForm",
     "KeepShutOffsForm",
+    "MakeBinderForm",
     "NoteIncidentForm",
     "ReportIncidentForm",
     "ResumePlaceForm",

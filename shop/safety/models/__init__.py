@@ -10,6 +10,7 @@ from shop.safety.models.hazard_sheets import (
     SheetWithdrawn,
 )
 from shop.safety.models.incidents import Incident, IncidentKind, IncidentNote
+from shop.safety.models.papers import Binder
 from shop.safety.models.places import CallNumber, Extinguisher, FindingAnswer, Kept, LimitBy, Place, ShutOff
 from shop.safety.models.substances import (
     ExposureLimit,
@@ -24,6 +25,7 @@ from shop.safety.models.substances import (
 from shop.safety.models.supplier_sheets import Signal, SupplierSheet, SupplierSheetWithdrawn
 
 __all__ = [
+    "Binder",
     "CallNumber",
     "ExposureLimit",
     "Extinguisher",

@@ -26,6 +26,15 @@ from shop.safety.queries.incidents import (
     numbers,
     open_incidents,
 )
+from shop.safety.queries.papers import (
+    container_label,
+    container_labels,
+    labels_of_versions,
+    latest_binder,
+    page_of,
+    papers_in_force,
+    standing_of,
+)
 from shop.safety.queries.places import (
     answers,
     answers_to,
@@ -63,7 +72,12 @@ from shop.safety.queries.supplier_sheets import (
     supplier_shelves,
     urgent_sections_of,
 )
-from shop.safety.queries.wall import Wall, call_numbers, fire_advice, wall
+from shop.safety.queries.wall import (
+    Wall,
+    call_numbers,
+    fire_advice,
+    wall,
+)
 
 __all__ = [
     "APPROVE",
@@ -81,6 +95,8 @@ __all__ = [
     "call_numbers",
     "classification",
     "codes",
+    "container_label",
+    "container_labels",
     "exposure_limits_of",
     "figures_of",
     "fire_advice",
@@ -90,6 +106,8 @@ __all__ = [
     "incidents",
     "kept",
     "label_of",
+    "labels_of_versions",
+    "latest_binder",
     "latest_versions",
     "layout",
     "lessons_of",
@@ -98,6 +116,8 @@ __all__ = [
     "numbers",
     "open_incidents",
     "others_who_approve",
+    "page_of",
+    "papers_in_force",
     "places",
     "places_of",
     "readers_of",
@@ -108,6 +128,7 @@ __all__ = [
     "sheet_states",
     "sheets_for_duties",
     "sources_of",
+    "standing_of",
     "state_of",
     "statements_of",
     "still_to_read",

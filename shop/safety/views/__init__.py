@@ -17,13 +17,25 @@ from shop.safety.views.hazard_sheets import (
     withdraw_version,
     write_sheet,
 )
-from shop.safety.views.hurry import hurry, hurry_sheet, hurry_worker
+from shop.safety.views.hurry import (
+    hurry,
+    hurry_sheet,
+    hurry_worker,
+)
 from shop.safety.views.incidents import (
     incident,
     incident_pdf,
     incidents,
     note_incident,
     report_incident,
+)
+from shop.safety.views.papers import (
+    binder,
+    binder_pdf,
+    container_labels,
+    container_labels_pdf,
+    make_binder,
+    sheet_pdf,
 )
 from shop.safety.views.places import (
     add_place,
@@ -55,7 +67,13 @@ from shop.safety.views.supplier_sheets import (
     supplier_sheets_of,
     withdraw_supplier_sheet,
 )
-from shop.safety.views.wall import keep_call_numbers, keep_extinguishers, keep_shut_offs, wall, wall_card
+from shop.safety.views.wall import (
+    keep_call_numbers,
+    keep_extinguishers,
+    keep_shut_offs,
+    wall,
+    wall_card,
+)
 from shop.safety.views.what_if import (
     what_if,
     what_if_pdf,
@@ -68,6 +86,8 @@ __all__ = [
     "add_supplier_sheet",
     "answer_finding",
     "approve_sheet",
+    "binder",
+    "binder_pdf",
     "change_exposure_limits",
     "change_kept",
     "change_place",
@@ -78,6 +98,8 @@ __all__ = [
     "classify_substance",
     "compare_versions",
     "confirm_sheet_read",
+    "container_labels",
+    "container_labels_pdf",
     "drop_draft",
     "hazard_sheet",
     "hazard_sheets",
@@ -91,6 +113,7 @@ __all__ = [
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
+    "make_binder",
     "note_incident",
     "place",
     "places",
@@ -98,6 +121,7 @@ __all__ = [
     "resume_place",
     "resume_sheet",
     "resume_substance",
+    "sheet_pdf",
     "sheet_reading",
     "sheet_version",
     "stop_place",

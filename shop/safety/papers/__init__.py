@@ -1,0 +1,1 @@
+"""What safety prints: sheets, the binder of them, labels for containers."""
