@@ -21,6 +21,7 @@ from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
 from shop.demo.safety.substances import write_down_substances
 from shop.demo.safety.supplier_sheets import SupplierSheets
+from shop.demo.safety.wall import hang_up_the_card
 from shop.demo.services import Services
 from shop.demo.supplies import Supplies
 from shop.demo.trust import give_trust
@@ -162,6 +163,7 @@ class Story:
         self.supplier_sheets.open()
         self.incidents = Incidents(hands, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         write_down_substances(Hands(Random(SEED + 7)), self.caspar)
+        hang_up_the_card(Hands(Random(SEED + 9)), self.caspar)
         self._fit_fresh_stylus()
         for ahead in range(1, AHEAD):
             self._book(clock.today() + timedelta(days=ahead))
