@@ -108,11 +108,11 @@ def test_a_password_can_be_shown_while_it_is_typed_and_goes_out_hidden(desk: Des
     page.goto("/people/sign-in/")
     box = page.get_by_label("Password", exact=True)
     box.fill("not it at all, no")
-    show = page.get_by_role("button", name="Show what is typed: Password")
+    show = page.get_by_role("button", name="Show what is typed")
     show.click()
     expect(box).to_have_attribute("type", "text")
     expect(box).to_have_value("not it at all, no")
-    page.get_by_role("button", name="Hide what is typed: Password").click()
+    page.get_by_role("button", name="Hide what is typed").click()
     expect(box).to_have_attribute("type", "password")
     show.click()
     is_for_everybody(desk, page)
@@ -143,7 +143,7 @@ def test_a_password_is_pasted(desk: Desk, day: Room):
     page.keyboard.press("ControlOrMeta+v")
     page.get_by_label("Sign-in name").fill("juno")
     page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_role("button", name="Sign out").first).to_be_attached()
+    expect(page.get_by_role("navigation", name="Main")).to_be_visible()
 
 
 def test_without_script_there_is_no_button_that_does_nothing(desk: Desk, day: Room):

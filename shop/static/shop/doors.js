@@ -12,7 +12,7 @@
       const say = (shown) => {
         box.type = shown ? "text" : "password";
         button.textContent = shown ? "Hide" : "Show";
-        button.setAttribute("aria-label", `${button.textContent} what is typed: ${box.labels[0]?.firstChild.textContent.trim() || ""}`);
+        button.setAttribute("aria-label", `${button.textContent} what is typed`);
       };
       say(false);
       box.autocapitalize = "none";
