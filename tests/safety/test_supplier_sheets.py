@@ -241,7 +241,7 @@ def test_a_withdrawn_sheet_is_none(engineer, wash):
     ],
 )
 def test_a_sheet_past_the_shops_own_years_is_a_note_and_a_year_later_care(engineer, wash, revised, years, grade):
-    SafetyRules.objects.create(sheet_years=years)
+    SafetyRules.objects.create(pk=1, sheet_years=years)
     add_sheet(engineer, wash, revised)
     assert [one.grade for one in worries()] == ([grade] if grade else [])
 
