@@ -64,7 +64,8 @@ class HazardSheet(models.Model):
 
 
 class SheetVersion(models.Model):
-    """A sheet as it was approved: never changed. The latest that was not withdrawn, and has not run out, is in force.
+    """A sheet as it was approved: never changed. The latest is in force, unless it was withdrawn or has run out: then
+    nothing is, for what it took the place of does not come back.
 
     title, parts: as approved; parts has the form of HazardSheet.draft. written_by: None where it was starter content,
     word for word. until: the last day of its approval, None where the shop sets none. only_author: it was approved by
