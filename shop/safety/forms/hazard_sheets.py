@@ -18,6 +18,8 @@ _HELP = {
     Part.IF_FIRE: "For this substance alone: what puts another out stands on that one's sheet.",
     Part.IF_OTHER: "What else can go wrong here: a jam, a fall, a cut.",
 }
+#: About so many characters stand on a line of a box.
+_WIDE = 60
 
 
 def box_of(part: str) -> str:
@@ -29,10 +31,13 @@ class FactsField(forms.CharField):
     """A part of a sheet, one fact a line; cleans to a list of facts, and names the lines that cannot be read."""
 
     widget = forms.Textarea
+    #: A draft may leave it empty, but it is not left to one's liking: approving asks for what is needed.
+    is_instead = True
 
-    def __init__(self, part: Part, **rest: Any) -> None:
+    def __init__(self, part: Part, text: str, **rest: Any) -> None:
         super().__init__(required=False, label=part.label, help_text=_HELP.get(part, ""), strip=False, **rest)
-        self.widget.attrs["rows"] = 4
+        lines = sum(1 + len(line) // _WIDE for line in text.splitlines())
+        self.widget.attrs["rows"] = min(max(lines + 1, 3), 16)
 
     def to_python(self, value: Any) -> list[Fact]:  # type: ignore[override]
         try:
@@ -59,8 +64,9 @@ class WriteSheetForm(ChangeForm):
     ) -> None:
         self.start_from = start_from
         super().__init__(data, person=person, row=row, **rest)
+        kept = self.kept(row)
         for part in Part:
-            self.fields[box_of(part)] = FactsField(part)
+            self.fields[box_of(part)] = FactsField(part, kept[box_of(part)])
 
     def kept(self, row: Any) -> dict[str, Any]:
         written = facts.of_stored(row.draft or self.start_from)
