@@ -4,7 +4,7 @@ An act is a slug ("change-cylinder"). Actions that need one are dressed with `ne
 only under the eye of one who has it, whom the record then names.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from functools import wraps
 from typing import Any, TypeVar
@@ -38,12 +38,20 @@ def is_kept(act: str) -> bool:
 
 def holds(person: Person, act: str, day: date) -> bool:
     """Whether this person may do the act alone on that day. Any who works here may where no act is named."""
-    if not act:
-        return person.is_active and person.is_hand
-    holders = _holders(act, day)
-    if holders is None:
-        return person.is_active and person.role in ENGINEERS
-    return person.is_active and person.pk in holders
+    return bool(holding([person], act, day))
+
+
+def holding(people: Iterable[Person], act: str, day: date) -> list[Person]:
+    """Those of these people who may do the act alone on that day: `holds`, asked once for all."""
+    holders = _holders(act, day) if act else None
+    if not act or holders is None:
+        return [person for person in people if _holds_by_role(person, act)]
+    return [person for person in people if person.is_active and person.pk in holders]
+
+
+def _holds_by_role(person: Person, act: str) -> bool:
+    """Whether this person may do the act where no authority is kept for it."""
+    return person.is_active and (person.role in ENGINEERS if act else person.is_hand)
 
 
 def act_words(act: str) -> str:

@@ -11,6 +11,7 @@ from shop.people.models import Role
 from shop.refusal import Changed, Doubtful, NotAllowed, Refused
 from shop.safety import actions, queries
 from shop.safety.models import HazardSheet, SheetVersion
+from shop.training import queries as training
 from tests.makers import make_person
 from tests.safety.hazard_sheets import (
     approve,
@@ -33,7 +34,7 @@ def holders():
     yield lambda *people: authority.register_holders(
         lambda act, day: frozenset(person.pk for person in people) if act == "approve-sheet" else frozenset()
     )
-    authority.register_holders(None)
+    authority.register_holders(training.holders)
 
 
 # Adding and writing ---------------------------------------------------------------------------------------------------

@@ -116,9 +116,8 @@ def safety_rules() -> SafetyRules:
 
 def others_who_approve(person: Person) -> list[Person]:
     """Who else may approve a sheet today, by name."""
-    day = clock.today()
     people = Person.objects.filter(is_active=True, role__in=ENGINEERS).exclude(pk=person.pk)
-    return [one for one in people if authority.holds(one, APPROVE, day)]
+    return authority.holding(people, APPROVE, clock.today())
 
 
 # Reading --------------------------------------------------------------------------------------------------------------
