@@ -14,6 +14,7 @@ from shop.duties.rules import WantedStep, WantedTouch
 from shop.people import authority
 from shop.refusal import Changed, Doubtful, NotAllowed, NotEnough, Refused
 from shop.stock.models import Movement
+from shop.training import queries as training
 from tests.duties.makers import (
     again,
     do,
@@ -197,7 +198,7 @@ def kept_authorities():
     holders = set()
     authority.register_holders(lambda act, day: frozenset(holders) if act == "change-cylinder" else frozenset())
     yield holders
-    authority.register_holders(None)
+    authority.register_holders(training.holders)
 
 
 def test_while_nobody_keeps_authorities_engineers_hold_them(trusted, assistant, engineer):

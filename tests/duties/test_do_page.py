@@ -10,6 +10,7 @@ from shop.duties import actions, photos
 from shop.duties.models import Entry, EntryKind, Photo
 from shop.duties.rules import WantedStep, WantedTouch
 from shop.people import authority
+from shop.training import queries as training
 from tests.duties.makers import (
     again,
     do,
@@ -241,7 +242,7 @@ def test_who_stands_in_for_authorities_is_said_only_while_it_is_so(engineer, ass
     try:
         assert "No authorities are kept" not in said(page_of(client, "duty", duty.pk))
     finally:
-        authority.register_holders(None)
+        authority.register_holders(training.holders)
 
 
 def test_what_is_taken_stands_in_its_box_and_too_much_is_said_there(engineer, assistant, client_of):
