@@ -17,6 +17,7 @@ from shop.cutting.models import AGAINST_STYLUS, Booking, EndReason, Lathe, Rejec
 from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
 from shop.demo.hands import Hands
+from shop.demo.safety.hazard_sheets import Sheets
 from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
 from shop.demo.safety.substances import write_down_substances
@@ -105,6 +106,7 @@ class Story:
                 with clock.moved(self._at(day, 18, 50)):
                     self.supplier_sheets.evening(done, DAYS)
                     self.incidents.evening(done, DAYS)
+                    self.sheets.evening(done, DAYS)
                 progress(done, DAYS)
             self._this_morning()
             progress(DAYS, DAYS)
@@ -164,6 +166,8 @@ class Story:
         self.incidents = Incidents(hands, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         write_down_substances(Hands(Random(SEED + 7)), self.caspar)
         hang_up_the_card(Hands(Random(SEED + 9)), self.caspar)
+        self.sheets = Sheets(Hands(Random(SEED + 11)), owner=self.owner, engineer=self.caspar, assistant=self.juno)
+        self.sheets.open()
         self._fit_fresh_stylus()
         for ahead in range(1, AHEAD):
             self._book(clock.today() + timedelta(days=ahead))
