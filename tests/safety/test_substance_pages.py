@@ -256,10 +256,10 @@ def test_fire_advice_is_this_substances_own(engineer, client_of):
 def test_adding_leads_to_its_page(engineer, client_of):
     client, address = client_of(engineer), reverse("safety:add-substance")
     form = client.get(address).context["form"]
-    answer = client.post(address, {"once": form.token, "name": "Ether", "form": "liquid", "cas": "67-64-2"})
+    answer = client.post(address, {"once": form.token, "name": "Ether", "state": "liquid", "cas": "67-64-2"})
     assert answer.status_code == 422
     assert "check digit" in said(answer)
-    answer = client.post(address, {"once": form.token, "name": "Ether", "form": "liquid", "cas": "67-64-1"})
+    answer = client.post(address, {"once": form.token, "name": "Ether", "state": "liquid", "cas": "67-64-1"})
     assert answer["Location"] == reverse("safety:substance", args=["ether"])
 
 

@@ -34,7 +34,8 @@ class SubstanceForm(PressForm):
     name = forms.CharField(label="What it is called here", max_length=80)
     other_names = forms.CharField(label="Other names", max_length=200, required=False)
     what_for = forms.CharField(label="What it is used for here", max_length=200, required=False)
-    form = forms.ChoiceField(
+    # not "form": a box of that name would hide what a script asks a form's element for
+    state = forms.ChoiceField(
         label="At room temperature it is", choices=Form.choices, widget=forms.RadioSelect, initial=Form.LIQUID
     )
     cas = forms.CharField(
@@ -76,7 +77,7 @@ class SubstanceForm(PressForm):
     note = forms.CharField(label="Note", max_length=500, required=False, widget=forms.Textarea(attrs=_AREA))
 
     fieldsets = (
-        ("", ("name", "other_names", "what_for", "form")),
+        ("", ("name", "other_names", "what_for", "state")),
         ("By its supplier's sheet", ("cas", "un_number", "un_name", "supplier")),
         ("If it burns", ("fire_use", "fire_never", "fire_source")),
         ("In this room", ("items", "groups", "note")),
@@ -99,8 +100,12 @@ class SubstanceForm(PressForm):
         return []
 
     def typed(self) -> dict[str, Any]:
-        said = {name: value for name, value in super().typed().items() if name != "version"}
-        return {"facts": SubstanceFacts(**{**said, "items": tuple(said["items"]), "groups": tuple(said["groups"])})}
+        said = {name: value for name, value in super().typed().items() if name not in ("version", "state")}
+        told = {"form": self.cleaned_data["state"], "items": tuple(said["items"]), "groups": tuple(said["groups"])}
+        return {"facts": SubstanceFacts(**said | told)}
+
+    def field_of(self, name: str | None) -> str | None:
+        return super().field_of("state" if name == "form" else name)
 
 
 class AddSubstanceForm(SubstanceForm):
@@ -122,11 +127,13 @@ class ChangeSubstanceForm(SubstanceForm, ChangeForm):
         return self.items_kept
 
     def kept(self, row: Substance) -> dict[str, Any]:
-        told = super().kept(row)
+        told = super().kept(row) | {"state": row.form}
         told["items"] = self.items_kept if row is self.row else [item.pk for item in row.items.all()]
         return told
 
     def _said(self, name: str, value: Any) -> str:
+        if name == "state":
+            return Form(value).label
         if name == "groups":
             return ", ".join(apart.GROUPS.get(group, group) for group in value) or "–"
         if name == "items":

@@ -84,7 +84,7 @@ def _lines_page(request: PersonRequest, slug: str, kind: Any, act: Any, said: st
     if request.method == "POST" and not more and form.press(act, by=request.user, substance=shown):
         messages.success(request, said)
         return redirect(shown)
-    context = {"form": form, "substance": shown, "label": queries.label_of(shown)}
+    context = {"form": form, "substance": shown}
     return render(request, f"safety/{act.__name__}.html", context, status=form.http_status)
 
 
