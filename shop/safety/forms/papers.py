@@ -17,8 +17,8 @@ from shop.wording import in_full
 
 _MOST_COPIES = 112
 _FORMS = (
-    ("short", "Short: what it is and what it can do, for containers within the room"),
-    ("full", "Full: all that a shipped container's label has"),
+    ("short", "Short: its name and hazards"),
+    ("full", "Full: as on a shipped container"),
 )
 
 
@@ -36,7 +36,13 @@ class ContainerLabelsForm(PlainForm):
     substance = forms.ModelMultipleChoiceField(
         Substance.objects.none(), label="What is in them", widget=forms.CheckboxSelectMultiple
     )
-    form = forms.ChoiceField(label="Form", choices=_FORMS, initial="short", widget=forms.RadioSelect)
+    form = forms.ChoiceField(
+        label="Form",
+        choices=_FORMS,
+        initial="short",
+        widget=forms.RadioSelect,
+        help_text="The short one is for containers that stay in the room.",
+    )
     size = forms.ChoiceField(
         label="Size",
         choices=[(size.slug, f"{size.words}, {size.on_a_sheet} on a sheet") for size in SIZES],

@@ -146,7 +146,7 @@ def paper_of_draft(sheet: HazardSheet, *, address: str, numbers: Sequence[CallNu
     """The paper of what is being written, which is in force for nobody."""
     by = f" by {sheet.draft_by.name}" if sheet.draft_by else ""
     when = f" on {in_full(clock.day_of(sheet.draft_at))}" if sheet.draft_at else ""
-    line = f"Last written on{by}{when}" if by or when else "Starter content, not yet looked through in this room"
+    line = f"Last written{by}{when}" if by or when else "Starter content, not yet looked through in this room"
     return SheetPaper(
         address=address,
         slug=sheet.slug,
