@@ -198,9 +198,8 @@ def _note_ended(these: QuerySet[SignIn]) -> None:
 
 
 def forget_old_sign_ins() -> str:
-    """Note the end of sign-ins whose session has run out, and remove those that ended over a year ago."""
+    """Note the end of sign-ins whose session was cleared away, and remove those that ended over a year ago."""
     now = clock.now()
-    running = Session.objects.filter(expire_date__gte=now).values("session_key")
-    _note_ended(SignIn.objects.exclude(key__in=running))
+    _note_ended(SignIn.objects.exclude(key__in=Session.objects.values("session_key")))
     count, _ = SignIn.objects.filter(ended_at__lt=now - timedelta(days=400)).delete()
     return f"{count} forgotten"
