@@ -112,12 +112,13 @@ def test_the_suppliers_precautions_stand_with_what_fills_them_here(engineer):
     made = state(
         engineer,
         make_solvent(engineer),
-        WantedStatement("P370+P378", "powder", "its sheet"),
+        WantedStatement("P370+P378", "powder", "", True),
         WantedStatement("P233", source="x"),
     )
     make_sheet(engineer, made, says_p=["P370+P378", "P235"])
     found = label(made)
     assert [line.text for line in found.p] == ["Keep cool.", "In case of fire: Use powder to extinguish."]
+    assert not any(line.from_memory or line.source for line in found.p), "the sheet is their source"
     assert (found.left_out, found.differences) == (("P233",), ()), "suppliers choose: CLP, article 28"
 
 

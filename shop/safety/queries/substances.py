@@ -107,9 +107,9 @@ def label_of(substance: Substance, sheet: SupplierSheet | None = None, *, looked
         sheet=sheet,
         signal=told.says_signal if told else worked.signal,
         pictograms=tuple(told.says_pictograms) if told else worked.pictograms,
-        h=_lines(said_h, {one.h_code: one for one in hazards}),
-        p=_lines(precautions, kept),
-        supplementary=_lines(said_euh or euh, kept),
+        h=_lines(said_h, {one.h_code: one for one in hazards}, on_sheet=told is not None),
+        p=_lines(precautions, kept, on_sheet=told is not None and bool(told.says_p)),
+        supplementary=_lines(said_euh or euh, kept, on_sheet=bool(said_euh)),
         differences=tuple(_differences(worked, told)) if told else (),
         left_out=tuple(code for code in kept if code.startswith("P") and code not in precautions),
         unchecked=any(one.from_memory for one in hazards),
@@ -121,14 +121,20 @@ def _differences(worked: ghs.Label, told: SupplierSheet) -> Iterable[str]:
     return difference_words(worked, told.says_signal, told.says_pictograms, codes)
 
 
-def _lines(codes: Iterable[str], kept: dict[str, Any]) -> tuple[StatementLine, ...]:
-    """Statements in the order of the lists, with the fills and sources that are kept here."""
+def _lines(codes: Iterable[str], kept: dict[str, Any], *, on_sheet: bool) -> tuple[StatementLine, ...]:
+    """Statements in the order of the lists, with the fills that are kept here.
+
+    on_sheet: they are the supplier's; then its sheet is their source, and nothing about them is left to look up.
+    """
     found = []
     for code in sorted(codes, key=ghs.sort_key):
         one = kept.get(code)
         fill = getattr(one, "fill", "")
         text = statement(code, fill) if is_known(code) else code
-        found.append(StatementLine(code, text, getattr(one, "source", ""), getattr(one, "from_memory", False)))
+        if on_sheet or one is None:
+            found.append(StatementLine(code, text))
+        else:
+            found.append(StatementLine(code, text, one.source, one.from_memory))
     return tuple(found)
 
 
