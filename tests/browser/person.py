@@ -136,8 +136,10 @@ def overhang(page: Page) -> list[str]:
         page.evaluate("""() => {
             const wide = document.documentElement.clientWidth;
             if (document.documentElement.scrollWidth <= wide && document.body.scrollWidth <= wide) return [];
+            const scrolls = (e) => e !== document.body && getComputedStyle(e).overflowX !== "visible";
+            const inside = (e) => { while ((e = e.parentElement) && !scrolls(e)); return !!e; };
             return [...document.querySelectorAll("body *")]
-                .filter((e) => e.getBoundingClientRect().right > wide + 0.5)
+                .filter((e) => e.getBoundingClientRect().right > wide + 0.5 && !inside(e))
                 .map((e) => `${e.tagName.toLowerCase()}.${e.className} ${e.textContent.trim().slice(0, 40)}`)
                 .slice(0, 5).concat(`scrolls to ${document.documentElement.scrollWidth}`);
         }""")

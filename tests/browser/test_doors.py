@@ -267,6 +267,7 @@ def test_a_wrong_code_says_so_and_enter_presses_no_name(desk: Desk, tablet: Page
     expect(tablet).to_have_title("Error: Change person · Latheside")
     expect(tablet.get_by_role("alert")).to_contain_text("That is not the code of Juno Applewhist.")
     is_for_everybody(desk, tablet)
+    look(tablet, *TABLET[:1], height=TABLET[1])
     come(tablet, "Juno Applewhist", CODE)
     expect(tablet.get_by_role("button", name=re.compile("Juno Applewhist.*Change person"))).to_be_visible()
 
