@@ -89,7 +89,7 @@ def test_a_draft_starts_with_what_comes_from_them_and_what_is_low_in_whole_packs
 ):
     make_item(engineer, "Enough", kind="part", supplier=supplier)
     make_lot(engineer, item, 7, supplier=supplier, unit_cost=Decimal(31))
-    page = client_of(assistant).get(reverse("stock:draft-order") + f"?supplier={supplier.pk}").content.decode()
+    page = client_of(engineer).get(reverse("stock:draft-order") + f"?supplier={supplier.pk}").content.decode()
     assert 'name="r0_quantity" value="50"' in page  # up to 40, in packs of 25 and no less than 50
     assert 'name="r0_unit_cost" value="31"' in page
     assert "7 usable, minimum 20; packs of 25; 50 or more." in page
@@ -115,9 +115,34 @@ def test_for_one_item_with_a_quantity(client_of, assistant, engineer, item, supp
     assert client_of(assistant).get(reverse("stock:draft-order") + "?item=abc&quantity=-3").status_code == 200
 
 
-def test_a_press_writes_the_draft_once(client_of, assistant, engineer, item, supplier):
+def test_an_assistant_is_shown_no_price_and_what_is_known_goes_along(client_of, assistant, engineer, item, supplier):
+    make_lot(engineer, item, 7, supplier=supplier, unit_cost=Decimal(31))
     solvent = make_liquid(engineer)
     client = client_of(assistant)
+    address = reverse("stock:draft-order") + f"?supplier={supplier.pk}"
+    assert "unit_cost" not in client.get(address).content.decode()
+    typed = {"once": str(uuid4()), "supplier": str(supplier.pk), "rows": "2"}
+    client.post(address, typed | row(0, item, "75", "1") | row(1, solvent, "2,5"))
+    order = Order.objects.get()
+    assert [line.unit_cost for line in order.lines.all()] == [Decimal(31), None]
+    actions.change_order(
+        by=engineer,
+        once=once(),
+        order=order,
+        version=order.version,
+        supplier=supplier,
+        lines=[actions.WantedLine(item, 75, Decimal(32))],
+    )
+    order.refresh_from_db()
+    change = reverse("stock:change-order", args=[order.pk])
+    assert "unit_cost" not in client.get(change).content.decode()
+    client.post(change, typed | {"once": str(uuid4()), "version": str(order.version)} | row(0, item, "100"))
+    assert [(line.quantity, line.unit_cost) for line in order.lines.all()] == [(100, Decimal(32))]
+
+
+def test_a_press_writes_the_draft_once(client_of, assistant, engineer, item, supplier):
+    solvent = make_liquid(engineer)
+    client = client_of(engineer)
     typed = {"once": str(uuid4()), "supplier": str(supplier.pk), "rows": "3", "note": "by <b>van</b>"}
     typed |= row(0, item, "75", "31,50") | row(1, solvent, "2,5") | row(2, item, "")
     address = reverse("stock:draft-order") + f"?supplier={supplier.pk}"
@@ -173,7 +198,7 @@ def test_what_can_not_be_is_said_at_its_box_and_kept(
     foil = make_item(engineer, "Foil", kind="part")
     full = {"supplier": str(supplier.pk), "rows": "2", "note": "kept"} | row(0, item, "50") | row(1, foil, "2")
     full |= {name: str(item.pk) if value == "same" else value for name, value in typed.items()}
-    answer = press(client_of(assistant), "draft-order", **full)
+    answer = press(client_of(engineer), "draft-order", **full)
     page = answer.content.decode()
     assert answer.status_code == 422
     wrong = re.search(rf'<p class="wrong" id="{box}_error">(.*?)</p>', page)

@@ -88,7 +88,7 @@ def test_what_came_without_an_order_is_received_on_its_item_blanks_first(
 def test_receiving_a_line_makes_the_lot_and_offers_to_look_it_over(client_of, assistant, engineer, item, supplier):
     order = make_sent(engineer, (item, 50, Decimal("31.5")), supplier=supplier)
     line = order.lines.get()
-    client = client_of(assistant)
+    client = client_of(engineer)
     page = client.get(reverse("stock:receive-on-order", args=[line.pk])).content.decode()
     assert 'inputmode="numeric"' in page
     assert 'name="unit_cost" value="31.5"' in page
@@ -105,6 +105,21 @@ def test_receiving_a_line_makes_the_lot_and_offers_to_look_it_over(client_of, as
     assert f"Received 20 of 14-inch blank as lot B-7. 30 still to come on order {order.pk}." in page
     assert f'<a class="button" href="{reverse("stock:inspect-lot", args=[lot.pk])}">Look it over</a>' in page
     assert ">30 still to come of 50 ordered<" in client.get(address).content.decode()
+
+
+def test_the_agreed_price_is_not_shown_to_an_assistant_and_is_taken_over(
+    client_of, assistant, engineer, item, supplier
+):
+    line = make_sent(engineer, (item, 50, Decimal("31.5")), supplier=supplier).lines.get()
+    client = client_of(assistant)
+    page = client.get(reverse("stock:receive-on-order", args=[line.pk])).content.decode()
+    assert "31.5" not in page
+    assert "Empty for what was agreed in the order." in page
+    assert press(client, "receive-on-order", line.pk, code="B-7", quantity="20").status_code == 302
+    assert press(client, "receive-on-order", line.pk, code="B-8", quantity="20", unit_cost="33").status_code == 302
+    assert press(client_of(engineer), "receive-on-order", line.pk, code="B-9", quantity="10").status_code == 302
+    prices = {lot.code: lot.unit_cost for lot in Lot.objects.all()}
+    assert prices == {"B-7": Decimal("31.5"), "B-8": Decimal(33), "B-9": None}
 
 
 def test_more_than_was_ordered_is_ticked(client_of, assistant, engineer, item, supplier):

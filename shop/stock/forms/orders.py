@@ -59,6 +59,9 @@ class OrderForm(RowForm):
         return [("", "Nothing"), *[group for group in groups if group[1]]]
 
     def row_fields(self, place: int) -> dict[str, forms.Field]:
+        price: dict[str, forms.Field] = {}
+        if self.person.is_engineer:
+            price["unit_cost"] = CostField(label="Price each", low=0, high=999_999, required=False)
         return {
             "item": forms.TypedChoiceField(
                 label="What",
@@ -72,7 +75,7 @@ class OrderForm(RowForm):
                 required=False,
                 widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
             ),
-            "unit_cost": CostField(label="Price each", low=0, high=999_999, required=False),
+            **price,
         }
 
     @property
@@ -92,7 +95,8 @@ class OrderForm(RowForm):
         """Word the boxes of a row for the item that is in it."""
         boxes["quantity"].label = "How many" if kind_of(item) is None else "How much"
         boxes["quantity"].field.unit_label = unit_of(item, self.person)
-        boxes["unit_cost"].label = cost_field(item).label
+        if "unit_cost" in boxes:
+            boxes["unit_cost"].label = cost_field(item).label
         if offer := self.offers.get(item.pk):
             boxes["quantity"].field.hint_before = _known(offer, self.person)
 
@@ -117,8 +121,16 @@ class OrderForm(RowForm):
     def typed(self) -> dict[str, Any]:
         self.places = [place for place in range(self.row_count) if self._is_filled(self.row_said(place))]
         rows = [self.row_said(place) for place in self.places]
-        lines = [WantedLine(row["item"], row["quantity"], row["unit_cost"]) for row in rows]
+        lines = [WantedLine(row["item"], row["quantity"], self._price(row)) for row in rows]
         return super().typed() | {"lines": lines}
+
+    def _price(self, row: dict[str, Any]) -> Any:
+        """A row's price: as typed, and of whoever is shown no prices the one known already, unseen."""
+        return row["unit_cost"] if "unit_cost" in row else self.known_price(row["item"])
+
+    def known_price(self, item: Item) -> Any:
+        offer = self.offers.get(item.pk)
+        return offer.last_cost if offer else None
 
     @staticmethod
     def _is_filled(row: dict[str, Any]) -> bool:
@@ -127,7 +139,7 @@ class OrderForm(RowForm):
 
 def _named(item: Item, person: Person) -> str:
     unit = unit_of(item, person)
-    return f"{item.name}, in {unit}" if unit else item.name
+    return f"{item.name} ({unit})" if unit else item.name
 
 
 def _known(offer: Offer, person: Person) -> str:
@@ -192,6 +204,10 @@ class ChangeOrderForm(OrderForm, ChangeForm):
 
     def kept_items(self) -> dict[int, Item]:
         return {line.item_id: line.item for line in self.lines_kept}
+
+    def known_price(self, item: Item) -> Any:
+        kept = {line.item_id: line.unit_cost for line in self.lines_kept}
+        return kept[item.pk] if item.pk in kept else super().known_price(item)
 
     @property
     def saved_facts(self) -> list[tuple[str, str]]:

@@ -58,9 +58,17 @@ class ReceiveOnOrderForm(DeliveryForm):
         asked, left = (in_words(value, line.item, person) for value in (line.quantity, line.open_quantity))
         said = f"{left} still to come of {asked} ordered" if line.arrived else f"{asked} ordered"
         self.fields["quantity"].hint_before = said  # type: ignore[attr-defined]
-        self.fields["unit_cost"].initial = line.unit_cost
-        if line.unit_cost is not None:
+        # What was agreed is for those who see prices; from anybody else an empty box takes it over unseen.
+        self.agreed = None if person.is_engineer else line.unit_cost
+        if self.agreed is not None:
+            self.fields["unit_cost"].help_text = "Empty for what was agreed in the order."
+        elif line.unit_cost is not None:
+            self.fields["unit_cost"].initial = line.unit_cost
             self.fields["unit_cost"].help_text = "As agreed in the order; put it right if the bill says otherwise."
+
+    def typed(self) -> dict[str, Any]:
+        said = super().typed()
+        return said | {"unit_cost": self.agreed if said["unit_cost"] is None else said["unit_cost"]}
 
 
 _OUTCOMES = (
