@@ -15,7 +15,7 @@ def _word(label: str, *, required: bool = False) -> forms.CharField:
 
 
 class TakeAlertForm(PressForm):
-    note = _word("A word, if you like")
+    note = _word("A word")
 
 
 class GiveBackAlertForm(PressForm):
@@ -24,7 +24,7 @@ class GiveBackAlertForm(PressForm):
 
 class SnoozeAlertForm(PressForm):
     until = MomentField(label="Until", required=True)
-    note = _word("Why, if you like")
+    note = _word("Why")
 
 
 class SettleAlertForm(PressForm):
