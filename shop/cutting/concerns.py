@@ -95,7 +95,7 @@ def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits)
                 key=f"cutting:life:{fitting.life_id}",
                 grade=grade,
                 subject=str(stylus),
-                headline=f"{stylus} may not finish today's sides: chance {chance_words(chance)}",
+                headline=f"{stylus} may not finish today's sides: the chance that it does is {chance_words(chance)}",
                 reason=(
                     f"It has cut {outlook.hours:.1f} h; today's {_count(len(due), 'side takes', 'sides take')} "
                     f"{minutes_words(total_s)}. {outlook.basis} The shop's own limits: care below "
