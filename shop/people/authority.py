@@ -65,11 +65,11 @@ def check(act: str, *, by: Person, under: Person | None, day: date) -> None:
         if under.pk == by.pk:
             raise Refused("Name somebody else, or nobody: you can't watch yourself.", field="under")
         if not holds(under, act, day):
-            what = f"the authority to {act_words(act)}" if act else "a place among those who work here"
+            what = f"the authority “{act_words(act)}”" if act else "a place among those who work here"
             raise Refused(f"{under.name} does not have {what}. Name somebody who has.", field="under")
     elif not holds(by, act, day):
         raise Refused(
-            f"It needs the authority to {act_words(act)}, which you don't have. Do it under the eye of somebody who "
+            f"It needs the authority “{act_words(act)}”, which you don't have. Do it under the eye of somebody who "
             "has, and name them here.",
             field="under",
         )

@@ -5,21 +5,24 @@ from typing import Any
 from django import forms
 
 from shop import clock
-from shop.people.authority import act_words, holds, is_kept
+from shop.people.authority import act_words, holding, holds, is_kept
 from shop.people.models import HANDS, Person
 
 
 def eye_field(act: str, person: Person) -> forms.ModelChoiceField:
-    """Who watched: the box for `under`."""
+    """Who watched: the box for `under`, with those who hold the authority to choose from."""
     alone = holds(person, act, clock.today())
     others = Person.objects.filter(is_active=True, role__in=HANDS).exclude(pk=person.pk)
-    return forms.ModelChoiceField(
-        others,
+    field = forms.ModelChoiceField(
+        others.filter(pk__in=[other.pk for other in holding(others, act, clock.today())]),
         label="Under whose eye",
         required=False,
         empty_label="Nobody's: done alone" if alone else "Choose who watches",
-        help_text="" if alone else f"You need somebody with the authority to {act_words(act)} beside you.",
+        help_text="" if alone else f"You need somebody with the authority “{act_words(act)}” beside you.",
     )
+    #: Not "if you like" where it takes one; the action says so itself if nobody is named.
+    field.is_instead = not alone  # type: ignore[attr-defined]
+    return field
 
 
 class UnderEye:

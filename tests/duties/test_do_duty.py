@@ -202,7 +202,7 @@ def kept_authorities():
 
 
 def test_while_nobody_keeps_authorities_engineers_hold_them(trusted, assistant, engineer):
-    with pytest.raises(Refused, match="authority to change cylinder, which you don't have") as no:
+    with pytest.raises(Refused, match="authority “change cylinder”, which you don't have") as no:
         do(assistant, trusted)
     assert no.value.field == "under"
     entry = do(assistant, trusted, under=engineer)
