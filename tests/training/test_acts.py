@@ -203,6 +203,15 @@ def test_the_form_asks_who_watches_only_where_it_must(owner, engineer, assistant
     assert "under" not in client_of(engineer).get(address).context["form"].fields
 
 
+def test_the_form_names_those_who_may_watch_and_asks_for_one(owner, engineer, assistant, cylinders, full, client_of):
+    give(owner, cylinders, engineer)
+    page = client_of(assistant).get(reverse("room:connect-cylinder", args=[full.pk]))
+    box = page.context["form"]["under"]
+    assert [str(name) for _, name in box.field.choices] == ["Choose who watches", str(engineer)]
+    label = page.content.decode().partition("Under whose eye")[2].partition("</label>")[0]
+    assert "if you like" not in label
+
+
 # Pages ---------------------------------------------------------------------------------------------------------------
 
 

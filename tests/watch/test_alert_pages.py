@@ -78,6 +78,11 @@ def test_a_hold_is_not_settled_by_a_word(client_of, alerts, engineer):
     assert "not settled by a word" in page.content.decode()
 
 
+def test_a_word_that_may_be_left_out_is_said_to_be_optional_once(client_of, alerts, engineer):
+    page = client_of(engineer).get(f"/watch/alerts/{alerts[GAS.key].pk}/snooze/").content.decode()
+    assert page.count("if you like") == 1
+
+
 def test_a_hold_is_snoozed_no_longer_than_the_shop_s_rule(client_of, alerts, engineer, at):
     client = client_of(engineer)
     with at("2027-03-01 08:00"):
