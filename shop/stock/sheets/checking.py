@@ -145,7 +145,7 @@ class Checker(ABC):
         if first == row.number:
             return True
         if first:
-            row.wrong(column, f"Row {first} has the same {self.sheet.same}. Keep one of them.")
+            row.wrong(column, f"Row {first} has {self.sheet.same} in common with it. Keep one of them.")
         elif not row.is_bad:
             self.kept += 1
         return False

@@ -109,7 +109,7 @@ class LotChecker(Checker):
         first, other = self._seen(item.pk, supplier.pk if supplier else 0, facts["code"], row.number)
         if first != row.number:
             if first:
-                row.wrong("code", f"Row {first} has the same {self.sheet.same}. Keep one of them.")
+                row.wrong("code", f"Row {first} has {self.sheet.same} in common with it. Keep one of them.")
             else:
                 self.kept += 1
                 here = self.here[supplier.pk if supplier else 0, facts["code"].casefold(), item.pk]

@@ -386,8 +386,8 @@ def test_a_bad_cell_is_named_with_its_row_and_column(engineer, kept, row, column
         (ITEMS, ["Item,Kind,Service level", "A,part,20"], "Service level", "between 50"),
         (ITEMS, ["Item,Kind,Supplier", "A,part,Nobody"], "Supplier", "no supplier"),
         (ITEMS, ["Item,Kind,Kept", "A,part,perhaps"], "Kept", "yes or no"),
-        (ITEMS, ["Item,Kind", "A,part", "a,part"], "Item", "Row 2 has the same the item's name"),
-        (SUPPLIERS, ["Supplier,Note", "A,", " a ,"], "Supplier", "Row 2 has the same"),
+        (ITEMS, ["Item,Kind", "A,part", "a,part"], "Item", "Row 2 has the item's name in common with it"),
+        (SUPPLIERS, ["Supplier,Note", "A,", " a ,"], "Supplier", "Row 2 has the supplier's name in common with it"),
         (SUPPLIERS, ["Supplier,Lead days", "A,9999"], "Lead days", "more than"),
     ],
 )
