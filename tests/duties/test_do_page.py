@@ -233,7 +233,7 @@ def test_a_photograph_whose_file_is_gone_is_not_found(looked_at, engineer, clien
 def test_who_stands_in_for_authorities_is_said_only_while_it_is_so(engineer, assistant, client_of):
     duty = make_duty(engineer, "Change the cylinder", authority="change-cylinder")
     client = client_of(assistant)
-    assert "No authorities are kept here yet" in said(page_of(client, "do-duty", duty.pk))
+    assert "No authority of that name is kept here" in said(page_of(client, "do-duty", duty.pk))
     answer = press(client, "do-duty", duty.pk)
     assert "which you don&#x27;t have" in said(answer)
     assert "under" in answer.context["form"].errors
