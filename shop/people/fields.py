@@ -90,6 +90,8 @@ class QuantityField(NumberField):
             raise forms.ValidationError(str(wrong)) from wrong
 
     def shown(self, number: float) -> str:
+        if units.from_stored(self.kind, number, self.unit) == 0:
+            return f"0\u00a0{self.unit_label}"  # "0.000 US gal" is no bound that anybody would say
         return units.show(self.kind, number, self.unit)
 
     def prepare_value(self, value: Any) -> Any:

@@ -332,6 +332,16 @@ def test_a_row_that_is_wrong_says_so_in_the_row_and_keeps_all(engineer, client_o
     assert Kept.objects.get().amount == 1000
 
 
+def test_less_than_nothing_is_said_without_a_row_of_zeros(engineer, client_of):
+    engineer.liquid_unit = "gal"
+    engineer.save()
+    room, client = make_place(engineer), client_of(engineer)
+    keep(engineer, room, acetone=1000)
+    address = reverse("safety:change-kept", args=[room.pk])
+    answer = client.post(address, filled(client.get(address).context["form"], r0_amount="-3"))
+    assert "That is below 0 US gal." in said(answer)
+
+
 def test_a_place_off_the_list_shows_the_way_back(engineer, client_of):
     room, client = make_place(engineer), client_of(engineer)
     actions.stop_place(by=engineer, once=uuid4(), place=room)
