@@ -73,6 +73,7 @@ def test_it_is_kept_as_it_came_with_what_it_says(engineer, wash):
         ({"says_p": ["P999"]}, "says_p", "There is no P statement P999"),
         ({"says_pictograms": ["GHS10"]}, "says_pictograms", "nine pictograms"),
         ({"note": "x" * 301}, "note", "300 characters"),
+        ({"supplier_phone": "ask the office"}, "supplier_phone", "no digit"),
     ],
 )
 def test_what_cannot_be_is_refused_at_its_field(engineer, wash, typed, field, sentence):

@@ -44,15 +44,18 @@ def add_supplier_sheet(
     """Take in a supplier's sheet, with what its section 2 says.
 
     1. refuses a revision to come, a language that is none, a signal word, pictogram or statement that the GHS does not
-    have, and a file that was taken in for this substance before; 2. asks about a revision older than the one in force,
-    or of the same day, and about a section 2 that is said to say nothing; 3. keeps it. The latest revision in its
-    language is in force; older ones stay.
+    have, an emergency number without a digit, and a file that was taken in for this substance before; 2. asks about a
+    revision older than the one in force, or of the same day, and about a section 2 that is said to say nothing;
+    3. keeps it. The latest revision in its language is in force; older ones stay.
     """
     tag = checked_language(language)
     not_after_today(revised_on, field="revised_on")
     name = words(supplier_name, field="supplier_name", longest=80) or (supplier.name if supplier else "")
     if not name:
         raise Refused("Say whose sheet it is, as its section 1 does.", field="supplier_name")
+    phone = words(supplier_phone, field="supplier_phone", longest=40)
+    if phone and not any(sign.isdigit() for sign in phone):
+        raise Refused("There is no digit in that number.", field="supplier_phone")
     signal, pictograms = _signal(says_signal), _pictograms(says_pictograms)
     h_codes, p_codes = _codes(says_h, "H", field="says_h"), _codes(says_p, "P", field="says_p")
     _not_taken_in(substance, sheet)
@@ -65,7 +68,7 @@ def add_supplier_sheet(
     facts = {
         "supplier": supplier,
         "supplier_name": name,
-        "supplier_phone": words(supplier_phone, field="supplier_phone", longest=40),
+        "supplier_phone": phone,
         "says_signal": signal,
         "says_pictograms": pictograms,
         "says_h": h_codes,
