@@ -18,6 +18,7 @@ from shop.safety.papers import labels
 from shop.safety.papers.labels import BY_SLUG, SIZES, TYPES, ContainerLabel
 from tests.safety.hazard_sheets import make_substance
 from tests.safety.papers import boxes, codes, pictures, stands_within, words
+from tests.safety.sheets import add_sheet
 
 pytestmark = pytest.mark.django_db
 
@@ -313,6 +314,14 @@ def test_nothing_chosen_leads_to_choosing(client_of, visitor, liquid):
 def test_an_empty_room_says_what_to_do_first(client_of, visitor, room_row):
     text = client_of(visitor).get(reverse("safety:labels")).content.decode()
     assert "No substance is kept yet" in text
+
+
+def test_where_the_suppliers_sheet_says_otherwise_the_page_says_so(client_of, engineer, liquid, chip):
+    client = client_of(engineer)
+    assert "do not agree for" not in client.get(reverse("safety:labels")).content.decode()
+    add_sheet(engineer, liquid, says_signal="Warning", says_pictograms=[], says_h=["H225"])
+    text = client.get(reverse("safety:labels")).content.decode()
+    assert f'do not agree for <a href="{liquid.get_absolute_url()}">Quillspirit</a>.' in text
 
 
 def test_the_page_takes_few_queries(client_of, visitor, liquid, chip, django_assert_max_num_queries):

@@ -158,5 +158,12 @@ def _substances() -> QuerySet[Substance]:
 
 
 def _choose(request: PersonRequest, form: ContainerLabelsForm) -> HttpResponse:
-    context = {"form": form, "sizes": labels.SIZES, "least": labels.TYPES[-1], **where_codes_open(request)}
+    lines = queries.substance_lines(list(queries.substances_in_full().filter(is_active=True).order_by("name")))
+    context = {
+        "form": form,
+        "differing": [line.substance for line in lines if line.label.differences],
+        "sizes": labels.SIZES,
+        "least": labels.TYPES[-1],
+        **where_codes_open(request),
+    }
     return render(request, "safety/labels.html", context, status=form.http_status)
