@@ -183,6 +183,15 @@ def test_the_page_shows_numbers_and_chips_own_rule_first(written, visitor, clien
     assert "safety data sheet" in text
 
 
+def test_what_says_nothing_of_fire_is_named_and_not_left_out(written, visitor, client_of):
+    Substance.objects.create(name="Gone", slug="gone", form="solid", is_active=False)
+    client = client_of(visitor)
+    assert "Not written down for Talc: section 5" in said(client.get(reverse("safety:wall")))
+    assert "Not written down for Talc: section 5" in " ".join(words(card(client))[0].split())
+    Substance.objects.filter(name="Talc").delete()
+    assert "Not written down for" not in said(client.get(reverse("safety:wall")))
+
+
 def test_an_empty_page_says_what_to_do_first(engineer, room_row, client_of):
     text = said(client_of(engineer).get(reverse("safety:wall")))
     assert "Write down the numbers" in text
