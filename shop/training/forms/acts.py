@@ -7,10 +7,11 @@ from shop.people.models import HANDS, Person
 from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, NumberField
 from shop.press.forms import PressForm
+from shop.press.plain import PlainForm
 from shop.training.models import Act
 
 
-class _ActFields(forms.Form):
+class _ActFields(PlainForm):
     name = forms.CharField(max_length=80, label="What it is", help_text="As it is said: change a cylinder.")
     why = forms.CharField(
         max_length=500, required=False, label="Why not everybody does it alone", widget=forms.Textarea({"rows": 2})
