@@ -49,6 +49,14 @@ def test_the_list_asks_to_keep_what_is_in_force_and_shows_the_rest_apart(sheet, 
     assert shown.index("Hot lamp") < shown.index("Not in force here") < shown.index("Cold lamp")
 
 
+def test_a_sheet_on_which_nothing_is_written_takes_nobody_there(sheet, engineer, client_of):
+    made = make_sheet(engineer, "Cold lamp", "cold-lamp")
+    browser = client_of(engineer)
+    assert "Cold lamp" not in browser.get("/hazards/hurry/").content.decode()
+    write(engineer, made)
+    assert "Cold lamp" in browser.get("/hazards/hurry/").content.decode()
+
+
 def test_it_holds_nothing_about_who_looks(sheet, engineer, owner, client_of, at):
     with at("2025-03-03 09:00"):
         pages = [

@@ -22,8 +22,8 @@ _WORKER = Path(settings.BASE_DIR) / "shop" / "static" / "shop" / "hurry_worker.j
 
 @require_safe
 def hurry(request: PersonRequest) -> HttpResponse:
-    """Every sheet as one large button, those in force first."""
-    kept = [state for state in queries.sheet_states() if state.sheet.is_active]
+    """Every sheet on which something is written as one large button, those in force first."""
+    kept = [state for state in queries.sheet_states() if state.sheet.is_active and facts.sections(state.parts)]
     in_force = [state for state in kept if state.in_force]
     context = {
         "in_force": in_force,
