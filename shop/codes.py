@@ -50,6 +50,13 @@ def opens_only_here(request: HttpRequest) -> bool:
     return split_domain_port(request.get_host())[0] in _HERE_ONLY
 
 
+def shown_address(request: HttpRequest, path: str) -> str:
+    """A path by the room's own address; where that means this machine alone, by the name this request came under."""
+    own = settings.LATHESIDE_ADDRESS.rstrip("/")
+    here = split_domain_port(own.partition("://")[2])[0] in _HERE_ONLY
+    return request.build_absolute_uri(path) if here else own + path
+
+
 def other_ways(request: HttpRequest) -> list[str]:
     """This page by the names under which phones may reach it, as far as this machine knows them and answers to them."""
     port = split_domain_port(request.get_host())[1]

@@ -2,6 +2,7 @@
 
 import errno
 import hashlib
+import os
 import signal
 import socket
 import sys
@@ -53,6 +54,7 @@ def serve(listen: str = LISTEN, announce: Callable[[str], None] | None = None, s
     with bind(listen) as door:
         prepare(say)
         _let_in(door)
+        _link_to(door)
         from shop.wsgi import application  # not sooner: it looks through the static files as they are now
 
         server = create_server(
@@ -141,6 +143,12 @@ def address_of(door: socket.socket) -> str:
     if _is_open_to_all(door):
         host = "127.0.0.1"
     return f"http://[{host}]:{port}/" if ":" in host else f"http://{host}:{port}/"
+
+
+def _link_to(door: socket.socket) -> None:
+    """Let links in mails and calendars begin with where it answers, unless the room said how it is reached."""
+    if "LATHESIDE_ADDRESS" not in os.environ:
+        settings.LATHESIDE_ADDRESS = address_of(door).rstrip("/")
 
 
 def own_addresses() -> list[str]:

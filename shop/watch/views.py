@@ -12,6 +12,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_safe
 
 from shop import clock
+from shop.codes import shown_address
 from shop.paging import leaf
 from shop.people.models import OWNERS, Person
 from shop.people.requests import PersonRequest
@@ -176,7 +177,7 @@ def renew_feed(request: PersonRequest) -> HttpResponse:
     form = RenewFeedForm(request.POST or None, person=request.user)
     secret = feed.new_secret()
     if request.method == "POST" and form.press(actions.renew_feed, by=request.user, secret=secret) is not None:
-        shown = words.address(reverse("watch:calendar-feed", args=[secret]))
+        shown = shown_address(request, reverse("watch:calendar-feed", args=[secret]))
         return render(request, "watch/renew_feed.html", {"address": shown})
     return render(request, "watch/renew_feed.html", {"form": form}, status=form.http_status)
 

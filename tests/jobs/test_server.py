@@ -224,6 +224,18 @@ def test_an_address_of_another_machine_is_refused():
         server.bind("192.0.2.77:8000")
 
 
+def test_links_begin_with_where_it_answers_unless_the_room_said_otherwise(settings, monkeypatch):
+    monkeypatch.delenv("LATHESIDE_ADDRESS", raising=False)
+    settings.LATHESIDE_ADDRESS = "http://127.0.0.1:8000"
+    with server.bind("127.0.0.1:0") as door:
+        server._link_to(door)
+        assert server.address_of(door) == django_settings.LATHESIDE_ADDRESS + "/"
+        settings.LATHESIDE_ADDRESS = "https://cutting-room.local"
+        monkeypatch.setenv("LATHESIDE_ADDRESS", "https://cutting-room.local")
+        server._link_to(door)
+        assert django_settings.LATHESIDE_ADDRESS == "https://cutting-room.local"
+
+
 def test_open_to_all_it_answers_to_this_machines_names(settings):
     with server.bind("0.0.0.0:0") as door:
         server._let_in(door)

@@ -164,3 +164,14 @@ def test_the_address_is_shown_once_and_its_secret_is_not_kept(client_of, owner, 
     assert client.get(f"/watch/feed/{secret}.ics").status_code == 200
     assert secret not in client.get("/watch/wishes/").content.decode()
     assert secret not in owner.feed_key.digest
+
+
+def test_the_address_begins_with_what_other_machines_can_open(client_of, owner, diary, settings):
+    def shown():
+        return client.post("/watch/feed/renew/", {"once": str(uuid4())}).content.decode()
+
+    client = client_of(owner)
+    settings.LATHESIDE_ADDRESS = "http://127.0.0.1:8000"
+    assert "http://testserver/watch/feed/" in shown()
+    settings.LATHESIDE_ADDRESS = "https://cutting-room.local"
+    assert "https://cutting-room.local/watch/feed/" in shown()
