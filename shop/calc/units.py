@@ -44,7 +44,7 @@ UNITS: dict[str, dict[str, Unit]] = {
         "l": Unit("liter", "l", 2, ("l", "litre", "litres", "liter", "liters")),
         "gal": Unit("gallon", "US gal", 3, ("gal", "us gal", "gallon", "gallons")),
         "ml": Unit("milliliter", "ml", 0, ("ml",)),
-        "floz": Unit("fluid_ounce", "US fl oz", 1, ("fl oz", "us fl oz", "floz")),
+        "floz": Unit("fluid_ounce", "US fl oz", 2, ("fl oz", "us fl oz", "floz")),
     },
     "length": {
         "mm": Unit("millimeter", "mm", 1, ("mm",)),

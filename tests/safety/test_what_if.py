@@ -203,6 +203,20 @@ def test_it_speaks_and_reads_the_readers_units(engineer, client_of):
         assert words in said(page)
 
 
+def test_an_example_sent_as_it_is_filled_in_is_the_one_an_empty_box_takes(engineer, client_of):
+    engineer.length_unit, engineer.liquid_unit, engineer.pressure_unit = "in", "gal", "psi"
+    engineer.temperature_unit = "degF"
+    engineer.save()
+    client, address = client_of(engineer), reverse("safety:what-if")
+    form = client.get(address).context["form"]
+    names = ("water_l", "gauge_bar", "celsius", "leak_l_min", "wipe_ml", "wipes", "spill_ml")
+    filled = {name: form[name].value() for name in names}
+    empty = client.get(address, {"volume_m3": "1000"}).context["found"].asked
+    sent = client.get(address, {"volume_m3": "1000"} | filled).context["found"].asked
+    for name in names:
+        assert getattr(sent, name) == pytest.approx(getattr(empty, name), rel=0.01), name
+
+
 def test_the_paper_says_the_same(engineer, client_of):
     place = make_place(engineer, volume_m3=50.0, air_changes_h=2.0)
     answer = client_of(engineer).get(reverse("safety:what-if-pdf"), {"place": place.pk})
