@@ -37,7 +37,10 @@ class ReportIncidentForm(PressForm):
         error_messages={"required": "Say in a few words what happened."},
     )
     hurt = forms.CharField(
-        label="Who was hurt, and how", max_length=500, required=False, help_text="Shown to those who work here only."
+        label="Who was hurt, and how",
+        max_length=500,
+        required=False,
+        help_text="Empty if nobody was. Shown to those who work here only.",
     )
     done = forms.CharField(
         label="What was done at once", max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 2})
