@@ -16,7 +16,6 @@ from shop.people import doors
 from shop.people.models import OWNERS, Room
 from shop.people.queries import is_worried, the_room
 from shop.people.requests import onwards
-from shop.press.record import record_fault
 from shop.recall import looking
 
 
@@ -41,7 +40,6 @@ def _room(request: HttpRequest) -> Room:
         return the_room()
     room = row_of(Room, told)
     the_room.tell(room)
-    record_fault.tell(request.user.record_fault or "")  # type: ignore[union-attr]
     is_worried.tell(request.user.worry)  # type: ignore[union-attr]
     return room
 

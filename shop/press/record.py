@@ -20,7 +20,6 @@ from django.db import connection, models
 from shop import clock
 from shop.paging import walk
 from shop.press.models import Line, RecordHead
-from shop.recall import recalled
 
 #: What stands in place of a value that is nobody's to read.
 HIDDEN = "(kept back)"
@@ -143,17 +142,6 @@ def write(
     head.number, head.digest = line.number, line.digest
     head.save(update_fields=["number", "digest"])
     return line
-
-
-@recalled
-def record_fault() -> str:
-    """What the last look through the record found wrong; "" for nothing."""
-    return RecordHead.objects.filter(pk=1).values_list("fault", flat=True).first() or ""
-
-
-def fault_along() -> models.Subquery:
-    """The same as an annotation, for who reads something else anyway; None before the first line."""
-    return models.Subquery(RecordHead.objects.filter(pk=1).values("fault"))
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,13 @@ class RecordConfig(AppConfig):
     label = "record"
 
     def ready(self) -> None:
-        from shop import concern
+        from shop import topic
         from shop.carrying import lists
         from shop.jobs import registry
-        from shop.record import concerns
+        from shop.record.concerns import TOPICS
         from shop.record.exports import EXPORTS
         from shop.record.looking import look_through
 
-        concern.register("record", concerns.concerns)
+        topic.register("record", TOPICS)
         lists.register("Record", EXPORTS)
         registry.register("look through the record", registry.each_day, look_through)

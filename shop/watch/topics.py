@@ -9,5 +9,6 @@ TOPICS = {
     "morning": "The morning check",
     "record": "The record of who did what",
     "training": "Who may do what",
+    "people": "Accounts and signing in",
     "watch": "Mail that could not be sent",
 }

@@ -13,9 +13,10 @@ from shop import clock
 from shop.appendonly import lift_guard, set_guard
 from shop.people.opening import open_room
 from shop.press.models import Line, RecordHead
-from shop.record.concerns import concerns
+from shop.record.concerns import TOPICS
 from shop.record.looking import look_through
 from shop.stock import actions as stock
+from shop.topic import together
 from tests.stock import makers
 
 
@@ -96,7 +97,7 @@ def test_it_is_carried_away_with_its_digests(lines, owner, client_of):
 def test_the_daily_look_keeps_what_it_found(lines, forged):
     assert "line 1 does not say" in look_through()
     assert RecordHead.objects.get().fault.startswith("line 1")
-    (worry,) = concerns(clock.now())
+    (worry,) = together(TOPICS, clock.now())
     assert worry.key == "record:broken"
     assert "line 1 does not say" in worry.reason
 
@@ -104,7 +105,7 @@ def test_the_daily_look_keeps_what_it_found(lines, forged):
 def test_a_sound_record_worries_nobody(lines):
     assert look_through() == "holds to line 2"
     assert RecordHead.objects.get().looked_at == 2
-    assert list(concerns(clock.now())) == []
+    assert list(together(TOPICS, clock.now())) == []
 
 
 def test_a_fault_that_was_put_back_is_forgotten(lines, forged):
@@ -114,7 +115,7 @@ def test_a_fault_that_was_put_back_is_forgotten(lines, forged):
     Line.objects.filter(number=1).update(who=name)
     set_guard(connection, "press_line", "A line of the record is never changed")
     look_through()
-    assert list(concerns(clock.now())) == []
+    assert list(together(TOPICS, clock.now())) == []
 
 
 def test_the_command_says_that_it_holds(lines, capsys):

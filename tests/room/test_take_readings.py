@@ -368,7 +368,7 @@ def test_the_value_before_stands_under_each_box(assistant: Person, client_of: Ca
     with at("2025-03-04 15:12"):
         page = client_of(assistant).get(PAGE).content.decode()
     assert "Today at 08:10: 21.5\u00a0°C" in page
-    assert "20.5" not in page
+    assert "20.5\u00a0°C" not in page
     assert "Yesterday at 08:10: 44\u00a0%" in page
     assert "No reading before this one." in page
 

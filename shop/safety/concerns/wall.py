@@ -10,13 +10,14 @@ from django.urls import reverse
 
 from shop.concern import Concern, Grade
 from shop.people.models import Room
-from shop.safety.models import CallNumber
+from shop.safety.models import CallNumber, Substance
 from shop.topic import Row, Topic
 
 
 def _rows(now: datetime) -> Iterable[QuerySet[Any]]:
-    """The room, while it keeps no number at all."""
-    yield Room.objects.filter(~Exists(CallNumber.objects.all()), pk=1).annotate(told=JSONObject(room="pk"))
+    """The room, while something hazardous is kept in it and no number at all."""
+    kept = Exists(Substance.objects.filter(is_active=True))
+    yield Room.objects.filter(kept, ~Exists(CallNumber.objects.all()), pk=1).annotate(told=JSONObject(room="pk"))
 
 
 def _worries(rows: list[Row], now: datetime) -> Iterator[Concern]:
