@@ -8,6 +8,10 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.db.models import Case, DateField, Field, FloatField, QuerySet, Value, When
+from django.db.models.functions import Coalesce
 
 from shop import clock
 from shop.calc.demand import Outlook
@@ -114,6 +118,33 @@ def current_figures(here: Present, now: datetime, only: Collection[int] | None =
     kept = [figure for figure in own if figure is not None and figure.state == wanted[figure.item_id]]
     missing = wanted.keys() - {figure.item_id for figure in kept}
     return [*kept, *_work_out(here, missing, wanted, now)]
+
+
+def by_outlook(items: QuerySet[Item], figures: Iterable[ReorderFigure]) -> QuerySet[Item]:
+    """The items of these figures, the most pressing first: to be ordered sooner, else the likelier to run out.
+
+    Sorted by the database, as `due_on`, `out_on` and `chance`: from the figures it keeps, and for items whose figures
+    were worked out just now from those, which go along with the question. What is not known comes last.
+    """
+    every = list(figures)
+    fresh = [figure for figure in every if figure._state.adding]
+
+    def told(name: str, unknown: Any, kind: "Field[Any, Any]") -> Case:
+        now = [
+            When(pk=one.item_id, then=Value(unknown if getattr(one, name) is None else getattr(one, name), kind))
+            for one in fresh
+        ]
+        return Case(*now, default=Coalesce(f"figure__{name}", Value(unknown, kind)), output_field=kind)
+
+    return (
+        items.filter(pk__in=[one.item_id for one in every])
+        .annotate(
+            due_on=told("order_by", date.max, DateField()),
+            out_on=told("runs_out_on", date.max, DateField()),
+            chance=told("chance_out", -1.0, FloatField()),
+        )
+        .order_by("due_on", "-chance", "name")
+    )
 
 
 def order_days(items: Iterable[Item], now: datetime) -> dict[int, OrderDay]:

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 import django_tables2 as tables
+from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -18,7 +19,7 @@ from shop.press.pages import may
 from shop.stock import actions
 from shop.stock.amounts import change_in_words, in_words, lines_in_words
 from shop.stock.ledger import Owner
-from shop.stock.models import Count, Defect, Lot, Movement, MovementKind, Order, ReorderFigure, Supplier
+from shop.stock.models import Count, Defect, Item, Lot, Movement, MovementKind, Order, ReorderFigure, Supplier
 from shop.stock.queries.counting import agreeing_counts
 from shop.stock.queries.outlook import LOOK_WEEKS
 from shop.stock.wording import rate_words
@@ -147,96 +148,77 @@ class LotTable(tables.Table):
 
 @dataclass(frozen=True)
 class FigureLine:
-    """The figures of an item's outlook as a list sorts them. What is not known comes last."""
+    """The figures of an item's outlook on a day, and how much of it is on hold."""
 
     figure: ReorderFigure
     day: date
     held: int = 0
 
-    def __lt__(self, other: "FigureLine") -> bool:
-        """Whether it is the more pressing: to be ordered sooner, else the likelier to run out."""
-        return self._pressing < other._pressing
-
-    @property
-    def _pressing(self) -> tuple[date, float, str]:
-        return (self.order_by, -self.chance_out, self.name)
-
-    @property
-    def name(self) -> str:
-        return self.figure.item.name
-
-    @property
-    def order_by(self) -> date:
-        return self.figure.order_by or date.max
-
-    @property
-    def runs_out(self) -> date:
-        return self.figure.runs_out_on or date.max
-
-    @property
-    def chance_out(self) -> float:
-        return -1.0 if self.figure.chance_out is None else self.figure.chance_out
-
     @property
     def is_due(self) -> bool:
         """Whether the day to order by has come."""
-        return self.order_by <= self.day
+        return self.figure.order_by is not None and self.figure.order_by <= self.day
 
 
 class OutlookTable(tables.Table):
-    """What lies ahead of each item, in the order given unless a column is chosen."""
+    """What lies ahead of each item, in the order given unless a column is chosen.
+
+    rows: items as queries.by_outlook orders them; lines: their figures, by item.
+    """
 
     name = tables.Column(verbose_name="Item")
-    due = tables.Column(verbose_name="Order by", accessor="order_by", attrs=_WHOLE)
-    runs_out = tables.Column(verbose_name="Runs out around", attrs=_WHOLE)
-    chance_out = tables.Column(verbose_name="Out before it comes", attrs=_NUMBER)
+    due = tables.Column(verbose_name="Order by", accessor="due_on", attrs=_WHOLE)
+    runs_out = tables.Column(verbose_name="Runs out around", accessor="out_on", attrs=_WHOLE)
+    chance_out = tables.Column(verbose_name="Out before it comes", accessor="chance", attrs=_NUMBER)
     quantity = tables.Column(verbose_name="Suggested", empty_values=(), orderable=False, attrs=_NUMBER)
-    usable = tables.Column(verbose_name="Usable", accessor="figure__usable", orderable=False, attrs=_NUMBER)
-    on_order = tables.Column(verbose_name="On order", accessor="figure__on_order", orderable=False, attrs=_NUMBER)
+    usable = tables.Column(verbose_name="Usable", empty_values=(), orderable=False, attrs=_NUMBER)
+    on_order = tables.Column(verbose_name="On order", empty_values=(), orderable=False, attrs=_NUMBER)
     per_week = tables.Column(verbose_name="A week", empty_values=(), orderable=False, attrs=_NUMBER)
 
     class Meta:
         empty_text = "No item fits that."
 
-    def __init__(self, rows: list[FigureLine], *, reader: Person) -> None:
-        self.reader = reader
+    def __init__(self, rows: QuerySet[Item], *, lines: Mapping[int, FigureLine], reader: Person) -> None:
+        self.lines, self.reader = lines, reader
         super().__init__(rows)
 
-    def render_name(self, record: FigureLine) -> SafeString:
-        return format_html(
-            '<a href="{}">{}</a>', reverse("stock:item-outlook", args=[record.figure.item_id]), record.name
-        )
+    def render_name(self, record: Item) -> SafeString:
+        return format_html('<a href="{}">{}</a>', reverse("stock:item-outlook", args=[record.pk]), record.name)
 
-    def render_due(self, record: FigureLine) -> SafeString | str:
-        if record.figure.per_week is None:
+    def render_due(self, record: Item) -> SafeString | str:
+        line = self.lines[record.pk]
+        if line.figure.per_week is None:
             return "no use known yet"
-        if record.figure.order_by is None:
+        if line.figure.order_by is None:
             return "none due"
-        return format_html("<b>{}</b>", "now") if record.is_due else _day(record.order_by)
+        return format_html("<b>{}</b>", "now") if line.is_due else _day(line.figure.order_by)
 
-    def render_quantity(self, record: FigureLine) -> str:
-        figure = record.figure
-        return in_words(figure.quantity, figure.item, self.reader) if figure.quantity else ""
+    def render_quantity(self, record: Item) -> str:
+        quantity = self.lines[record.pk].figure.quantity
+        return in_words(quantity, record, self.reader) if quantity else ""
 
-    def render_chance_out(self, record: FigureLine) -> str:
-        return "" if record.figure.chance_out is None else chance_words(record.chance_out)
+    def render_chance_out(self, record: Item) -> str:
+        chance = self.lines[record.pk].figure.chance_out
+        return "" if chance is None else chance_words(chance)
 
-    def render_runs_out(self, record: FigureLine) -> str:
-        if record.figure.runs_out_on is None:
-            return "" if record.figure.per_week is None else f"beyond {LOOK_WEEKS} weeks"
-        return _day(record.runs_out)
+    def render_runs_out(self, record: Item) -> str:
+        figure = self.lines[record.pk].figure
+        if figure.runs_out_on is None:
+            return "" if figure.per_week is None else f"beyond {LOOK_WEEKS} weeks"
+        return _day(figure.runs_out_on)
 
-    def render_usable(self, record: FigureLine, value: int) -> SafeString:
-        item = record.figure.item
-        held = format_html('<br><span class="quiet">{} on hold</span>', in_words(record.held, item, self.reader))
-        return format_html("{}{}", in_words(value, item, self.reader), held if record.held else "")
+    def render_usable(self, record: Item) -> SafeString:
+        line = self.lines[record.pk]
+        held = format_html('<br><span class="quiet">{} on hold</span>', in_words(line.held, record, self.reader))
+        return format_html("{}{}", in_words(line.figure.usable, record, self.reader), held if line.held else "")
 
-    def render_on_order(self, record: FigureLine, value: int) -> str:
-        return in_words(value, record.figure.item, self.reader) if value else ""
+    def render_on_order(self, record: Item) -> str:
+        on_order = self.lines[record.pk].figure.on_order
+        return in_words(on_order, record, self.reader) if on_order else ""
 
-    def render_per_week(self, record: FigureLine) -> str:
-        figure = record.figure
-        return "" if figure.per_week is None else rate_words(figure.per_week, figure.item, self.reader)
+    def render_per_week(self, record: Item) -> str:
+        rate = self.lines[record.pk].figure.per_week
+        return "" if rate is None else rate_words(rate, record, self.reader)
 
 
 class EmptyLotTable(tables.Table):

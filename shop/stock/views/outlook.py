@@ -20,7 +20,7 @@ from shop.people.requests import PersonRequest
 from shop.press.pages import may
 from shop.stock import actions, wording
 from shop.stock.amounts import in_words
-from shop.stock.figures import current_figures, runs_out_on
+from shop.stock.figures import by_outlook, current_figures, runs_out_on
 from shop.stock.filters import OutlookFilter
 from shop.stock.forms import WhatIfForm
 from shop.stock.models import Item
@@ -32,24 +32,19 @@ from shop.wording import chance_words
 
 @require_safe
 def outlook(request: PersonRequest) -> HttpResponse:
-    """All items, the most pressing first. What changed since the figures were kept is worked out for this page.
-
-    Sorted and paged here, not in the database: whether a kept figure is still current can be told only from what it
-    rests on, which is read for every item in any case. Sorted by kept figures alone, an item that changed just now
-    would stand in the wrong place, or on another page.
-    """
+    """All items, the most pressing first. What changed since the figures were kept is worked out for this page."""
     here = present(clock.today())
     narrowed = OutlookFilter(request.GET, queryset=Item.objects.filter(is_active=True))
-    shown = set(narrowed.qs.values_list("pk", flat=True))
-    figures = [figure for figure in current_figures(here, clock.now()) if figure.item_id in shown]
-    lines = sorted(FigureLine(figure, here.day, here.held(figure.item_id)) for figure in figures)
-    table = OutlookTable(lines, reader=request.user)
+    figures = {figure.item_id: figure for figure in current_figures(here, clock.now())}
+    lines = {pk: FigureLine(figure, here.day, here.held(pk)) for pk, figure in figures.items()}
+    table = OutlookTable(by_outlook(narrowed.qs, figures.values()), lines=lines, reader=request.user)
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    shown = set(narrowed.qs.values_list("pk", flat=True)) & lines.keys()
     context = {
         "table": table,
         "filter": narrowed,
-        "worked_at": min((figure.worked_at for figure in figures), default=None),
-        "due": sum(1 for line in lines if line.is_due),
+        "worked_at": min((figures[pk].worked_at for pk in shown), default=None),
+        "due": sum(1 for pk in shown if lines[pk].is_due),
         "look_weeks": LOOK_WEEKS,
     }
     return render(request, "stock/outlook.html", context)
