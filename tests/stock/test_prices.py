@@ -86,11 +86,15 @@ def test_a_copy_without_prices_says_so_and_one_with_them_does_not(client_of, eng
     assert "without prices" not in text  # there is none to leave out
 
 
-def test_who_enters_prices_finds_them_in_the_form(client_of, assistant, priced):
+def test_who_sees_prices_finds_them_in_the_form_and_others_do_not(client_of, engineer, assistant, priced):
+    forms = [
+        reverse("stock:change-order", args=[priced["draft"].pk]),
+        reverse("stock:receive-on-order", args=[priced["sent"].lines.get().pk]),
+    ]
+    for form in forms:
+        assert OF_A_LINE in shown(client_of(engineer), form)
+        assert figures(shown(client_of(assistant), form)) == set()
     client = client_of(assistant)
-    assert OF_A_LINE in shown(client, reverse("stock:change-order", args=[priced["draft"].pk]))
-    line = priced["sent"].lines.get()
-    assert OF_A_LINE in shown(client, reverse("stock:receive-on-order", args=[line.pk]))
     assert figures(shown(client, reverse("stock:drop-order", args=[priced["draft"].pk]))) == set()
     assert figures(shown(client, reverse("stock:promise-anew", args=[priced["sent"].pk]))) == set()
 
