@@ -19,6 +19,8 @@ PARTS = [
     "tests/safety",
     "tests/morning",
     "tests/watch",
+    "tests/record",
+    "tests/training",
 ]
 
 
