@@ -12,8 +12,8 @@ from shop import clock
 from shop.concern import Concern, Grade
 from shop.people.models import HANDS, Person
 from shop.safety import queries
-from shop.safety.concerns.topic import Row, Topic, moment
 from shop.safety.models import HazardSheet, SheetRead, SheetVersion, SheetWithdrawn
+from shop.topic import Row, Topic, moment
 from shop.wording import in_full
 
 #: An approval is spoken of so many days before it runs out.

@@ -10,9 +10,9 @@ from django.urls import reverse
 
 from shop import clock
 from shop.concern import Concern, Grade
-from shop.safety.concerns.topic import Row, Topic, moment
 from shop.safety.models import IncidentKind, IncidentNote
 from shop.safety.queries.incidents import open_incidents
+from shop.topic import Row, Topic, moment
 from shop.wording import in_full
 
 

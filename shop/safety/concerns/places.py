@@ -15,9 +15,9 @@ from shop.people.fields import measured
 from shop.people.models import Room
 from shop.people.queries import the_room
 from shop.safety import queries
-from shop.safety.concerns.topic import Row, Topic
 from shop.safety.layout import Layout, Together
 from shop.safety.models import FindingAnswer, Hazard, Kept, Place, Substance
+from shop.topic import Row, Topic
 from shop.wording import in_full, per_cent
 
 _SUBJECT = "Where things are kept"

@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from shop import clock
 from shop.concern import Concern, Grade
-from shop.safety.concerns.topic import Row, Topic
 from shop.safety.models import SafetyRules, Substance, SupplierSheet
+from shop.topic import Row, Topic
 from shop.wording import in_full
 
 #: A sheet this much past the shop's own years is cut with care; until then it is to be known. Our own figure.
