@@ -1,7 +1,9 @@
 """Writing down a substance, changing what is known of it, and keeping it no longer."""
 
+from collections.abc import Iterable
 from typing import Any
 
+from django.db import models
 from django.utils.text import slugify
 
 from shop.people.models import ENGINEERS, Person
@@ -86,9 +88,14 @@ def classify_substance(
         raise Refused("It has a UN number, and so somebody classed it. Take that off first.", field="no_class_why")
     fresh.no_class_why = why
     _keep(fresh)
-    fresh.hazards.all().delete()
-    Hazard.objects.bulk_create(Hazard(substance=fresh, **vars(line)) for line in told)
+    _put(Hazard, told, fresh)
     return fresh
+
+
+def _put(model: type[models.Model], told: Iterable[object], substance: Substance) -> None:
+    """Put these lines in place of those the substance has of that table."""
+    model._default_manager.filter(substance=substance).delete()
+    model._default_manager.bulk_create(model(substance=substance, **vars(line)) for line in told)
 
 
 @action(roles=ENGINEERS)
@@ -96,8 +103,7 @@ def change_statements(*, by: Person, substance: Substance, version: int, lines: 
     """Set its precautionary (P) and supplementary (EUH) statements, each with what fills its gap."""
     told = checked_statements(lines)
     fresh = _keep(still_as_read(substance, version))
-    fresh.statements.all().delete()
-    Statement.objects.bulk_create(Statement(substance=fresh, **vars(line)) for line in told)
+    _put(Statement, told, fresh)
     return fresh
 
 
@@ -106,8 +112,7 @@ def change_properties(*, by: Person, substance: Substance, version: int, lines: 
     """Set its physical data. Where sources differ each has its line; none is chosen."""
     told = checked_properties(lines)
     fresh = _keep(still_as_read(substance, version))
-    fresh.properties.all().delete()
-    Property.objects.bulk_create(Property(substance=fresh, **vars(line)) for line in told)
+    _put(Property, told, fresh)
     return fresh
 
 
@@ -116,8 +121,7 @@ def change_exposure_limits(*, by: Person, substance: Substance, version: int, li
     """Set what bodies say of how much of it may be in the air; those no longer in force stay as such."""
     told = checked_limits(lines)
     fresh = _keep(still_as_read(substance, version))
-    fresh.limits.all().delete()
-    ExposureLimit.objects.bulk_create(ExposureLimit(substance=fresh, **vars(line)) for line in told)
+    _put(ExposureLimit, told, fresh)
     return fresh
 
 

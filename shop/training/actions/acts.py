@@ -2,6 +2,7 @@
 
 import re
 from datetime import date
+from typing import Any
 
 from dateutil.relativedelta import relativedelta
 
@@ -33,6 +34,17 @@ def _months(months: int | None) -> int | None:
     return months
 
 
+def _card(*, why: str, steps: str, goes_wrong: str, sheet: str, months: int | None) -> dict[str, Any]:
+    """What an act's card says besides its name, checked."""
+    return {
+        "why": words(why, field="why", longest=500),
+        "steps": _lines(steps, field="steps", longest=3000),
+        "goes_wrong": _lines(goes_wrong, field="goes_wrong", longest=2000),
+        "sheet": sheet,
+        "months": _months(months),
+    }
+
+
 @action(roles=ENGINEERS)
 def add_act(
     *,
@@ -52,15 +64,7 @@ def add_act(
     not_taken(Act, name, sentence=_TAKEN)
     if Act.objects.filter(slug=slug).exists():
         raise Refused(_TAKEN, field="name")
-    act = Act(
-        slug=slug,
-        name=name,
-        why=words(why, field="why", longest=500),
-        steps=_lines(steps, field="steps", longest=3000),
-        goes_wrong=_lines(goes_wrong, field="goes_wrong", longest=2000),
-        sheet=sheet,
-        months=_months(months),
-    )
+    act = Act(slug=slug, name=name, **_card(why=why, steps=steps, goes_wrong=goes_wrong, sheet=sheet, months=months))
     with one_of_its_name(_TAKEN):
         act.save(force_insert=True)
     return act
@@ -82,10 +86,9 @@ def change_act(
     """Change what an act's card says, or how long it is given for; what was given stays as it was given."""
     fresh = still_as_read(act, version)
     fresh.name = not_taken(Act, words(name, field="name", longest=80, needed=True), sentence=_TAKEN, but=fresh)
-    fresh.why = words(why, field="why", longest=500)
-    fresh.steps = _lines(steps, field="steps", longest=3000)
-    fresh.goes_wrong = _lines(goes_wrong, field="goes_wrong", longest=2000)
-    fresh.sheet, fresh.months = sheet, _months(months)
+    card = _card(why=why, steps=steps, goes_wrong=goes_wrong, sheet=sheet, months=months)
+    for column, said in card.items():
+        setattr(fresh, column, said)
     fresh.version += 1
     with one_of_its_name(_TAKEN):
         fresh.save()
@@ -98,24 +101,23 @@ def stop_act(*, by: Person, act: Act, version: int) -> Act:
     fresh = still_as_read(act, version)
     if fresh.is_built_in:
         raise Refused("The program itself asks for this authority; it can be reworded, not stopped.")
-    if not fresh.is_active:
-        raise Changed("It is stopped already.")
-    fresh.is_active = False
-    fresh.version += 1
-    fresh.save(update_fields=["is_active", "version"])
-    return fresh
+    return _switch(fresh, on=False, already="It is stopped already.")
 
 
 @action(roles=OWNERS)
 def resume_act(*, by: Person, act: Act, version: int) -> Act:
     """Ask for it again; what was given before holds again as far as it runs."""
-    fresh = still_as_read(act, version)
-    if fresh.is_active:
-        raise Changed("It is asked for already.")
-    fresh.is_active = True
-    fresh.version += 1
-    fresh.save(update_fields=["is_active", "version"])
-    return fresh
+    return _switch(still_as_read(act, version), on=True, already="It is asked for already.")
+
+
+def _switch(act: Act, *, on: bool, already: str) -> Act:
+    """Ask for an act that is locked, or ask for it no more."""
+    if act.is_active == on:
+        raise Changed(already)
+    act.is_active = on
+    act.version += 1
+    act.save(update_fields=["is_active", "version"])
+    return act
 
 
 def runs_until(act: Act, starts_on: date) -> date | None:
