@@ -43,18 +43,21 @@ def register(app: str, topics: Sequence[Topic]) -> None:
 
 def together(topics: Sequence[Topic], now: datetime) -> list[Concern]:
     """What these worry about, by one query."""
-    rows = _read([(topic, now) for topic in topics])
+    return _made_of(topics, _read(topics, now), now)
+
+
+def _made_of(topics: Sequence[Topic], rows: Sequence[list[Row]], now: datetime) -> list[Concern]:
     return [one for topic, told in zip(topics, rows, strict=True) for one in topic.worries(told, now)]
 
 
-def _read(asked: Sequence[tuple[Topic, datetime]]) -> list[list[Row]]:
+def _read(topics: Sequence[Topic], now: datetime) -> list[list[Row]]:
     """The rows of each topic, all by one query."""
     questions = [
         rows.order_by().annotate(topic=Value(place, IntegerField())).values_list("topic", "told")
-        for place, (topic, now) in enumerate(asked)
+        for place, topic in enumerate(topics)
         for rows in topic.rows(now)
     ]
-    told: list[list[Row]] = [[] for _ in asked]
+    told: list[list[Row]] = [[] for _ in topics]
     for place, row in questions[0].union(*questions[1:], all=True) if questions else ():
         told[place].append(row)
     return told
@@ -63,8 +66,7 @@ def _read(asked: Sequence[tuple[Topic, datetime]]) -> list[list[Row]]:
 @recalled
 def _of_all(now: datetime) -> dict[str, list[list[Row]]]:
     """The rows of all apps' topics, by app."""
-    flat = [(topic, now) for topics in _registered.values() for topic in topics]
-    rows = iter(_read(flat))
+    rows = iter(_read([topic for topics in _registered.values() for topic in topics], now))
     return {app: [next(rows) for _ in topics] for app, topics in _registered.items()}
 
 
@@ -74,7 +76,7 @@ def _worries_of(app: str, now: datetime) -> list[Concern]:
         rows = _of_all(now)[app]
     except DatabaseError:  # another app's question is at fault: ask this one's alone
         return together(topics, now)
-    return [one for topic, told in zip(topics, rows, strict=True) for one in topic.worries(told, now)]
+    return _made_of(topics, rows, now)
 
 
 def moment(told: str) -> datetime:
