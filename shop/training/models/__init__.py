@@ -1,5 +1,22 @@
 """The tables of training."""
 
 from shop.training.models.acts import Act, Authority, AuthorityWithdrawn
+from shop.training.models.programmes import SIGNED, Enrolment, Programme, ProgrammeChange, Question, Step, StepKind
+from shop.training.models.records import Answer, How, SignOff, SignOffWithdrawn
 
-__all__ = ["Act", "Authority", "AuthorityWithdrawn"]
+__all__ = [
+    "SIGNED",
+    "Act",
+    "Answer",
+    "Authority",
+    "AuthorityWithdrawn",
+    "Enrolment",
+    "How",
+    "Programme",
+    "ProgrammeChange",
+    "Question",
+    "SignOff",
+    "SignOffWithdrawn",
+    "Step",
+    "StepKind",
+]

@@ -46,7 +46,7 @@ class Act(models.Model):
 class Authority(models.Model):
     """That a person may do an act alone, from a day to a day (both counted), None for no end. Only ever added.
 
-    by: the owner who gave it; note: why.
+    by: who gave it; sign_off: the sign-off it came with, None where the owner gave it; note: why.
     """
 
     act = models.ForeignKey(Act, on_delete=models.PROTECT, related_name="authorities")
@@ -54,6 +54,9 @@ class Authority(models.Model):
     starts_on = models.DateField("from")
     until = models.DateField(null=True, blank=True)
     note = models.CharField(max_length=300)
+    sign_off = models.ForeignKey(
+        "training.SignOff", on_delete=models.PROTECT, null=True, blank=True, related_name="authorities"
+    )
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
