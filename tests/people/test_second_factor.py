@@ -112,14 +112,16 @@ def test_a_code_counts_once_and_none_before_it_does_after(assistant, at):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_code_used_by_two_at_once_counts_once(assistant):
+@pytest.mark.parametrize("kind", ["app", "recovery"])
+def test_a_code_used_by_four_at_once_counts_once(assistant, kind):
+    """Four of them, so that the brakes, which hold up the sixth, have no say in it."""
     secret, shown = make_second_factor(assistant)
     with clock.moved(moment("2025-03-03 08:00:10")):
         SecondFactor.objects.update(last_step=0)
-        for code in (code_now(secret), shown[0]):
-            outcomes = together(*[lambda code=code: second_factor.check(assistant, code)] * 4)
-            assert outcomes.count(None) == 1, outcomes
-            assert sum(isinstance(outcome, WrongSecondFactor) for outcome in outcomes) == 3
+        code = code_now(secret) if kind == "app" else shown[0]
+        outcomes = together(*[lambda: second_factor.check(assistant, code)] * 4)
+        assert outcomes.count(None) == 1, outcomes
+        assert sum(isinstance(outcome, WrongSecondFactor) for outcome in outcomes) == 3, outcomes
 
 
 @pytest.mark.parametrize("typed", ["", "12345", "1234567", "abcdef", "١٢٣٤٥٦", "000000\x00", "-1-1-1"])
