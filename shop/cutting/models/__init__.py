@@ -1,0 +1,52 @@
+"""The tables of cutting, by topic; import from here."""
+
+from shop.cutting.models.bookings import Booking, BookingSide, DiscSize, Speed
+from shop.cutting.models.figures import CostFigures, CuttingLimits
+from shop.cutting.models.noise import NoiseLevel
+from shop.cutting.models.plating import Master, Parcel, Report
+from shop.cutting.models.sides import AGAINST_STYLUS, Blame, Outcome, RejectReason, Side, Withdrawal
+from shop.cutting.models.styli import (
+    Away,
+    CameBack,
+    EdgeLook,
+    EndReason,
+    Fitting,
+    Lathe,
+    Life,
+    Overruling,
+    Stylus,
+    StylusKind,
+    Sureness,
+    TipPhoto,
+)
+
+__all__ = [
+    "AGAINST_STYLUS",
+    "Away",
+    "Blame",
+    "Booking",
+    "BookingSide",
+    "CameBack",
+    "CostFigures",
+    "CuttingLimits",
+    "DiscSize",
+    "EdgeLook",
+    "EndReason",
+    "Fitting",
+    "Lathe",
+    "Life",
+    "Master",
+    "NoiseLevel",
+    "Outcome",
+    "Overruling",
+    "Parcel",
+    "RejectReason",
+    "Report",
+    "Side",
+    "Speed",
+    "Stylus",
+    "StylusKind",
+    "Sureness",
+    "TipPhoto",
+    "Withdrawal",
+]

@@ -1,0 +1,64 @@
+"""The shop's own limits and figures for cutting, a row each."""
+
+from typing import ClassVar
+
+from django.db import models
+from django.db.models import Q
+
+
+class CuttingLimits(models.Model):
+    """The one row of the shop's own limits for cutting: none of them is a standard.
+
+    care_below, hold_below: chances of finishing the day's sides under which the fitted stylus is a concern of that
+    grade; days_ahead: how far ahead bookings are held against the blanks. noise_db: the level of a silent groove above
+    which an edge counts as noisy, None where nobody has said; plating_days: days after its cut by which a master should
+    have gone to plating, where it starts (3) is our own, no source.
+    """
+
+    care_below = models.FloatField("care below this chance", default=0.9)
+    hold_below = models.FloatField("hold below this chance", default=0.6)
+    days_ahead = models.PositiveSmallIntegerField("days ahead", default=14)
+    noise_db = models.FloatField("noise limit", null=True, blank=True)
+    plating_days = models.PositiveSmallIntegerField("days to plating", default=3)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        verbose_name_plural = "cutting limits"
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(id=1), name="cutting_one_row_of_limits"),
+            models.CheckConstraint(
+                condition=Q(hold_below__gte=0, care_below__lte=1, hold_below__lte=models.F("care_below")),
+                name="cutting_hold_below_care",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return "cutting limits"
+
+
+class CostFigures(models.Model):
+    """The one row of what the room itself says things cost, in its currency; None where nobody has said.
+
+    gas_side: nitrogen for one side; care_hour: wipes, solvent, oil and filters for an hour of cutting. change_stylus:
+    the work of changing one, besides the stylus itself; spoiled_side: what a side spoiled by its stylus costs besides
+    the blank and the stylus: time, and what it sets back.
+    """
+
+    gas_side = models.DecimalField("gas for a side", max_digits=10, decimal_places=4, null=True, blank=True)
+    care_hour = models.DecimalField(
+        "care for an hour of cutting", max_digits=10, decimal_places=4, null=True, blank=True
+    )
+    change_stylus = models.DecimalField(
+        "work of changing a stylus", max_digits=10, decimal_places=4, null=True, blank=True
+    )
+    spoiled_side = models.DecimalField(
+        "a spoiled side besides blank and stylus", max_digits=10, decimal_places=4, null=True, blank=True
+    )
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        verbose_name_plural = "cost figures"
+        constraints: ClassVar = [models.CheckConstraint(condition=Q(id=1), name="cutting_one_row_of_costs")]
+
+    def __str__(self) -> str:
+        return "cost figures"
