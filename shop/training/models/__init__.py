@@ -1,7 +1,17 @@
 """The tables of training."""
 
 from shop.training.models.acts import Act, Authority, AuthorityWithdrawn
-from shop.training.models.programmes import SIGNED, Enrolment, Programme, ProgrammeChange, Question, Step, StepKind
+from shop.training.models.programmes import (
+    SIGNED,
+    Enrolment,
+    Programme,
+    ProgrammeChange,
+    Question,
+    QuestionEdition,
+    Step,
+    StepEdition,
+    StepKind,
+)
 from shop.training.models.records import Answer, How, SignOff, SignOffWithdrawn
 
 __all__ = [
@@ -15,8 +25,10 @@ __all__ = [
     "Programme",
     "ProgrammeChange",
     "Question",
+    "QuestionEdition",
     "SignOff",
     "SignOffWithdrawn",
     "Step",
+    "StepEdition",
     "StepKind",
 ]

@@ -107,6 +107,56 @@ class Question(models.Model):
         return self.text
 
 
+class StepEdition(models.Model):
+    """A step as it was worded from a moment on, for what was signed under it. Only ever added: one for each change.
+
+    Several may have one edition: what was reworded without a change of substance. act_name, needs: as they read then.
+    by: who changed it, None for what came with the room.
+    """
+
+    step = models.ForeignKey(Step, on_delete=models.PROTECT, related_name="editions")
+    edition = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=8, choices=StepKind)
+    title = models.CharField(max_length=100)
+    why = models.CharField(max_length=500, blank=True)
+    how = models.TextField(blank=True)
+    goes_wrong = models.TextField(blank=True)
+    source = models.CharField(max_length=200, blank=True)
+    times = models.PositiveSmallIntegerField()
+    sheet = models.SlugField(max_length=40, blank=True)
+    act_name = models.CharField(max_length=80, blank=True)
+    needs = models.JSONField(default=list)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["step", "id"]
+        indexes: ClassVar = [models.Index(fields=["step", "edition", "at"], name="training_step_as_it_stood")]
+
+    def __str__(self) -> str:
+        return f"{self.title}, edition {self.edition}"
+
+
+class QuestionEdition(models.Model):
+    """A question as it was worded from a moment on, for what was answered then. Only ever added."""
+
+    question = models.ForeignKey(Question, on_delete=models.PROTECT, related_name="editions")
+    edition = models.PositiveSmallIntegerField()
+    text = models.CharField(max_length=300)
+    choices = models.JSONField()
+    right = models.PositiveSmallIntegerField()
+    reason = models.CharField(max_length=500)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["question", "id"]
+        indexes: ClassVar = [models.Index(fields=["question", "edition", "at"], name="training_asked_as_it_stood")]
+
+    def __str__(self) -> str:
+        return f"{self.text}, edition {self.edition}"
+
+
 class ProgrammeChange(models.Model):
     """What was changed of a programme, in a sentence for those who are under way. Only ever added."""
 

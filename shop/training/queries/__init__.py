@@ -12,16 +12,22 @@ from shop.training.queries.acts import (
     matrix,
     on_day,
 )
+from shop.training.queries.programmes import Way, needs_of, questions_as_answered, steps_as_signed, ways_to
 
 __all__ = [
     "AHEAD",
     "Held",
     "Matrix",
+    "Way",
     "acts",
     "authorities",
     "duties_that_need",
     "held_now",
     "holders",
     "matrix",
+    "needs_of",
     "on_day",
+    "questions_as_answered",
+    "steps_as_signed",
+    "ways_to",
 ]
