@@ -8,6 +8,7 @@ from shop.demo.weather import Air
 from shop.people.models import Person
 from shop.room import actions as room
 from shop.room.models import Cylinder, ReadingKind
+from shop.room.queries import gas_use
 
 #: The nitrogen one side really takes here, and what leaks away in a day, in grams.
 SIDE_G, DAY_G = 92.0, 6.0
@@ -26,7 +27,7 @@ class Services:
     heater_ma: float = 412.0
 
     def open(self) -> None:
-        use = room.queries.gas_use()
+        use = gas_use()
         self.hands.do(
             room.change_gas_use,
             by=self.owner,

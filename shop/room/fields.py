@@ -12,6 +12,11 @@ from shop.room.readings import impossible
 from shop.room.wording import before, unit_slip
 
 
+def note_field(label: str = "Note", *, required: bool = False, longest: int = 300) -> forms.CharField:
+    """A line of words."""
+    return forms.CharField(label=label, required=required, max_length=longest)
+
+
 class FillTemperatureField(QuantityField):
     """The temperature of a stated fill. A number that is likely in the other unit is asked about with the refusal."""
 

@@ -1,80 +1,22 @@
-"""What people do in the room: take and correct readings, change cylinders, set the shop's own limits."""
+"""A cylinder's round: delivered, connected, empty, returned."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from datetime import date, datetime
-from itertools import pairwise
 
 from django.db import IntegrityError
-from django.db.models import F, Q
+from django.db.models import Q
 
 from shop import clock
 from shop.people.authority import needs
-from shop.people.models import ENGINEERS, HANDS, Person
+from shop.people.models import HANDS, Person
 from shop.press.action import action
-from shop.press.rules import CHANGED, happened_at
-from shop.refusal import Changed, Doubt, Refused, ask_unless_sure
+from shop.press.rules import happened_at
+from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.room import queries
 from shop.room.contents import contents
-from shop.room.kinds import KINDS, LIMITED
-from shop.room.models import LIMIT_ORDER, Cylinder, GasUse, Limit, LimitKind, Reading, ReadingKind
-from shop.room.readings import doubts_about, impossible, take, take_all
+from shop.room.models import Cylinder, Reading
 from shop.room.wording import said, when
 from shop.wording import per_cent
-
-# Readings -------------------------------------------------------------------------------------------------------------
-
-
-@action(roles=HANDS)
-def take_readings(
-    *,
-    by: Person,
-    values: Mapping[ReadingKind, float],
-    at: datetime | None = None,
-    note: str = "",
-    sure: Collection[str] = (),
-) -> Reading:
-    """Keep any number of readings of one moment, in stored units; see readings.take_all. Returns the first of them."""
-    if not values:
-        raise Refused("Type at least one reading.")
-    taken = take_all(values=values, at=happened_at(at), by=by, sure=sure, note=note)
-    return next(iter(taken.values()))
-
-
-@action(roles=HANDS)
-def correct_reading(*, by: Person, reading: Reading, value: float, reason: str, sure: Collection[str] = ()) -> Reading:
-    """Put a reading right by a new one of the same moment that names it; the old one stays, and counts no more.
-
-    Refused without a reason, for the same value, and for a reading that was corrected already.
-    """
-    kind = ReadingKind(reading.kind)
-    if not reason.strip():
-        raise Refused("Say what was wrong with it.", field="reason")
-    if Reading.objects.filter(corrects=reading).exists():
-        raise Refused("That reading was corrected already. Correct the one that took its place.")
-    if value == reading.value:
-        raise Refused("That is the value already kept.", field="value")
-    if sentence := impossible(kind, value, by):
-        raise Refused(sentence, field="value")
-    ask_unless_sure(
-        doubts_about(kind, value, at=reading.at, by=by, cylinder=reading.cylinder, leave_out=reading, field="value"),
-        sure,
-    )
-    try:
-        return take(
-            kind=kind,
-            value=value,
-            at=reading.at,
-            by=by,
-            cylinder=reading.cylinder,
-            corrects=reading,
-            note=reason.strip(),
-            field="value",
-        )
-    except IntegrityError as raced:
-        raise Refused("That reading was corrected already. Correct the one that took its place.") from raced
-
-
-# Cylinders ------------------------------------------------------------------------------------------------------------
 
 
 @action(roles=HANDS)
@@ -257,69 +199,3 @@ def return_cylinder(*, by: Person, cylinder: Cylinder, on: date | None = None, s
         ask_unless_sure([Doubt(key="on:still-full", field="on", sentence=sentence)], sure)
     Cylinder.objects.filter(pk=held.pk).update(returned_on=on)
     return Cylinder.objects.get(pk=held.pk)
-
-
-# The shop's own figures -----------------------------------------------------------------------------------------------
-
-
-@action(roles=ENGINEERS)
-def change_limit(
-    *,
-    by: Person,
-    kind: LimitKind,
-    version: int,
-    hold_below: float | None = None,
-    care_below: float | None = None,
-    care_above: float | None = None,
-    hold_above: float | None = None,
-    what_to_do: str = "",
-) -> Limit:
-    """Set the shop's own limits for a kind, in its stored unit; None for no limit.
-
-    version: that of the limits the person saw, 0 where none were set; Changed if somebody saved others in between.
-    Refused: limits out of their order, or beyond what such a reading can be.
-    """
-    about = LIMITED[kind]
-    given = dict(zip(LIMIT_ORDER, (hold_below, care_below, care_above, hold_above), strict=True))
-    for field, value in given.items():
-        if value is not None and not about.possible[0] <= value <= about.possible[1]:
-            low, high = (said(about.quantity, edge, by) for edge in about.possible)
-            raise Refused(f"{about.name} is between {low} and {high}.", field=field)
-    set_ones = [(field, value) for field, value in given.items() if value is not None]
-    for (_, lower), (field, higher) in pairwise(set_ones):
-        if higher < lower:
-            raise Refused("The limits must rise: hold below, care below, care above, hold above.", field=field)
-    values = {**given, "what_to_do": what_to_do.strip()}
-    if version == 0:
-        limit, fresh = Limit.objects.get_or_create(kind=kind, defaults=values)
-        done = fresh
-    else:
-        done = bool(Limit.objects.filter(kind=kind, version=version).update(**values, version=F("version") + 1))
-        limit = Limit.objects.filter(kind=kind).first() or Limit(kind=kind)
-    if not done:
-        raise Changed(CHANGED)
-    return limit
-
-
-@action(roles=ENGINEERS)
-def change_gas_use(*, by: Person, version: int, side_g: float, reserve_bar: float, low_share: float) -> GasUse:
-    """Set the shop's own figures for gas: grams a side, the reserve, the share left at which a spare must stand ready.
-
-    version: as in change_limit.
-    """
-    if not 0 <= side_g <= 5000:
-        raise Refused("Give the grams of nitrogen that one side takes, between 0 and 5000.", field="side_g")
-    edge = KINDS[ReadingKind.NITROGEN_BAR].possible[1]
-    if not 0 <= reserve_bar <= edge:
-        raise Refused(f"Give a gauge pressure up to {said('pressure', edge, by)}.", field="reserve_bar")
-    if not 0 <= low_share <= 1:
-        raise Refused("Give a share between 0 and 100\u00a0%.", field="low_share")
-    values = {"side_g": side_g, "reserve_bar": reserve_bar, "low_share": low_share}
-    if version == 0:
-        use, done = GasUse.objects.get_or_create(pk=1, defaults=values)
-    else:
-        done = bool(GasUse.objects.filter(pk=1, version=version).update(**values, version=F("version") + 1))
-        use = queries.gas_use()
-    if not done:
-        raise Changed(CHANGED)
-    return use

@@ -1,0 +1,122 @@
+"""The room's readings: the latest of each kind, those near a moment, their course."""
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from django.db.models import Q, QuerySet, Subquery
+
+from shop.recall import recalled
+from shop.room import since
+from shop.room.models import Cylinder, Reading, ReadingKind
+
+#: How far apart a gauge and a thermometer may be read and still belong together: our own choice.
+NEAR = timedelta(hours=12)
+
+
+def readings() -> QuerySet[Reading]:
+    """Every reading that was not corrected by a later one."""
+    return Reading.objects.filter(corrected_by__isnull=True)
+
+
+def latest(kind: ReadingKind, before: datetime | None = None) -> Reading | None:
+    """The last reading of a kind, if there is one; before: taken earlier than that moment."""
+    return latest_all(before, kinds=(kind,)).get(kind)
+
+
+@recalled
+def latest_all(
+    before: datetime | None = None, *, kinds: tuple[ReadingKind, ...] = tuple(ReadingKind)
+) -> dict[ReadingKind, Reading]:
+    """The last reading of each kind that has one, with who took it and its cylinder: one query, by index."""
+    alive = readings() if before is None else readings().filter(at__lt=before)
+    newest = alive.order_by("-at", "-id").values("pk")
+    wanted = Q()
+    for kind in kinds:
+        wanted |= Q(pk=Subquery(newest.filter(kind=kind)[:1]))
+    found = Reading.objects.filter(wanted).select_related("by", "cylinder").annotate(sides_since=since.counted())
+    return {ReadingKind(reading.kind): reading for reading in found}
+
+
+def reading_before(
+    kind: ReadingKind, at: datetime, *, cylinder: Cylinder | None = None, leave_out: Reading | None = None
+) -> Reading | None:
+    """The last reading of a kind before a moment. cylinder: of that one only; leave_out: one being corrected."""
+    earlier = readings().filter(kind=kind, at__lt=at)
+    if cylinder is not None:
+        earlier = earlier.filter(cylinder=cylinder)
+    if leave_out is not None:
+        earlier = earlier.exclude(pk=leave_out.pk)
+    return earlier.order_by("-at", "-id").first()
+
+
+def latest_after(at: datetime, *, kinds: Iterable[ReadingKind], cylinder: Cylinder | None = None) -> Reading | None:
+    """The last reading of any of these kinds that was taken after a moment; of gauges, only those of that cylinder."""
+    later = readings().filter(kind__in=list(kinds), at__gt=at)
+    return later.filter(Q(cylinder=cylinder) | Q(cylinder=None)).order_by("-at", "-id").first()
+
+
+def last_gauge(cylinder: Cylinder) -> Reading | None:
+    """The last gauge reading of a cylinder, with the sides cut since."""
+    own = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder).annotate(sides_since=since.counted())
+    return own.order_by("-at", "-id").first()
+
+
+@recalled
+def celsius_near(at: datetime) -> float | None:
+    """The room's temperature read nearest to a moment, within NEAR of it; None if there is none. One query."""
+    around = readings().filter(kind=ReadingKind.ROOM_C, at__gte=at - NEAR, at__lte=at + NEAR)
+    before = around.filter(at__lte=at).order_by("-at", "-id").values("pk")[:1]
+    after = around.filter(at__gt=at).order_by("at", "-id").values("pk")[:1]
+    close = Reading.objects.filter(Q(pk=Subquery(before)) | Q(pk=Subquery(after))).order_by("at", "id")
+    nearest = min(close, key=lambda r: abs(r.at - at), default=None)
+    return nearest.value if nearest else None
+
+
+def celsius_beside(gauges: Sequence[Reading]) -> dict[int, float | None]:
+    """For each of these readings the room's temperature read nearest to it, within NEAR: one query for all."""
+    if not gauges:
+        return {}
+    first, last = min(r.at for r in gauges), max(r.at for r in gauges)
+    warmths = list(
+        readings()
+        .filter(kind=ReadingKind.ROOM_C, at__gte=first - NEAR, at__lte=last + NEAR)
+        .order_by("at", "id")
+        .values_list("at", "value")
+    )
+    times = [at for at, _ in warmths]
+    beside: dict[int, float | None] = {}
+    for gauge in gauges:
+        place = bisect_left(times, gauge.at)
+        close = [w for w in warmths[max(0, place - 1) : place + 1] if abs(w[0] - gauge.at) <= NEAR]
+        beside[gauge.pk] = min(close, key=lambda w: abs(w[0] - gauge.at))[1] if close else None
+    return beside
+
+
+def history(kind: ReadingKind) -> QuerySet[Reading]:
+    """All readings of a kind, corrected ones too, last first, with what a table of them shows."""
+    return (
+        Reading.objects.filter(kind=kind)
+        .select_related("by", "cylinder", "corrects", "corrected_by")
+        .order_by("-at", "-id")
+    )
+
+
+def ledger() -> QuerySet[Reading]:
+    """All readings of all kinds, corrected ones too, last first, with what a table of them shows."""
+    return Reading.objects.select_related("by", "cylinder", "corrects", "corrected_by").order_by("-at", "-id")
+
+
+class Point(NamedTuple):
+    """One reading for a chart."""
+
+    at: datetime
+    value: float
+    cylinder_id: int | None
+
+
+def course(kind: ReadingKind, since: datetime, until: datetime) -> list[Point]:
+    """The readings of a kind between two moments, for a chart, in order of time."""
+    taken = readings().filter(kind=kind, at__gte=since, at__lte=until).order_by("at", "id")
+    return [Point(*row) for row in taken.values_list("at", "value", "cylinder_id")]
