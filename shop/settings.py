@@ -48,6 +48,7 @@ INSTALLED_APPS = [
     "shop.press",
     "shop.jobs",
     "shop.people",
+    "shop.log",
     "shop.stock",
     "shop.record",
     "shop.duties",

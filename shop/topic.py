@@ -5,6 +5,8 @@ of its own.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
@@ -52,22 +54,64 @@ def _made_of(topics: Sequence[Topic], rows: Sequence[list[Row]], now: datetime) 
 
 def _read(topics: Sequence[Topic], now: datetime) -> list[list[Row]]:
     """The rows of each topic, all by one query."""
+    return _together([tuple(topic.rows(now)) for topic in topics])
+
+
+def _together(asked: Sequence[Iterable[QuerySet[Any]]]) -> list[list[Row]]:
+    """What each of these asks for, all by one query."""
     questions = [
         rows.order_by().annotate(topic=Value(place, IntegerField())).values_list("topic", "told")
-        for place, topic in enumerate(topics)
-        for rows in topic.rows(now)
+        for place, those in enumerate(asked)
+        for rows in those
     ]
-    told: list[list[Row]] = [[] for _ in topics]
+    told: list[list[Row]] = [[] for _ in asked]
     for place, row in questions[0].union(*questions[1:], all=True) if questions else ():
         told[place].append(row)
     return told
 
 
+class Along:
+    """Rows that nobody worries about, read by the query of the topics: see `along`."""
+
+    def __init__(self, asked: Sequence[QuerySet[Any]]) -> None:
+        self.asked = asked
+        self.came: list[list[Row]] | None = None
+
+    def rows(self, now: datetime) -> list[list[Row]]:
+        """What each of the querysets asked for, in their order."""
+        if not self.asked:
+            return []
+        try:
+            _of_all(now)
+        except DatabaseError:
+            self.came = None
+        return self.came if self.came is not None else _together([(rows,) for rows in self.asked])
+
+
+_along: ContextVar[Along | None] = ContextVar("along", default=None)
+
+
+@contextmanager
+def along(asked: Sequence[QuerySet[Any]]) -> Iterator[Along]:
+    """Within the block, let these be read by the one query that reads all topics. Each annotates `told`, as those."""
+    with_them = Along(asked)
+    token = _along.set(with_them)
+    try:
+        yield with_them
+    finally:
+        _along.reset(token)
+
+
 @recalled
 def _of_all(now: datetime) -> dict[str, list[list[Row]]]:
-    """The rows of all apps' topics, by app."""
-    rows = iter(_read([topic for topics in _registered.values() for topic in topics], now))
-    return {app: [next(rows) for _ in topics] for app, topics in _registered.items()}
+    """The rows of all apps' topics, by app; and what was asked along with them."""
+    others = _along.get()
+    every = [tuple(topic.rows(now)) for topics in _registered.values() for topic in topics]
+    rows = iter(_together([*every, *([(one,) for one in others.asked] if others is not None else [])]))
+    found = {app: [next(rows) for _ in topics] for app, topics in _registered.items()}
+    if others is not None:
+        others.came = list(rows)
+    return found
 
 
 def _worries_of(app: str, now: datetime) -> list[Concern]:

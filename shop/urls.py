@@ -4,6 +4,7 @@ urlpatterns = [
     path("", include("shop.morning.urls")),
     path("", include("shop.watch.urls")),
     path("people/", include("shop.people.urls")),
+    path("log/", include("shop.log.urls")),
     path("record/", include("shop.record.urls")),
     path("stock/", include("shop.stock.urls")),
     path("duties/", include("shop.duties.urls")),

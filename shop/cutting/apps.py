@@ -11,6 +11,8 @@ class CuttingConfig(AppConfig):
     def ready(self) -> None:
         from shop.cutting import concerns, happenings, queries
         from shop.cutting.exports import EXPORTS
+        from shop.cutting.things import THINGS
+        from shop.log import things
         from shop.stock.claims import register_claims
         from shop.stock.ledger import register_owner
         from shop.stock.quality import register_faulty
@@ -21,3 +23,4 @@ class CuttingConfig(AppConfig):
         register_claims("cutting", queries.claims)
         register_owner(queries.owners)
         register_faulty("cutting", queries.faulty_blanks)
+        things.register("cutting", THINGS)

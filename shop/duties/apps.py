@@ -12,7 +12,9 @@ class DutiesConfig(AppConfig):
         from shop.duties import concerns, effects, happenings, photos
         from shop.duties.exports import EXPORTS
         from shop.duties.starting import work_out_care
+        from shop.duties.things import THINGS
         from shop.jobs import registry
+        from shop.log import things
         from shop.people import starter
 
         concern.register("duties", concerns.concerns)
@@ -22,3 +24,4 @@ class DutiesConfig(AppConfig):
         starter.register_after("duties", work_out_care)
         registry.register("work out care", registry.each_hour, work_out_care)
         registry.register("clear photographs that belong to nothing", registry.each_day, photos.clear_unclaimed)
+        things.register("duties", THINGS)

@@ -10,9 +10,11 @@ class MorningConfig(AppConfig):
         from shop.carrying import lists
         from shop.cutting.queries import sides_since
         from shop.cutting.verdict import register_verdict
+        from shop.log import things
         from shop.morning.concerns import NO_CHECK, concerns
         from shop.morning.exports import EXPORTS
         from shop.morning.queries import spoken_against
+        from shop.morning.things import THINGS
         from shop.room.since import register_sides
         from shop.watch.morning_mail import no_news
 
@@ -21,3 +23,4 @@ class MorningConfig(AppConfig):
         register_sides(sides_since)
         register_verdict(spoken_against)
         no_news(NO_CHECK)  # at seven it is true on every day, Sundays among them
+        things.register("morning", THINGS)

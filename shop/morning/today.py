@@ -6,21 +6,26 @@ from datetime import date, datetime, timedelta
 
 from django.urls import reverse
 
-from shop import clock, concern
+from shop import clock, concern, topic
 from shop.concern import Concern, Grade, StoredConcern
 from shop.cutting.models import Booking, BookingSide
 from shop.cutting.queries import fitted_lives, uncut_sides
+from shop.log.queries import Unread, unread_of, unread_rows
 from shop.morning.concerns import NO_CHECK, concerns_of_check, concerns_of_plan
 from shop.morning.models import Check, Verdict
 from shop.morning.plan import Plan, PlannedSide, Store, plan_of_day
 from shop.morning.queries import Since, last_check, since
 from shop.morning.verdict import MEANING, verdict_of
+from shop.people.models import Person
 from shop.recall import looking
 from shop.room.queries import cylinder_rack
 from shop.stock.queries import blank_stock
 
 #: How far ahead the front page looks.
 DAYS_AHEAD = 7
+
+#: So many unread notes stand on the front page.
+UNREAD = 4
 
 _WEIGHT = {Verdict.CLEAR: 0, Verdict.CARE: 1, Verdict.HOLD: 2}
 
@@ -54,6 +59,15 @@ class Coming:
     bookings: list[tuple[Booking, int]]
 
     @property
+    def unread_first(self) -> list[Unread]:
+        """As many of them as stand here: the others are in the log."""
+        return self.unread[:UNREAD]
+
+    @property
+    def unread_more(self) -> int:
+        return len(self.unread) - len(self.unread_first)
+
+    @property
     def sides(self) -> int:
         return sum(count for _, count in self.bookings)
 
@@ -65,6 +79,7 @@ class Today:
     check: today's, None before it. now_verdict: what the concerns of this moment come to. came: new or graver since
     the check; reasons: the others of care and hold; notes: the others; went: signed then, and gone. cut_since: sides
     planned at the check that wait no longer. steps: what to do first, in a room that never had a check; else empty.
+    unread: notes in the log that are for whoever looks, and that they have not read.
     """
 
     day: date
@@ -80,6 +95,7 @@ class Today:
     cut_since: int
     coming: list[Coming]
     steps: list[Step]
+    unread: list[Unread]
 
     @property
     def meaning(self) -> str:
@@ -95,16 +111,26 @@ class Today:
         return self.check is not None and _WEIGHT[self.now_verdict] < _WEIGHT[Verdict(self.check.verdict)]
 
     @property
+    def unread_first(self) -> list[Unread]:
+        """As many of them as stand here: the others are in the log."""
+        return self.unread[:UNREAD]
+
+    @property
+    def unread_more(self) -> int:
+        return len(self.unread) - len(self.unread_first)
+
+    @property
     def sides(self) -> int:
         return sum(len(booking.sides) for booking in self.bookings)
 
 
-def todays_page(now: datetime) -> Today:
-    """Everything for the front page at `now`, for the day that is then in the zone now active.
+def todays_page(now: datetime, person: Person | None = None) -> Today:
+    """Everything for the front page at `now`, for the day that is then in the zone now active, as `person` sees it.
 
     Reads that several apps need are made once; how many there are does not depend on the history.
     """
-    with looking():
+    notes = unread_rows(person) if person is not None and person.is_hand else []
+    with looking(), topic.along(notes) as read_along:
         day = clock.day_of(now)
         last = last_check()
         check = last if last and last.day == day else None
@@ -132,6 +158,7 @@ def todays_page(now: datetime) -> Today:
             cut_since=_cut_since(check, plan),
             coming=_coming(day),
             steps=[] if last else _steps(day),
+            unread=unread_of(read_along.rows(now)) if notes else [],
         )
 
 

@@ -5,6 +5,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from shop import clock
 from shop.concern import Grade
+from shop.log.forms import ReadNoteForm
 from shop.morning import actions, paper, queries
 from shop.morning.forms import (
     AddQuestionForm,
@@ -30,12 +31,13 @@ from shop.room.queries import latest_all
 
 @require_safe
 def today(request: PersonRequest) -> HttpResponse:
-    page = todays_page(clock.now())
+    page = todays_page(clock.now(), request.user)
     context = {
         "today": page,
         "check": page.check,
         "may_check": may(request.user, actions.make_check),
         "may_overrule": may(request.user, actions.overrule_check),
+        "read": ReadNoteForm(person=request.user),
     }
     return render(request, "morning/today.html", context)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from django.http import HttpRequest
 from django.urls import reverse
 
-from shop.people.models import ENGINEERS, EVERYONE, OWNERS
+from shop.people.models import ENGINEERS, EVERYONE, HANDS, OWNERS
 
 
 @dataclass(frozen=True)
@@ -33,10 +33,11 @@ PLACES = (
     Place(
         "Today",
         "today",
-        ("morning", "watch"),
+        ("morning", "watch", "log"),
         "morning:today",
         (
             Way("Today", "morning:today"),
+            Way("Log", "log:notes", HANDS, below=("log:note",)),
             Way("Checks", "morning:checks"),
             Way("Alerts", "watch:alerts", below=("watch:set-line", "watch:change-watch-rules")),
             Way("Questions", "morning:change-questions", ENGINEERS),

@@ -10,9 +10,11 @@ class RoomConfig(AppConfig):
         from shop.carrying import lists
         from shop.duties import effects
         from shop.jobs import registry
+        from shop.log import things
         from shop.room import care, concerns
         from shop.room.exports import EXPORTS
         from shop.room.humid import count_humid_days
+        from shop.room.things import THINGS
         from shop.stock.ledger import register_owner
 
         concern.register("room", concerns.concerns)
@@ -20,3 +22,4 @@ class RoomConfig(AppConfig):
         effects.register(care.TakeStock())
         register_owner(care.owners)
         registry.register("count humid days", registry.each_hour, count_humid_days)
+        things.register("room", THINGS)

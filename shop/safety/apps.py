@@ -11,14 +11,17 @@ class SafetyConfig(AppConfig):
     def ready(self) -> None:
         from shop.duties.sheets import register_sheets
         from shop.jobs import registry
+        from shop.log import things
         from shop.safety import queries
         from shop.safety.concerns import TOPICS
         from shop.safety.exports import EXPORTS
         from shop.safety.papers import binder
         from shop.safety.sheet_files import kept
+        from shop.safety.things import THINGS
 
         topic.register("safety", TOPICS)
         lists.register("Hazards", EXPORTS)
         register_sheets(queries.sheets_for_duties)
         registry.register("clear suppliers' sheets that belong to nothing", registry.each_day, kept.clear_unclaimed)
         registry.register(binder.JOB, registry.each_minute, binder.carry_on_all)
+        things.register("safety", THINGS)

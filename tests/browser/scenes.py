@@ -17,6 +17,8 @@ from shop.cutting.actions import WantedSide
 from shop.cutting.models import Booking, EndReason, Lathe, RejectReason, Side, Stylus, StylusKind
 from shop.duties import actions as duties
 from shop.duties.models import Duty, Entry, EntryKind, Meter, Photo
+from shop.log import things
+from shop.log.models import Note
 from shop.morning import actions as morning
 from shop.morning.answers import Given
 from shop.morning.models import AnswerKind, Check, Question
@@ -52,6 +54,7 @@ from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET, INVITATION_SECRET
+from tests.log import makers as log
 from tests.makers import anyway
 from tests.people import makers as doors
 from tests.safety import hazard_sheets
@@ -89,6 +92,7 @@ NO_PAGE = {
     "stock:count-pdf": "is a file",
     "stock:order-pdf": "is a file",
     "stock:order-text": "is a file",
+    "log:read-note": "takes presses only",
     "watch:calendar-feed": "is a file",
     "watch:health-json": "is a file",
     "carrying:export-list": "is a file",
@@ -214,6 +218,9 @@ SCENES: dict[str, Callable[[], Any]] = {
     "training:resume-act": lambda: "level-the-lathe",
     "training:give-authority": lambda: "change-cylinder",
     "training:withdraw-authority": _any(Authority),
+    **dict.fromkeys(["log:note", "log:correct-note"], lambda: _last(Note.objects.filter(by__sign_in="ottilie"))),
+    "log:read-note": _any(Note),
+    "log:write-about": lambda: things.ref_of(Lot.objects.get(pk=_lot())),
     "record:line": lambda: Line.objects.latest("number").number,
     "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
     "watch:calendar-feed": lambda: FEED_SECRET,
@@ -444,10 +451,13 @@ def _places(owner: Person) -> None:
 
 
 def arrange() -> None:
-    """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
+    """Notes in the log, a lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
     that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
     owner = Person.objects.get(sign_in="ottilie")
     _places(owner)
+    caspar = Person.objects.get(sign_in="caspar")
+    log.write(caspar, "The left box is open.", kind="handover", about=[things.ref_of(_blanks()[0])])
+    log.write(owner, "The lamp over the lathe is on order.", people=[caspar])
     doors.make_invitation(owner, secret=INVITATION_SECRET)
     doors.make_device(owner)
     doors.make_sign_in(owner)

@@ -23,6 +23,7 @@ pytestmark = pytest.mark.django_db
 #: The lists that only some may see, and the columns that only some may see of others.
 GUARDED_LISTS = {
     "worth": ENGINEERS, "costs": ENGINEERS, "deliveries": OWNERS, "record": OWNERS, "sheets-read": ENGINEERS,
+    "log": HANDS,
 }  # fmt: skip
 GUARDED_COLUMNS = {
     ("lots", "Price of one"): ENGINEERS,
@@ -40,7 +41,7 @@ def test_the_lists_of_the_house_are_these(room_row):
     assert {export.name for export in every_list()} == {
         "items", "lots", "ledger", "past-use", "suppliers", "orders", "outlook", "counts", "count-lines", "defects",
         "worth", "bookings", "sides", "styli", "costs", "readings", "cylinders", "duties", "entries", "checks",
-        "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets", "authorities",
+        "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets", "authorities", "log",
     }  # fmt: skip
 
 

@@ -66,6 +66,13 @@ PERMISSIONS: dict[str, May] = {
     "training:resume-act": form(OWNERS),
     "training:give-authority": form(OWNERS),
     "training:withdraw-authority": form(ENGINEERS),
+    # The room's log
+    "log:notes": May(look=HANDS),
+    "log:note": May(look=HANDS),
+    "log:write-note": form(HANDS),
+    "log:write-about": form(HANDS),
+    "log:correct-note": form(HANDS),  # one's own only, on pressing
+    "log:read-note": button(HANDS),
     # The record
     "record:record": May(look=OWNERS),
     "record:line": May(look=OWNERS),

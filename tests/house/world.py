@@ -11,6 +11,7 @@ from shop.duties import actions as duties
 from shop.duties.models import Meter
 from shop.duties.rules import WantedStep
 from shop.jobs import registry
+from shop.log import things
 from shop.morning.models import Question
 from shop.people.models import Person
 from shop.room import actions as room_actions
@@ -25,6 +26,7 @@ from shop.watch.models import Alert
 from shop.watch.words import leaving_token
 from tests.cutting import makers as cut
 from tests.duties import makers as care
+from tests.log import makers as notes
 from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.people import makers as doors
@@ -126,7 +128,10 @@ def build(owner: Person) -> dict[str, str]:
         paper="A4", opens="http://testserver", asked_at=clock.now(), by=owner, why="Not made here."
     )
 
+    noted = notes.write(owner, about=[things.ref_of(loose)])
+
     pk = {
+        "note": noted.pk,
         "alert": alert.pk,
         "place": store.pk,
         "check": check.pk,
@@ -202,6 +207,7 @@ def build(owner: Person) -> dict[str, str]:
 
     listed = {
         "carrying:export-list": ["lots", "csv"],
+        "log:write-about": [things.ref_of(loose)],
         "stock:sheet-template": ["lots", "xlsx"],
         "stock:send-sheet": ["lots"],
     }
