@@ -14,6 +14,8 @@ from shop.press.forms import PressForm
 
 #: A person among those a note is for: "p12", beside the crowds.
 _PERSON = "p"
+#: The most things that are shown as ticks; nobody meets as many.
+MOST_OFFERED = 50
 
 
 class WriteNoteForm(PressForm):
@@ -48,8 +50,9 @@ class WriteNoteForm(PressForm):
         self._known = {thing.ref: thing for thing in about}
         self._meant: list[str] = []
         if self.is_bound:
-            came = [ref for ref in self.data.getlist(self.add_prefix("about")) if ref not in self._known]
-            self._known |= {thing.ref: thing for thing in things.named(came[:50])}
+            came = dict(self.data.lists()).get(self.add_prefix("about"), [])  # type: ignore[attr-defined]
+            new = [ref for ref in came if ref not in self._known][:MOST_OFFERED]
+            self._known |= {thing.ref: thing for thing in things.named(new)}
         else:
             self.initial.setdefault("about", list(self._known))
         people = Person.objects.filter(is_active=True, role__in=HANDS).exclude(pk=person.pk).order_by("name", "pk")

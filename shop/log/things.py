@@ -169,7 +169,7 @@ def _things(arms: Sequence[QuerySet[Any]], *columns: str) -> list[Thing]:
     rows = asked[0].union(*asked[1:], all=True)
     if columns:
         rows = rows.order_by(*columns, "called", "sort_name", "found_key")[: MOST + 1]
-    return [Thing(*row[:3], is_exact=bool(columns) and row[3] == 0) for row in rows]
+    return [Thing(row[0], row[1], row[2], is_exact=bool(columns) and row[3] == 0) for row in rows]
 
 
 def joined(*parts: str | Value) -> Callable[[], Combinable]:

@@ -13,6 +13,7 @@ from shop.paging import leaf
 from shop.people.models import HANDS
 from shop.people.requests import PersonRequest, where_next
 from shop.press.pages import press_page, shown_to, writes
+from shop.press.views import refusal_page
 
 
 @shown_to(HANDS)
@@ -74,7 +75,6 @@ def read_note(request: PersonRequest, pk: int) -> HttpResponse:
     shown = _note(pk)
     form = ReadNoteForm(request.POST, person=request.user)
     if form.press(actions.read_note, by=request.user, note=shown) is None:
-        messages.error(request, " ".join(form.non_field_errors()))
-        return redirect(shown)
+        return refusal_page(request, " ".join(str(error) for error in form.non_field_errors()), 422)
     messages.success(request, "Read.")
     return redirect(where_next(request) or shown)

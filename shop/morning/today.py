@@ -59,15 +59,6 @@ class Coming:
     bookings: list[tuple[Booking, int]]
 
     @property
-    def unread_first(self) -> list[Unread]:
-        """As many of them as stand here: the others are in the log."""
-        return self.unread[:UNREAD]
-
-    @property
-    def unread_more(self) -> int:
-        return len(self.unread) - len(self.unread_first)
-
-    @property
     def sides(self) -> int:
         return sum(count for _, count in self.bookings)
 

@@ -341,7 +341,6 @@ SCENES: dict[str, Callable[[], Any]] = {
     "safety:change-exposure-limits": lambda: "talc",
     "safety:stop-substance": lambda: "vacuum-pump-oil",
     "safety:resume-substance": lambda: "leadscrew-oil",
-    # Hazards: suppliers' sheets
     # Hazards: the room's own sheets
     **{
         f"safety:{name}": lambda: "hot-lamp"
@@ -370,7 +369,6 @@ SCENES: dict[str, Callable[[], Any]] = {
         one.key for one in safety_queries.layout().together if one.answer is None and one.other is not None
     ),
     "safety:what-if": lambda: f"?place={_place('Back room')()}",
-    # Hazards: incidents
 }
 
 
@@ -451,8 +449,8 @@ def _places(owner: Person) -> None:
 
 
 def arrange() -> None:
-    """Notes in the log, a lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an order
-    that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
+    """Notes, a lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an
+    order that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
     owner = Person.objects.get(sign_in="ottilie")
     _places(owner)
     caspar = Person.objects.get(sign_in="caspar")
@@ -476,13 +474,7 @@ def arrange() -> None:
     send(owner, SheetKind.LOTS, as_csv("Item,Lot,On hand,Best before", *rows), "shelf.csv")
     wanted = WantedSide(label="A", play_s=600, disc_in=12, speed="45", width_um=60, land_um=12)
     booking = anyway(
-        cutting.add_booking,
-        by=owner,
-        code="X-1",
-        title="Half Kites",
-        customer="",
-        cut_on=clock.today(),
-        sides=[wanted],
+        cutting.add_booking, by=owner, code="X-1", title="Half Kites", customer="", cut_on=clock.today(), sides=[wanted]
     )
     anyway(cutting.finish_booking, by=owner, booking=booking)
     _counted(owner)
