@@ -16,6 +16,7 @@ from shop.cutting.actions.bookings import WantedSide
 from shop.cutting.models import AGAINST_STYLUS, Booking, EndReason, Lathe, RejectReason, Stylus, StylusKind
 from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
+from shop.demo.handing_over import write_in_the_log
 from shop.demo.hands import Hands
 from shop.demo.safety.hazard_sheets import Sheets
 from shop.demo.safety.incidents import Incidents
@@ -38,6 +39,7 @@ from shop.room import actions as room
 from shop.room.models import Reading, ReadingKind
 from shop.stock import actions as stock
 from shop.stock.figures import keep_figures
+from shop.stock.models import Lot
 from shop.stock.queries import usable_lots
 
 SEED = 33
@@ -361,12 +363,21 @@ class Story:
             self._add_booking(self.today, JOBS[1])
             loud = Job(1, "AB", 12, "45", (15.8, 16.4), (104, 104), (28, 28))
             self._add_booking(self._worked_day_from(self.today + timedelta(days=2)), loud)
-            self._hold_the_shelf()
+            held = self._hold_the_shelf()
             if self.kept is not None:
                 self.hands.do(
                     cutting.take_off_stylus, by=self.caspar, stylus=self.fitted, note="put by for the next big job"
                 )
                 self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.kept, lathe=self.lathe)
+            write_in_the_log(
+                Hands(Random(SEED + 13)),
+                eve,
+                owner=self.owner,
+                engineer=self.caspar,
+                assistant=self.juno,
+                stylus=self.kept or self.fitted,
+                held=held,
+            )
             keep_figures()  # as the clock does by itself in a room that is served
 
     def _write_down_places(self, eve: datetime) -> None:
@@ -377,7 +388,7 @@ class Story:
         with clock.moved(eve - timedelta(days=2)):
             misplace(hands, self.caspar)
 
-    def _hold_the_shelf(self) -> None:
+    def _hold_the_shelf(self) -> list[Lot]:
         """The store got too warm: every lot of 14 inch blanks waits to be looked at, save three that were borrowed."""
         held = list(usable_lots(day=self.today, blank_in=14))
         self.hands.do(
@@ -396,3 +407,4 @@ class Story:
                 lot=lot,
                 why="the store got warm overnight: look at ten before using any",
             )
+        return held

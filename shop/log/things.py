@@ -58,9 +58,11 @@ class Thing:
 
     @property
     def words(self) -> str:
-        """Its sort and what it is called, which may begin with that word already."""
+        """Its sort and what it is called: "Stylus Q10", "Duty: Empty the trap". It may begin with that word already."""
         sort = label_of(self.sort)
-        return self.label if self.label.casefold().startswith(sort.casefold()) else f"{sort} {self.label}"
+        if self.label.casefold().startswith(sort.casefold()):
+            return self.label
+        return f"{sort}: {self.label}" if _is_name(self.sort) else f"{sort} {self.label}"
 
     @property
     def address(self) -> str:
@@ -87,6 +89,12 @@ def _sort(name: str) -> Sort | None:
 def label_of(name: str) -> str:
     found = _sort(name)
     return found.label if found else name.capitalize()
+
+
+def _is_name(name: str) -> bool:
+    """Whether such things are known by a name, not by a code."""
+    found = _sort(name)
+    return found is not None and found.code in ("name", "title")
 
 
 def address_of(name: str, key: str) -> str:

@@ -36,7 +36,7 @@ def test_a_note_is_written_and_shown(client_of, engineer, assistant, lot):
     assert answer.url == note.get_absolute_url()
     page = browser.get(answer.url).content.decode()
     assert "Lot KF-2407, Fourteen inch blank" in page
-    assert "Item Fourteen inch blank" in page
+    assert "Item: Fourteen inch blank" in page
     assert f"For everybody who works here and {assistant.name}" in page
 
 

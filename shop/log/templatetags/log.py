@@ -12,11 +12,11 @@ register = template.Library()
 
 
 @register.inclusion_tag("log/parts/log_of.html", takes_context=True)
-def log_of(context: Context, row: Model, heading: int = 2) -> dict[str, Any]:
-    """The latest notes about a row, one query; nothing for visitors, who do not read the log. heading: its level."""
+def log_of(context: Context, row: Model, title: str = "In the log") -> dict[str, Any]:
+    """The latest notes about a row, one query; nothing for visitors, who do not read the log. title: its headline."""
     user = context.get("user")
     if not getattr(user, "is_hand", False):
         return {}
     ref = things.ref_of(row)
     found = queries.beside(*things.split(ref))
-    return {"ref": ref, "notes": found[: queries.BESIDE], "more": len(found) > queries.BESIDE, "heading": heading}
+    return {"ref": ref, "notes": found[: queries.BESIDE], "more": len(found) > queries.BESIDE, "title": title}
