@@ -62,8 +62,8 @@ def write_in_the_log(
         1,
         18,
         engineer,
-        f"Head left warm-idle overnight. {stylus or 'The stylus'} sang a little on the last side: listen to the silent groove "
-        "before the first cut.\nThe short hose is on its hook, not in the drawer.",
+        f"Head left warm-idle overnight. {stylus or 'The stylus'} sang a little on the last side: listen to the silent "
+        "groove before the first cut.\nThe short hose is on its hook, not in the drawer.",
         [stylus],
         over=True,
         crowds=[Crowd.ASSISTANT, Crowd.OWNER],
