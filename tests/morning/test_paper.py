@@ -28,6 +28,8 @@ from tests.morning.makers import (
 )
 from tests.stock.makers import make_lot, once
 
+pytestmark = pytest.mark.paper
+
 
 @pytest.fixture(autouse=True)
 def _own_files(settings, tmp_path):

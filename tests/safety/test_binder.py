@@ -80,6 +80,7 @@ def test_another_paper_is_refused(assistant, three):
 # Making ---------------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.paper
 @pytest.mark.parametrize("size", ["A4", "Letter"])
 def test_it_holds_every_sheet_in_force_behind_its_contents(assistant, three, tmp_path, size):
     row = make(assistant, size)
@@ -100,6 +101,7 @@ def test_it_holds_every_sheet_in_force_behind_its_contents(assistant, three, tmp
     assert sorted(read) == sorted(OPENS + sheet.get_absolute_url() for sheet in three)
 
 
+@pytest.mark.paper
 def test_contents_lead_to_the_sheets_and_bookmarks_name_them(assistant, three):
     reader = pypdf.PdfReader(BytesIO(binder.file_of(make(assistant)).read_bytes()))
     assert [mark["/Title"] for mark in reader.outline] == ["Hazard sheets in force", *TITLES]
@@ -107,6 +109,7 @@ def test_contents_lead_to_the_sheets_and_bookmarks_name_them(assistant, three):
     assert len([note for note in reader.pages[0]["/Annots"] if note.get_object()["/Subtype"] == "/Link"]) == 3
 
 
+@pytest.mark.paper
 def test_a_long_sheet_among_them_keeps_its_type_and_says_so(assistant, engineer, owner, three, tmp_path):
     lines = "\n".join(f"Line {n} of a thing that goes on and on about one matter. [a]" for n in range(12))
     names = ("can_hurt", "before", "never", "wear", "if_fire", "if_spill", "if_eyes", "waste", "while", "apart")

@@ -20,7 +20,7 @@ from tests.safety.hazard_sheets import make_substance
 from tests.safety.papers import boxes, codes, pictures, stands_within, words
 from tests.safety.sheets import add_sheet
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 H = [("flammable-liquid", "2", "H225"), ("eyes", "2", "H319"), ("target-organ-once", "3", "H336")]
 P = ("P210", "P233", "P240", "P241", "P242", "P243", "P280", "P303+P361+P353", "P403+P235", "P501")

@@ -20,6 +20,8 @@ from shop.safety.sheet_files.first_look import NotTaken
 from tests.safety.hostile import CORPUS, circle_of_tables, good, one_page, packed_away, stream
 from tests.safety.sheets import make_substance, upload
 
+pytestmark = pytest.mark.paper
+
 
 @pytest.fixture
 def folder(settings, tmp_path):

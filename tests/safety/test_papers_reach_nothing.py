@@ -19,7 +19,7 @@ from shop.safety.papers import binder
 from tests.safety.hazard_sheets import approve, make_sheet, make_substance, write, written
 from tests.safety.papers import words
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 #: What would fetch, embed or attach something, were it not taken as mere text.
 BAITS = (

@@ -18,7 +18,7 @@ from shop.safety.papers import sheets
 from tests.safety.hazard_sheets import approve, make_in_force, make_sheet, make_substance, set_rules, write, written
 from tests.safety.papers import codes, headings, is_accessible, pictures, stands_within, words
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 ADDRESS = "http://cutting-room.local:8000"
 

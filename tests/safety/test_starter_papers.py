@@ -8,7 +8,7 @@ from shop.people.starter import load_starter
 from shop.safety.models import CallNumber, HazardSheet
 from tests.safety.papers import is_accessible, stands_within, words
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
