@@ -4,7 +4,7 @@ An act is a slug ("change-cylinder"). Actions that need one are dressed with `ne
 only under the eye of one who has it, whom the record then names.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from functools import wraps
 from typing import Any, TypeVar
@@ -18,13 +18,28 @@ R = TypeVar("R")
 #: Asked for an act on a day: the ids of the people who hold the authority for it then; None where none is kept for it.
 HoldersQuestion = Callable[[str, date], frozenset[int] | None]
 
+#: Asked for the acts that the room keeps authorities for: what each is called, by its slug.
+ActsQuestion = Callable[[], Mapping[str, str]]
+
 _question: HoldersQuestion | None = None
+_acts: ActsQuestion | None = None
 
 
 def register_holders(question: HoldersQuestion | None) -> None:
     """Let `question(act, day)` say who holds an authority, in place of whoever said so before; None for nobody."""
     global _question
     _question = question
+
+
+def register_acts(question: ActsQuestion | None) -> None:
+    """Let `question()` say which acts there are to choose from, in place of whoever said so before; None for nobody."""
+    global _acts
+    _acts = question
+
+
+def acts() -> dict[str, str]:
+    """What each act is called that may be asked for, by slug."""
+    return dict(_acts()) if _acts is not None else {}
 
 
 def _holders(act: str, day: date) -> frozenset[int] | None:

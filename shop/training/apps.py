@@ -16,6 +16,7 @@ class TrainingConfig(AppConfig):
         from shop.training.things import THINGS
 
         authority.register_holders(queries.holders)
+        authority.register_acts(queries.act_names)
         starter.register_after("training", editions.begin)
         topic.register("training", TOPICS)
         lists.register("Training", EXPORTS)

@@ -17,6 +17,7 @@ from shop.topic import together
 from shop.training import actions, queries
 from shop.training.concerns import TOPICS
 from shop.training.models import Act, Authority
+from tests.duties.makers import make_duty
 from tests.room import makers as of_room
 from tests.training.makers import give, make_act
 
@@ -77,6 +78,21 @@ def test_one_of_the_shops_own_is_stopped_and_asked_for_again(owner, assistant, a
 
 
 # Giving and taking back -----------------------------------------------------------------------------------------------
+
+
+def test_care_asks_for_one_of_the_acts_there_are_and_keeps_what_it_asks_for(owner, act, client_of):
+    kept = make_duty(owner, authority="mend-the-pump")
+    client = client_of(owner)
+    page = client.get(reverse("duties:change-duty", args=[kept.pk])).content.decode()
+    assert f'<option value="{act.slug}">{act.name}</option>' in page
+    assert '<option value="mend-the-pump" selected>mend the pump</option>' in page
+    fresh = client.get(reverse("duties:add-duty")).content.decode()
+    assert f'<option value="{act.slug}">' in fresh
+    assert "mend-the-pump" not in fresh
+    answer = client.post(reverse("duties:add-duty"), {"once": uuid4(), "authority": "mend-the-pump"})
+    assert answer.status_code == 422
+    assert "mend-the-pump is not one of the available choices" not in answer.content.decode()
+    assert [word for field, word in answer.context["form"].errors.items() if field == "authority"]
 
 
 def test_until_it_is_given_roles_decide(owner, engineer, assistant, act):

@@ -13,6 +13,7 @@ from shop.duties.forms.often import OFTEN_FIELDS, OftenForm, often_of, rule_of
 from shop.duties.models import FOR_ROLES, Duty, DutyStep, LateGrade, Meter, MeterUnit, StepQuantity
 from shop.duties.rules import MOST_STEPS, MOST_TOUCHES, Facts, WantedStep, WantedTouch
 from shop.duties.wording import reading_words
+from shop.people import authority
 from shop.people.fields import QuantityField
 from shop.people.models import HANDS, Person
 from shop.press.changing import ChangeForm
@@ -88,6 +89,8 @@ class DutyForm(OftenForm, RowForm):
             self.fields["sheet"].choices = chosen  # type: ignore[attr-defined]
         else:
             del self.fields["sheet"]
+        if acts := authority.acts():
+            self.fields["authority"] = _act_field(acts, self._kept_act())
 
     def row_fields(self, place: int) -> dict[str, forms.Field]:
         return _step_fields()
@@ -221,6 +224,20 @@ class DutyForm(OftenForm, RowForm):
     def _kept_sheet(self) -> str:
         return ""
 
+    def _kept_act(self) -> str:
+        return ""
+
+
+def _act_field(acts: Mapping[str, str], kept: str) -> forms.ChoiceField:
+    """The acts to choose from, and the one that the duty asks for already, whatever it is."""
+    others = {kept: authority.act_words(kept)} if kept and kept not in acts else {}
+    return forms.ChoiceField(
+        label="Authority it needs",
+        choices=[("", "None"), *acts.items(), *others.items()],
+        required=False,
+        help_text="The act that somebody must be trusted with to do it alone.",
+    )
+
 
 def _step_fields() -> dict[str, forms.Field]:
     return {
@@ -296,6 +313,9 @@ class ChangeDutyForm(DutyForm, ChangeForm):
 
     def _kept_sheet(self) -> str:
         return str(self.row.sheet)
+
+    def _kept_act(self) -> str:
+        return str(self.row.authority)
 
 
 def _edge_shown(step: DutyStep, edge: float | None, person: Person) -> str:

@@ -37,6 +37,11 @@ def acts() -> QuerySet[Act]:
     return Act.objects.filter(is_active=True)
 
 
+def act_names() -> dict[str, str]:
+    """What each act is called, by slug. One query."""
+    return dict(acts().values_list("slug", "name"))
+
+
 def authorities() -> QuerySet[Authority]:
     return Authority.objects.select_related("act", "person", "by", "withdrawn__by")
 
