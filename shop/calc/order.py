@@ -85,3 +85,23 @@ def way_to(ends: Collection[Thing], needs: Needs[Thing]) -> list[Thing]:
     """These and everything they rest on, in an order in which it can be done. ValueError over a loop."""
     wanted = {*ends, *rests_on(ends, needs)}
     return [thing for thing in in_order(needs) if thing in wanted]
+
+
+def without(left_out: Collection[Thing], needs: Needs[Thing]) -> dict[Thing, list[Thing]]:
+    """What each of the others needs once some are left out: whoever needs one of those needs what that one needs."""
+    found: dict[Thing, list[Thing]] = {}
+    for thing in _in_order_given(needs):
+        if thing in left_out:
+            continue
+        straight: dict[Thing, None] = {}
+        seen: set[Thing] = set()
+        ahead = list(needs.get(thing, ()))[::-1]
+        while ahead:
+            before = ahead.pop()
+            if before not in left_out:
+                straight[before] = None
+            elif before not in seen:
+                seen.add(before)
+                ahead += list(needs.get(before, ()))[::-1]
+        found[thing] = list(straight)
+    return found

@@ -91,3 +91,16 @@ def test_a_long_chain_is_no_deeper_than_it_is_long():
 
 def test_a_thing_that_needs_itself_is_a_loop_of_one():
     assert order.find_loop({"a": ["b"], "b": ["b"]}) == ["b"]
+
+
+@given(without_loop(), st.data())
+def test_leaving_some_out_keeps_what_the_others_rest_on(needs, data):
+    out = set(data.draw(st.lists(st.sampled_from(sorted(needs)), unique=True))) if needs else set()
+    left = order.without(out, needs)
+    assert set(left) == set(needs) - out
+    for thing in left:
+        assert order.rests_on([thing], left) == order.rests_on([thing], needs) - out
+
+
+def test_leaving_some_out_ends_on_a_loop_of_them():
+    assert order.without({"b", "c"}, {"a": ["b"], "b": ["c"], "c": ["b", "d"], "d": []}) == {"a": ["d"], "d": []}
