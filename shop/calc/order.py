@@ -105,3 +105,17 @@ def without(left_out: Collection[Thing], needs: Needs[Thing]) -> dict[Thing, lis
                 ahead += list(needs.get(before, ()))[::-1]
         found[thing] = list(straight)
     return found
+
+
+def straight(needs: Needs[Thing]) -> dict[Thing, list[Thing]]:
+    """What each needs right before it, leaving out what another of its needs rests on already. For drawing.
+
+    ValueError over a loop, in which everything would be left out.
+    """
+    in_order(needs)
+    found = {}
+    for thing in _in_order_given(needs):
+        right_before = list(dict.fromkeys(needs.get(thing, ())))
+        further = rests_on(right_before, needs)
+        found[thing] = [before for before in right_before if before not in further]
+    return found

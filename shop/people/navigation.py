@@ -148,6 +148,18 @@ PLACES = (
             Way("How I am told", "watch:change-wishes", below=("watch:renew-feed", "watch:close-feed")),
             Way("People", "people:people"),
             Way("Who may do what", "training:acts"),
+            Way(
+                "Programmes",
+                "training:programmes",
+                below=(
+                    "training:step",
+                    "training:change-step",
+                    "training:move-step",
+                    "training:stop-step",
+                    "training:resume-step",
+                    "training:change-questions",
+                ),
+            ),
             Way("The room", "people:change-room", OWNERS, below=("people:change-sign-in-rules",)),
             Way("Shared devices", "people:shared-devices", OWNERS),
             Way("Mail", "watch:deliveries", OWNERS),

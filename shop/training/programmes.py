@@ -144,6 +144,8 @@ def checked_questions(wanted: Sequence[WantedQuestion], kept: Mapping[int, Quest
     """Questions as they are kept. Refused with the row that is wrong, "questions.2.reason"."""
     if len(wanted) > MOST_QUESTIONS:
         raise Refused(f"A step has at most {MOST_QUESTIONS} questions; make it two steps.", field="questions")
+    if not wanted:
+        raise Refused("Ask at least one question. To ask none, stop the step.", field="questions")
     told = [_checked_question(one, f"questions.{place}", kept) for place, one in enumerate(wanted)]
     texts = [one.text.casefold() for one in told]
     for place, text in enumerate(texts):

@@ -52,6 +52,7 @@ from shop.watch import actions as watch
 from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
+from tests.browser.programme_scenes import PROGRAMME_SCENES, with_programmes
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET, INVITATION_SECRET
 from tests.log import makers as log
@@ -79,6 +80,7 @@ NO_PAGE = {
     "morning:check-pdf": "is a file",
     "duties:due-pdf": "is a file",
     "training:acts-pdf": "is a file",
+    "training:programme-pdf": "is a file",
     "duties:duty-card": "is a file",
     "duties:photo": "is a file",
     "safety:wall-card": "is a file",
@@ -221,6 +223,7 @@ SCENES: dict[str, Callable[[], Any]] = {
     **dict.fromkeys(["log:note", "log:correct-note"], lambda: _last(Note.objects.filter(by__sign_in="ottilie"))),
     "log:read-note": _any(Note),
     "log:write-about": lambda: things.ref_of(Lot.objects.get(pk=_lot())),
+    **PROGRAMME_SCENES,
     "record:line": lambda: Line.objects.latest("number").number,
     "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
     "watch:calendar-feed": lambda: FEED_SECRET,
@@ -483,6 +486,7 @@ def arrange() -> None:
     watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
     trust.make_act(owner)
     training.stop_act(by=owner, once=uuid4(), act=trust.make_act(owner, "Level the lathe"), version=1)
+    with_programmes(owner)
     sweep()
     kind = StylusKind.objects.filter(is_active=True)[0]
     cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)

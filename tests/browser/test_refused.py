@@ -63,6 +63,8 @@ MAY_BE_EMPTY = {
     "stock:reverse-movement",
     "stock:send-order",
     "training:resume-act",
+    "training:resume-programme",
+    "training:resume-step",
     "training:stop-act",
     "watch:close-feed",
     "watch:set-line",
@@ -103,6 +105,8 @@ WRONG = {
     "safety:add-sheet": {"title": "Cold lamp", "slug": "two words"},
     "safety:write-sheet": {"title": "Hot lamps", "never": "Never look. [a]\nNor [touch it."},
     "watch:snooze-alert": {"note": "At lunch.", "until": "2020-05-05T10:00"},
+    "training:change-questions": {"q0_text": "What is it?", "q1_choice1": "A lamp", "q0_reason": ""},
+    "training:change-step": {"why": "It gets dark.", "day": "900"},
     "people:add-person": {"name": "Zeb", "password": "a cart of dry wood 7", "sign_in": "two words"},
 }
 

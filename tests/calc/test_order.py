@@ -104,3 +104,19 @@ def test_leaving_some_out_keeps_what_the_others_rest_on(needs, data):
 
 def test_leaving_some_out_ends_on_a_loop_of_them():
     assert order.without({"b", "c"}, {"a": ["b"], "b": ["c"], "c": ["b", "d"], "d": []}) == {"a": ["d"], "d": []}
+
+
+@given(without_loop())
+def test_drawing_straight_needs_only_loses_nothing_and_none_could_be_spared(needs):
+    left = order.straight(needs)
+    assert set(left) == set(needs)
+    for thing in needs:
+        assert order.rests_on([thing], left) == order.rests_on([thing], needs)
+        for before in left[thing]:
+            spared = left | {thing: [one for one in left[thing] if one != before]}
+            assert before not in order.rests_on([thing], spared)
+
+
+def test_a_loop_can_not_be_drawn():
+    with pytest.raises(ValueError, match="loop"):
+        order.straight({"a": ["b"], "b": ["a"]})

@@ -39,6 +39,7 @@ from tests.safety.sheets import add_sheet, make_substance
 from tests.stock import makers as of_stock
 from tests.stock.sheets import makers as sheets
 from tests.training import makers as trust
+from tests.training import programme_makers
 
 #: Addresses of lines about a substance, which do not name it.
 SUBSTANCE_LINES = ("change-statements", "change-properties", "change-exposure-limits")
@@ -111,6 +112,7 @@ def build(owner: Person) -> dict[str, str]:
     watch.renew_feed(**by, once=uuid4(), secret=FEED_SECRET)
     act = trust.make_act(owner)
     authority = trust.give(owner, act, owner)
+    programme, asks = programme_makers.in_the_world(owner, act)
     registry.run_due()  # the health page tells of the last sweep
 
     ready = sheets.send(owner, sheets.SUPPLIERS, b"Supplier\nQuill & Sons\n")
@@ -221,6 +223,12 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name)
         if name == "watch:calendar-feed":
             return reverse(name, args=[FEED_SECRET])
+        if name in ("training:programmes", "training:add-programme"):
+            return reverse(name)
+        if name.startswith("training:") and name.endswith(("programme", "programme-pdf", "add-step")):
+            return reverse(name, args=[programme.pk])
+        if name.startswith("training:") and name.endswith(("step", "change-questions")):
+            return reverse(name, args=[asks.pk])
         if name == "training:withdraw-authority":
             return reverse(name, args=[authority.pk])
         if name.startswith("training:") and name not in ("training:acts", "training:acts-pdf", "training:add-act"):

@@ -6,7 +6,7 @@ from uuid import uuid4
 
 from shop.people.models import Person
 from shop.training import actions
-from shop.training.models import Programme, Step
+from shop.training.models import Act, Programme, Step
 from shop.training.programmes import Facts, WantedQuestion
 
 ONE = WantedQuestion("Which?", ["This", "That", "Neither"], 1, "Because it is that one.")
@@ -67,3 +67,12 @@ def move(owner: Person, step: Step, after: Step | None) -> Step:
 
 def titles(programme: Programme) -> list[str]:
     return list(programme.steps.values_list("title", flat=True))
+
+
+def in_the_world(owner: Person, act: Act) -> tuple[Programme, Step]:
+    """A programme with a step of questions, changed once, that leads to the act."""
+    programme = begin(owner)
+    asks = add(owner, programme, "Questions: the felt", "answer", needs=[add(owner, programme, "Watch it", "watch")])
+    ask(owner, asks, [ONE, TWO])
+    add(owner, programme, "Show it", needs=[asks], act=act, day=9)
+    return programme, change(owner, asks, why="It tears.", substance=True, note="The felt is another.")

@@ -106,6 +106,8 @@ def move_step(*, by: Person, step: Step, version: int, after: Step | None) -> St
     if after is not None and after not in others:
         raise Refused("That step is not in this programme, or is this very one.", field="after")
     place = others.index(after) + 1 if after is not None else 0
+    if place == list(held.steps.all()).index(fresh):
+        raise Refused("It stands there already.", field="after")
     needs = _needs(held)
     late = [one for one in others[place:] if one.pk in needs[fresh.pk]]
     if late:

@@ -1,18 +1,22 @@
-"""Reading programmes: what leads to an act, and how a step stood when it was signed."""
+"""Reading programmes: their steps by week, what leads to an act, and how a step stood when it was signed."""
 
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TypeVar
+from functools import cached_property
+from typing import Any, TypeVar
 
-from django.db.models import Q
+from django.db.models import Count, IntegerField, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from shop.calc import order
 from shop.people.models import Person
 from shop.training.models import (
     Act,
     Answer,
+    Enrolment,
     Programme,
+    ProgrammeChange,
     QuestionEdition,
     SignOff,
     Step,
@@ -20,6 +24,132 @@ from shop.training.models import (
 )
 
 Kept = TypeVar("Kept", StepEdition, QuestionEdition)
+
+
+# A programme as it is written -----------------------------------------------------------------------------------------
+
+
+def programmes() -> QuerySet[Programme]:
+    """All programmes, each with how many steps are asked for and how many people are under way in it."""
+    asked = Step.objects.filter(programme=OuterRef("pk"), is_active=True)
+    going = Enrolment.objects.filter(programme=OuterRef("pk"), ended_at__isnull=True)
+    return Programme.objects.annotate(step_count=_count_of(asked), going=_count_of(going))
+
+
+def _count_of(rows: QuerySet[Any]) -> Any:
+    counted = rows.order_by().values("programme").annotate(number=Count("pk")).values("number")
+    return Coalesce(Subquery(counted, output_field=IntegerField()), 0)
+
+
+def acts_by_programme() -> dict[int, list[Act]]:
+    """By the number of each programme, the acts that it leads to, in their order. One query."""
+    ends = Step.objects.filter(is_active=True, act__is_active=True).select_related("act")
+    found: dict[int, dict[int, Act]] = {}
+    for step in ends.order_by("act__order", "act__name"):
+        if step.act is not None:
+            found.setdefault(step.programme_id, {})[step.act.pk] = step.act
+    return {pk: list(acts.values()) for pk, acts in found.items()}
+
+
+def under_way_in(programme: Programme) -> list[Person]:
+    """Who is under way in it, by name."""
+    going = Enrolment.objects.filter(programme=programme, ended_at__isnull=True).select_related("person")
+    return sorted((one.person for one in going), key=lambda person: person.name)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A step in the list of its programme. number: its place among those that are asked for, None for a stopped one.
+
+    needs: the lines right before it. Of one that was stopped, what that needs stands there instead.
+    """
+
+    number: int | None
+    step: Step
+    needs: tuple["Line", ...]
+
+    @property
+    def asked(self) -> str:
+        """What is asked, in words."""
+        times = f", {self.step.times} times" if self.step.times > 1 else ""
+        return f"{self.step.get_kind_display()}{times}"
+
+
+@dataclass(frozen=True)
+class Week:
+    """Steps that are expected in one week, or without a day (number None) before any that has one."""
+
+    number: int | None
+    lines: list[Line]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """A programme: its steps by week in their order, and those that were stopped."""
+
+    weeks: list[Week]
+    stopped: list[Line]
+
+    @cached_property
+    def lines(self) -> list[Line]:
+        return [line for week in self.weeks for line in week.lines]
+
+    @property
+    def last_day(self) -> int | None:
+        return max((line.step.day for line in self.lines if line.step.day is not None), default=None)
+
+    @property
+    def ends(self) -> list[Line]:
+        """Those that lead to an act."""
+        return [line for line in self.lines if line.step.act is not None and line.step.act.is_active]
+
+    @cached_property
+    def needs(self) -> dict[int, list[int]]:
+        """By number, the numbers of the steps right before."""
+        return {line.number: [one.number for one in line.needs] for line in self.lines}  # type: ignore[misc]
+
+
+def outline(programme: Programme) -> Outline:
+    """A programme's steps in their order, each with those that come right before it. Two queries and one."""
+    kept = list(Step.objects.filter(programme=programme).select_related("act"))
+    needs = needs_of([programme])
+    stopped = {step.pk for step in kept if not step.is_active}
+    straight = order.without(stopped, needs)
+    numbers = {step.pk: number for number, step in enumerate((one for one in kept if one.is_active), 1)}
+    steps = {step.pk: step for step in kept}
+    lines: dict[int, Line] = {}
+    for pk in order.in_order(straight):
+        lines[pk] = Line(numbers[pk], steps[pk], tuple(sorted((lines[one] for one in straight[pk]), key=_number)))
+    left = [
+        Line(None, steps[pk], tuple(lines[one] for one in needs[pk] if one in lines)) for pk in steps if pk in stopped
+    ]
+    return Outline(_by_week([lines[pk] for pk in numbers]), left)
+
+
+def _number(line: Line) -> int:
+    return line.number or 0
+
+
+def _by_week(lines: Iterable[Line]) -> list[Week]:
+    """The lines in their order, under the latest week so far: a step stays behind those it is listed behind."""
+    weeks: list[Week] = []
+    week: int | None = None
+    for line in lines:
+        if line.step.day is not None:
+            week = max(week or 1, (line.step.day - 1) // 7 + 1)
+        if not weeks or weeks[-1].number != week:
+            weeks.append(Week(week, []))
+        weeks[-1].lines.append(line)
+    return weeks
+
+
+def needed_by(step: Step) -> list[Step]:
+    """The steps that name this one as coming first."""
+    return list(step.needed_by.order_by("order", "pk"))
+
+
+def changes_of(programme: Programme) -> QuerySet[ProgrammeChange]:
+    return ProgrammeChange.objects.filter(programme=programme).select_related("by", "step")
 
 
 # What leads to an act -------------------------------------------------------------------------------------------------
