@@ -46,13 +46,11 @@ from shop.stock.models import (
     SheetKind,
     Supplier,
 )
-from shop.training import actions as training
-from shop.training.models import Authority
 from shop.watch import actions as watch
 from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
-from tests.browser.programme_scenes import PROGRAMME_SCENES, with_programmes
+from tests.browser.training_scenes import TRAINING_SCENES, with_training
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET, INVITATION_SECRET
 from tests.log import makers as log
@@ -63,7 +61,6 @@ from tests.safety import place_makers as places
 from tests.safety.reports import note, report
 from tests.safety.sheets import add_sheet, make_substance
 from tests.stock.sheets.makers import as_csv, send
-from tests.training import makers as trust
 
 #: Addresses that show no page to walk, and what they do instead; test_pages.py sees that it is so.
 NO_PAGE = {
@@ -214,16 +211,10 @@ SCENES: dict[str, Callable[[], Any]] = {
     "watch:give-back-alert": _any(Alert),
     "watch:snooze-alert": _any(Alert),
     "watch:settle-alert": _any(Alert),
-    "training:act": lambda: "change-cylinder",
-    "training:change-act": lambda: "change-cylinder",
-    "training:stop-act": lambda: "trim-the-felt",
-    "training:resume-act": lambda: "level-the-lathe",
-    "training:give-authority": lambda: "change-cylinder",
-    "training:withdraw-authority": _any(Authority),
     **dict.fromkeys(["log:note", "log:correct-note"], lambda: _last(Note.objects.filter(by__sign_in="ottilie"))),
     "log:read-note": _any(Note),
     "log:write-about": lambda: things.ref_of(Lot.objects.get(pk=_lot())),
-    **PROGRAMME_SCENES,
+    **TRAINING_SCENES,
     "record:line": lambda: Line.objects.latest("number").number,
     "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
     "watch:calendar-feed": lambda: FEED_SECRET,
@@ -484,9 +475,7 @@ def arrange() -> None:
     _sheets(owner)
     stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
     watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
-    trust.make_act(owner)
-    training.stop_act(by=owner, once=uuid4(), act=trust.make_act(owner, "Level the lathe"), version=1)
-    with_programmes(owner)
+    with_training(owner)
     sweep()
     kind = StylusKind.objects.filter(is_active=True)[0]
     cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)

@@ -1,4 +1,4 @@
-"""Which programme and step each page of programmes is opened on, and what is made for them."""
+"""Which act, programme or step each page of training is opened on, and what is made for them."""
 
 from collections.abc import Callable
 from typing import Any
@@ -6,7 +6,7 @@ from uuid import uuid4
 
 from shop.people.models import Person
 from shop.training import actions as training
-from shop.training.models import Programme, Step
+from shop.training.models import Authority, Programme, Step
 from tests.training import makers as trust
 from tests.training import programme_makers
 
@@ -18,7 +18,13 @@ def _of_starter(kind: str) -> Callable[[], int]:
     return lambda: Step.objects.filter(programme=STARTER, kind=kind).order_by("order")[0].pk
 
 
-PROGRAMME_SCENES: dict[str, Callable[[], Any]] = {
+TRAINING_SCENES: dict[str, Callable[[], Any]] = {
+    "training:act": lambda: "change-cylinder",
+    "training:change-act": lambda: "change-cylinder",
+    "training:stop-act": lambda: "trim-the-felt",
+    "training:resume-act": lambda: "level-the-lathe",
+    "training:give-authority": lambda: "change-cylinder",
+    "training:withdraw-authority": lambda: Authority.objects.order_by("-pk")[0].pk,
     "training:programme": lambda: STARTER,
     "training:programme-pdf": lambda: STARTER,
     "training:copy-programme": lambda: STARTER,
@@ -35,8 +41,10 @@ PROGRAMME_SCENES: dict[str, Callable[[], Any]] = {
 }
 
 
-def with_programmes(owner: Person) -> None:
-    """A programme of the shop's own with a stopped step, and one that is stopped as a whole."""
+def with_training(owner: Person) -> None:
+    """Acts of the shop's own, one of them stopped; a programme of its own with a stopped step, and a stopped one."""
+    trust.make_act(owner)
+    training.stop_act(by=owner, once=uuid4(), act=trust.make_act(owner, "Level the lathe"), version=1)
     programme, _ = programme_makers.in_the_world(owner, trust.make_act(owner, "Lay the felt"))
     programme_makers.stop(owner, programme_makers.add(owner, programme, "Comb the felt"))
     old = programme_makers.begin(owner, "Weeks of old")
