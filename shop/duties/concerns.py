@@ -65,7 +65,7 @@ def _of_duty(duty: Duty, now: datetime) -> Concern:
 def _why(duty: Duty, late: bool) -> Iterator[str]:
     assert duty.due_on is not None
     assert duty.late_at is not None
-    by_meter = duty.reached_at is not None
+    by_meter = duty.is_reached_now
     how, words = (" by its meter", duty.counted_words) if by_meter else ("", duty.rule_words)
     yield f"Due since {weekday_in_full(duty.due_on)}{how}: {words}."
     if duty.put_offs:
@@ -110,14 +110,16 @@ def _of_meter(state: MeterState, grade: Grade) -> Concern:
         key=f"duties:meter:{meter.key}",
         grade=grade,
         subject=meter.name,
-        headline=f"{meter.name}: {meter.shown(meter.value)}, past the limit for {grade.word}",
+        headline=f"{meter.name}: {meter.shown(meter.stands_at)}, past the limit for {grade.word}",
         reason=f"{_since(meter)} The shop's own limit for {grade.word} is {meter.shown(limit)}.",
         what_to_do=" ".join(part for part in (meter.what_to_do, meter.caution) if part),
-        link=reverse("duties:reset-meter", args=[meter.pk]),
+        link=meter.get_absolute_url() if meter.follows else reverse("duties:reset-meter", args=[meter.pk]),
     )
 
 
 def _since(meter: Meter) -> str:
+    if meter.runs_since is not None:
+        return f"Open since {in_full(clock.day_of(meter.runs_since))}, the oldest of what it counts."
     if meter.reset_at is None:
         return "Counted since the room began counting."
     day = clock.day_of(meter.reset_at)

@@ -4,6 +4,8 @@ What a meter shows is always what was counted since its last reset, by when thin
 written down: a side logged at noon that was cut before the trap was emptied at ten adds nothing to the trap. Duties
 that fall by a meter count in the same way since they were last done; they are counted on here, in the same breath.
 
+A meter that follows something (the oldest open container) has no steps: it is told since when that lasts (`follow`).
+
 Everyone who steps a meter holds its row until the transaction ends, and takes several in the order of their keys.
 """
 
@@ -121,6 +123,26 @@ def _count_for_duties(meters: Collection[Meter], came: Mapping[int, int], at: da
         standing.keep(duty)
 
 
+# Following ------------------------------------------------------------------------------------------------------------
+
+
+def follow(*, key: str, since: datetime | None) -> None:
+    """Let a meter of days count from `since`, when what it follows began; None where there is none of it.
+
+    Duties that fall by it are worked out anew. Nothing happens in a room without that meter.
+    """
+    held = Meter.objects.select_for_update().filter(key=key).exclude(follows="").first()
+    if held is None or held.runs_since == since:
+        return
+    Meter.objects.filter(pk=held.pk).update(runs_since=since)
+    held.runs_since = since
+    duties = Duty.objects.filter(meter=held, is_active=True, begun_at__isnull=False)
+    for duty in duties.select_related("last_entry").select_for_update(of=("self",)):
+        duty.meter = held
+        standing.count_again(duty)
+        standing.keep(duty)
+
+
 # Resets ---------------------------------------------------------------------------------------------------------------
 
 
@@ -132,7 +154,11 @@ def reset(*, meter: Meter, at: datetime, by: Person, note: str = "") -> Tick:
     """
     held = Meter.objects.select_for_update().get(pk=meter.pk)
     if not held.reset_word:
-        raise Refused("This meter runs on: nothing brings it to zero. Duties count by it from when each was last done.")
+        raise Refused(
+            f"This meter goes by {held.follows}: nothing else brings it to zero."
+            if held.follows
+            else "This meter runs on: nothing brings it to zero. Duties count by it from when each was last done."
+        )
     if held.reset_at is not None and at < held.reset_at:
         raise Refused("There is a later reset already. Give a time after it.", field="at")
     later = Tick.objects.filter(meter=held, at__gt=at).exclude(came=0).order_by("at", "id")

@@ -76,6 +76,9 @@ def count_again(duty: Duty) -> None:
     if duty.meter_id is None or duty.meter_amount is None or (since := _since(duty)) is None:
         return
     meter = duty.meter = Meter.objects.get(pk=duty.meter_id)  # as it stands now
+    if meter.follows:
+        duty.reached_at = _followed_until(duty, duty.meter_amount)
+        return
     ticks = Tick.objects.filter(meter=meter).exclude(came=0)
     if duty.resets_own_meter:
         if meter.value < duty.meter_amount:
@@ -97,6 +100,17 @@ def count_again(duty: Duty) -> None:
         duty.reached_at = duty.reached_at or clock.now()
     else:
         duty.counted_from = meter.total - counted
+
+
+def _followed_until(duty: Duty, amount: int) -> datetime | None:
+    """The midnight on which the days of what its meter follows come to the amount; None while there is nothing."""
+    since = duty.follows_since
+    if since is None:
+        return None
+    try:
+        return clock.day_bounds(calc.day_open_for(clock.day_of(since), amount))[0]
+    except (ValueError, OverflowError):  # after the calendar's end
+        return None
 
 
 def _since(duty: Duty) -> datetime | None:
@@ -132,7 +146,8 @@ def expect(duties: Iterable[Duty]) -> None:
     waiting = []
     for duty in duties:
         duty.expected_on = duty.expected_low_on = duty.expected_high_on = duty.expected_from_days = None
-        if duty.is_active and duty.begun_at and duty.meter_id is not None and duty.reached_at is None:
+        counts = duty.meter is not None and not duty.meter.follows  # what is followed is known to the day
+        if duty.is_active and duty.begun_at and counts and duty.reached_at is None:
             waiting.append(duty)
     if not waiting:
         return
@@ -186,6 +201,8 @@ def _refresh(zone: str) -> str:
         if duty.begun_at is None:
             begin(duty)
         elif duty.zone != zone:
+            if duty.meter is not None and duty.meter.follows:  # its midnights are those of the room
+                count_again(duty)
             work_out(duty)
     expect(duties)
     changed = [duty for duty in duties if _kept(duty) != before[duty.pk]]

@@ -32,6 +32,7 @@ def make_meter(key: str = "chip", **other: Any) -> Meter:
         "line": {"name": "Vacuum line", "unit": "s", "reset_word": "line cleaned", "care_at": 72000, "hold_at": 144000},
         "cut": {"name": "Hours cut", "unit": "s", "reset_word": ""},
         "humid": {"name": "Humid days", "unit": "n", "reset_word": ""},
+        "open": {"name": "Oldest open container", "unit": "d", "follows": "the oldest open container"},
     }[key]
     return Meter.objects.create(key=key, **facts | other)
 

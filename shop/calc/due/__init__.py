@@ -3,7 +3,7 @@
 Dates and times are what is calculated with here; which time it is now, nothing in here asks.
 """
 
-from shop.calc.due.meters import Reach, reach
+from shop.calc.due.meters import Reach, day_open_for, days_open, reach
 from shop.calc.due.moments import day_in, end_of, moment_of, zone_of
 from shop.calc.due.plan import (
     Calendar,
@@ -30,7 +30,9 @@ __all__ = [
     "by_rule",
     "check",
     "day_in",
+    "day_open_for",
     "days_between",
+    "days_open",
     "end_of",
     "first_day",
     "in_words",

@@ -3,8 +3,9 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 
-from shop.calc.bounds import chance, number, numbers
+from shop.calc.bounds import chance, number, numbers, whole
 
 #: A forecast is made from so many days at least, and looks so many ahead at most.
 FEWEST_DAYS, MOST_DAYS = 14, 3660
@@ -55,6 +56,26 @@ def reach(daily: Sequence[float], left: float, *, level: float = 0.9) -> Reach |
     low = 2 * left * left / (linear + root)
     high = (linear + root) / (2 * squared) if squared > 0 else None
     return Reach(low, left / mean, high if high is not None and high <= MOST_DAYS else None, n, mean)
+
+
+# Days -----------------------------------------------------------------------------------------------------------------
+
+
+def days_open(opened: date, day: date) -> int:
+    """For how many days something has been open on `day`: the midnights since the day it was opened, 0 on that day.
+
+    Days of the calendar, so that neither its hour nor a change of clocks makes one more or less.
+    """
+    return (day - opened).days
+
+
+def day_open_for(opened: date, days: int) -> date:
+    """The day on which something opened on `opened` has been open for so many days. ValueError past the year 9999."""
+    days = whole("days", days, at_least=0, at_most=3_000_000)
+    try:
+        return opened + timedelta(days=days)
+    except OverflowError as far:
+        raise ValueError("days must end before the year 10000.") from far
 
 
 def _t(freedom: int, level: float) -> float:

@@ -250,7 +250,7 @@ def _is_due(duty: Duty, moment: datetime) -> bool:
 
 def _first_that_counts(duty: Duty) -> date | None:
     """The first day on which an entry settles the day of the plan that comes next; None where any day does."""
-    if not duty.rule or duty.counts_from_entry or duty.due_on is None or duty.reached_at is not None:
+    if not duty.rule or duty.counts_from_entry or duty.due_on is None or duty.is_reached_now:
         return None
     calendar = duty.calendar(duty.zone)
     settled = clock.day_of(duty.last_entry.at) if duty.last_entry else None

@@ -1,6 +1,6 @@
 """Care that falls due again and again: when, for whom, in which steps, and what it touches."""
 
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import ClassVar
 
 from django.conf import settings
@@ -9,7 +9,8 @@ from django.db.models import F, Q
 from django.db.models.functions import Lower
 from django.urls import reverse
 
-from shop.calc.due import Calendar, in_words, read_rule
+from shop import clock
+from shop.calc.due import Calendar, days_open, in_words, read_rule
 from shop.concern import Grade
 from shop.duties.models.meters import Meter
 from shop.people.authority import act_words
@@ -45,7 +46,8 @@ class Duty(models.Model):
     The columns from `begun_at` on are kept by shop.duties.standing in the transaction that changes what they rest
     on, and by nothing else. begun_at: from when on it counts, None for starter content that has not begun;
     counted_from: its meter's total at its last entry, or then; resets_own_meter: whether doing it resets that meter,
-    and so what it counts is what the meter shows; reached_at: when that reached `meter_amount`; amiss: what the last
+    and so what it counts is what the meter shows; reached_at: when that reached `meter_amount`, or will (a meter that
+    follows something tells it ahead); amiss: what the last
     entry read outside the shop's own limits, in the room's units, and its quantities; expected_..: the days between
     which the meter is expected to reach the amount, from so many days of use.
     """
@@ -193,7 +195,26 @@ class Duty(models.Model):
         """What its meter counted since it was last done, in the meter's unit; 0 without one."""
         if self.meter is None or self.begun_at is None:
             return 0
+        if self.meter.follows:
+            since = self.follows_since
+            return max(0, days_open(clock.day_of(since), clock.today())) if since else 0
         return self.meter.value if self.resets_own_meter else max(0, self.meter.total - self.counted_from)
+
+    @property
+    def follows_since(self) -> datetime | None:
+        """From when on it counts the days of a meter that follows something: since that lasts, or since it was last
+        done if that was later. None where there is nothing to count."""
+        if self.meter is None or self.meter.runs_since is None:
+            return None
+        return max(self.meter.runs_since, self.last_entry.at) if self.last_entry else self.meter.runs_since
+
+    def is_reached(self, now: datetime) -> bool:
+        """Whether its meter has reached the amount."""
+        return self.reached_at is not None and self.reached_at <= now
+
+    @property
+    def is_reached_now(self) -> bool:
+        return self.is_reached(clock.now())
 
     @property
     def counted_words(self) -> str:

@@ -7,6 +7,9 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from shop import clock
+from shop.calc.due import days_open
+
 
 class MeterUnit(models.TextChoices):
     """What a meter counts, and the whole-number unit it is kept in."""
@@ -14,16 +17,17 @@ class MeterUnit(models.TextChoices):
     MILLIGRAM = "mg", "grams"
     SECOND = "s", "hours"
     COUNT = "n", "times"
+    DAY = "d", "days"
 
     @property
     def kept_per_shown(self) -> int:
         """How many of the unit it is kept in make one of the unit it is shown in."""
-        return {MeterUnit.MILLIGRAM: 1000, MeterUnit.SECOND: 3600, MeterUnit.COUNT: 1}[self]
+        return {MeterUnit.MILLIGRAM: 1000, MeterUnit.SECOND: 3600, MeterUnit.COUNT: 1, MeterUnit.DAY: 1}[self]
 
     @property
     def sign(self) -> str:
         """The sign of the unit it is shown in."""
-        return {MeterUnit.MILLIGRAM: "g", MeterUnit.SECOND: "h", MeterUnit.COUNT: ""}[self]
+        return {MeterUnit.MILLIGRAM: "g", MeterUnit.SECOND: "h", MeterUnit.COUNT: "", MeterUnit.DAY: "days"}[self]
 
 
 class Meter(models.Model):
@@ -31,6 +35,9 @@ class Meter(models.Model):
 
     value: since the last reset, in `unit`; total: all that ever came about, which no reset lessens. reset_word: what
     resets it, "" for one that runs on. care_at, hold_at: the values from which it is a concern of that grade.
+
+    follows: what a meter of days goes by ("the oldest open container"), "" for one that is stepped; runs_since: since
+    when that lasts, None while there is none of it. Such a meter has no steps: it stands at the days since then.
     """
 
     key = models.SlugField(max_length=40, unique=True)
@@ -43,6 +50,8 @@ class Meter(models.Model):
     what_to_do = models.CharField(max_length=300, blank=True)
     caution = models.CharField(max_length=300, blank=True)
     source = models.CharField("where the caution comes from", max_length=200, blank=True)
+    follows = models.CharField("what it goes by", max_length=60, blank=True)
+    runs_since = models.DateTimeField(null=True, blank=True)
     care_at = models.PositiveBigIntegerField(null=True, blank=True)
     hold_at = models.PositiveBigIntegerField(null=True, blank=True)
     version = models.PositiveIntegerField(default=1)
@@ -54,6 +63,10 @@ class Meter(models.Model):
             models.CheckConstraint(
                 condition=Q(care_at__isnull=True) | Q(hold_at__isnull=True) | Q(care_at__lte=models.F("hold_at")),
                 name="duties_care_before_hold",
+            ),
+            models.CheckConstraint(
+                condition=Q(follows="", runs_since__isnull=True) | (~Q(follows="") & Q(unit="d", reset_word="")),
+                name="duties_what_is_followed_is_days",
             ),
         ]
 
@@ -68,8 +81,15 @@ class Meter(models.Model):
         return MeterUnit(self.unit).sign
 
     @property
+    def stands_at(self) -> int:
+        """What it shows: what was counted, or the days on the room's calendar since what it follows began."""
+        if not self.follows:
+            return self.value
+        return max(0, days_open(clock.day_of(self.runs_since), clock.today())) if self.runs_since else 0
+
+    @property
     def number_shown(self) -> str:
-        return self._number(self.value)
+        return self._number(self.stands_at)
 
     @property
     def care_at_shown(self) -> str:
@@ -81,11 +101,14 @@ class Meter(models.Model):
 
     def shown(self, amount: int) -> str:
         """An amount of it in the unit people read, with one decimal where it is not a bare count: "12.3 g"."""
-        return f"{self._number(amount)} {self.sign}".rstrip()
+        return f"{self._number(amount)} {self._sign_of(amount)}".rstrip()
 
     def plainly(self, amount: int) -> str:
         """An amount somebody chose, without zeros that say nothing: "250 h"."""
-        return f"{amount / MeterUnit(self.unit).kept_per_shown:,.10g} {self.sign}".rstrip()
+        return f"{amount / MeterUnit(self.unit).kept_per_shown:,.10g} {self._sign_of(amount)}".rstrip()
+
+    def _sign_of(self, amount: int) -> str:
+        return "day" if self.unit == MeterUnit.DAY and amount == 1 else self.sign
 
     @property
     def limit_words(self) -> str:
@@ -95,7 +118,7 @@ class Meter(models.Model):
 
     def _number(self, amount: int, plus: str = "") -> str:
         unit = MeterUnit(self.unit)
-        if unit is MeterUnit.COUNT:
+        if unit in (MeterUnit.COUNT, MeterUnit.DAY):
             return f"{amount:{plus},}"
         decimals = 2 if unit is MeterUnit.MILLIGRAM and abs(amount) < 1000 else 1
         return f"{amount / unit.kept_per_shown:{plus},.{decimals}f}"

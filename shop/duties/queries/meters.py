@@ -28,19 +28,20 @@ class MeterState:
     @property
     def text(self) -> str:
         """The value, and the limit it stands before or has passed: "4.2 g, the shop's limit 12 g"."""
-        now = self.meter.shown(self.meter.value)
+        now = self.meter.shown(self.meter.stands_at)
         return f"{now}, {self.meter.limit_words}" if self.meter.limit_words else now
 
 
 def state_of(meter: Meter) -> MeterState:
     """Grade and share of one meter, from its row alone."""
     grade = None
-    if meter.hold_at is not None and meter.value >= meter.hold_at:
+    value = meter.stands_at
+    if meter.hold_at is not None and value >= meter.hold_at:
         grade = Grade.HOLD
-    elif meter.care_at is not None and meter.value >= meter.care_at:
+    elif meter.care_at is not None and value >= meter.care_at:
         grade = Grade.CARE
     limit = meter.hold_at if meter.hold_at is not None else meter.care_at
-    share = min(meter.value / limit, 1.0) if limit else None
+    share = min(value / limit, 1.0) if limit else None
     return MeterState(meter=meter, grade=grade, share=share)
 
 
