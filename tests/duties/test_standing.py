@@ -144,7 +144,7 @@ def test_starter_duties_begin_with_nothing_due_on_the_first_day(engineer, at):
     assert not Duty.objects.exclude(due_at=None).exists(), "nothing has begun yet"
     starting.work_out_care()
     active = Duty.objects.all()
-    assert active.count() == 30
+    assert active.count() == 31
     assert not active.filter(begun_at=None).exists()
     assert not active.filter(due_on__lte=date(2025, 3, 3)).exists()
     soon = active.filter(due_on__lte=date(2025, 3, 10)).count()
@@ -155,7 +155,7 @@ def test_starter_duties_begin_with_nothing_due_on_the_first_day(engineer, at):
     assert (trap.resets_own_meter, trap.due_on) == (True, date(2025, 3, 10))
     assert Touch.objects.filter(target=None).exclude(kind="take-stock").count() == 0
     assert Touch.objects.get(target_name="Chip hose").target is not None
-    assert starting.work_out_care() == "0 of 30 changed"
+    assert starting.work_out_care() == "0 of 31 changed"
 
 
 def test_every_starter_duty_says_why_in_which_steps_and_where_it_is_from(db):
