@@ -16,12 +16,14 @@ _HEADLINES = {
 }
 
 
-def refusal_page(request: HttpRequest, sentence: str, status: int, *, again: bool | None = None) -> HttpResponse:
-    """One sentence of refusal, a heading that fits its status, and the way on.
+def refusal_page(
+    request: HttpRequest, sentence: str, status: int, *, headline: str = "", again: bool | None = None
+) -> HttpResponse:
+    """One sentence of refusal, a heading that fits its status unless one is given, and the way on.
 
     again: whether opening the same page afresh is worth offering; unless told, where a press was refused (409, 422).
     """
-    headline = "Not saved" if again else _HEADLINES.get(status, "Not saved")
+    headline = headline or ("Not saved" if again else _HEADLINES.get(status, "Not saved"))
     again = status in {409, 422} if again is None else again
     context = {"headline": headline, "sentence": sentence, "status": status, "again": again}
     return render(request, "refusal.html", context, status=status)

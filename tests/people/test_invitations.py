@@ -61,7 +61,10 @@ def test_used_twice_it_says_so(link):
     assert Client().post(link, TYPED).status_code == 302
     for answer in (Client().get(link), Client().post(link, {"sign_in": "ilse-b", "password": NEW})):
         assert answer.status_code == 410
-        assert "This invitation was used already. If that was you, sign in" in answer.content.decode()
+        page = answer.content.decode()
+        assert "This invitation was used already. If that was you, sign in" in page
+        assert "This link lets nobody in" in page
+        assert "Not saved" not in page
     assert Person.objects.filter(sign_in__startswith="ilse").count() == 1
 
 

@@ -51,15 +51,16 @@ def invitation(request: HttpRequest, secret: str) -> HttpResponse:
     """Where an invitation leads: one's own sign-in name and password, and in."""
     if request.user.is_authenticated:
         words = f"You are signed in as {request.user}. Sign out first, or open the link on the device it is meant for."
-        return refusal_page(request, words, 422 if request.method == "POST" else 200)
+        status = 422 if request.method == "POST" else 200
+        return refusal_page(request, words, status, headline="Somebody is signed in here", again=False)
     if (no := why_not(secret)) and request.method != "POST":
-        return refusal_page(request, no, NotGood.status)
+        return _not_good(request, no)
     form = AcceptInvitationForm(request.POST if request.method == "POST" else None, request=request)
     if request.method == "POST" and form.is_valid():
         try:
             person = actions.accept_invitation(secret=secret, **form.cleaned_data)
         except NotGood as gone:
-            return refusal_page(request, gone.sentence, gone.status)
+            return _not_good(request, gone.sentence)
         except Refused as refused:
             form.refuse(refused)
         else:
@@ -68,6 +69,10 @@ def invitation(request: HttpRequest, secret: str) -> HttpResponse:
             return response
     invited = Invitation.objects.filter(digest=digest_of(secret)).first()
     return answer(request, "people/invitation.html", form, invited=invited)
+
+
+def _not_good(request: HttpRequest, why: str) -> HttpResponse:
+    return refusal_page(request, why, NotGood.status, headline="This link lets nobody in", again=False)
 
 
 @writes(actions.take_off_second_factor)
