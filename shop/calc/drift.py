@@ -1,8 +1,11 @@
-"""Drift of a reading: EWMA and CUSUM charts with their limits, and a straight line with its prediction interval."""
+"""Drift of a reading: EWMA and CUSUM charts, a straight line with its prediction interval, a slope that a few wild
+points do not move."""
 
 import math
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import NamedTuple
 
 from shop.calc.bounds import chance, number, numbers
@@ -157,3 +160,49 @@ def fit_line(x: Iterable[float], y: Iterable[float]) -> Line:
         x_mean=x_mean,
         x_spread=x_spread,
     )
+
+
+def robust_slope(runs: Iterable[Iterable[tuple[float, float]]], level: float = 0.9) -> Estimate | None:
+    """The middle of all slopes between two points of the same run, with Sen's interval; None without such a pair.
+
+    runs: of (x, y); only points of one run are compared, for between runs y may jump (a cylinder is changed). For one
+    run it is the slope of Theil (1950) and Sen (1968), as scipy.stats.theilslopes: a few wild points do not move it.
+    Of several runs the variances of Kendall's sum add up. The interval supposes points that scatter about a line by
+    themselves, each on its own.
+    """
+    slopes: list[float] = []
+    variance = 0.0
+    for run in runs:
+        points = list(run)
+        xs = numbers("x", (x for x, _ in points), fewest=0, at_least=-1e9, at_most=1e9)
+        ys = numbers("y", (y for _, y in points), fewest=0, at_least=-1e9, at_most=1e9)
+        pairs = [
+            (ys[j] - ys[i]) / (xs[j] - xs[i]) for i in range(len(xs)) for j in range(i + 1, len(xs)) if xs[j] != xs[i]
+        ]
+        if pairs:
+            slopes += pairs
+            variance += _kendall_variance(xs, ys)
+    if not slopes:
+        return None
+    slopes.sort()
+    reach = _z(level) * math.sqrt(max(0.0, variance))
+    many = len(slopes)
+    low = max(min(round((many - reach) / 2) - 1, many - 1), 0)
+    high = min(round((many + reach) / 2), many - 1)
+    return Estimate(slopes[low], _middle(slopes), slopes[high])
+
+
+def _z(level: float) -> float:
+    return NormalDist().inv_cdf((1 + chance("level", level)) / 2)
+
+
+def _middle(ordered: list[float]) -> float:
+    half = len(ordered) // 2
+    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
+
+
+def _kendall_variance(xs: list[float], ys: list[float]) -> float:
+    """Of the count of rising less falling pairs, with what ties take off it."""
+    n = len(xs)
+    ties = sum(k * (k - 1) * (2 * k + 5) for row in (xs, ys) for k in Counter(row).values())
+    return (n * (n - 1) * (2 * n + 5) - ties) / 18

@@ -2,12 +2,13 @@
 
 import math
 from fractions import Fraction
+from random import Random
 
 import pytest
-from scipy.stats import linregress
+from scipy.stats import linregress, theilslopes
 from scipy.stats import t as student
 
-from shop.calc.drift import cusum_chart, ewma_chart, fit_line
+from shop.calc.drift import cusum_chart, ewma_chart, fit_line, robust_slope
 
 EWMA_DATA = [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
              49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]  # fmt: skip
@@ -134,3 +135,16 @@ def test_line_as_scipy_fits_it() -> None:
     assert (line.slope, line.intercept, line.se_slope, line.se_intercept, math.sqrt(line.r2)) == pytest.approx(
         (other.slope, other.intercept, other.stderr, other.intercept_stderr, other.rvalue), rel=1e-10
     )
+
+
+def test_the_robust_slope_is_that_of_scipy() -> None:
+    """scipy.stats.theilslopes: the slope of Theil (1950) with the interval of Sen (1968), also where y ties."""
+    rng = Random(8)
+    for n in (3, 4, 9, 25, 60):
+        x = [float(place) + rng.choice((0.0, 0.25)) for place in range(n)]
+        y = [round(5 - 0.7 * each + rng.gauss(0, 2), 1 if n % 2 else 3) for each in x]
+        for level in (0.9, 0.95):
+            ours, theirs = robust_slope([list(zip(x, y, strict=True))], level), theilslopes(y, x, level)
+            assert ours is not None
+            assert ours.middle == pytest.approx(theirs.slope, abs=1e-12)
+            assert (ours.low, ours.high) == pytest.approx((theirs.low_slope, theirs.high_slope), abs=1e-12)

@@ -6,6 +6,7 @@ equation in other code, agrees within 0.006 % everywhere here. psi = 6894.757 Pa
 """
 
 import math
+from datetime import date
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -25,6 +26,8 @@ from shop.calc.gas import (
     oxygen_after_release,
     oxygen_extracted,
     oxygen_supplied,
+    read_stamp,
+    requalify_by,
     smallest_room_m3,
     standard_volume_m3,
 )
@@ -365,3 +368,10 @@ def test_trap_ideal_gas_and_gauge() -> None:
     assert contents_fraction(0, 2640 * PSI, F70) == pytest.approx(0.0058, abs=5e-5)
     assert contents_fraction(1320 * PSI, 2640 * PSI, F70) == pytest.approx(0.524, abs=5e-4)
     assert math.isclose(ATM_BAR * 1e5, 101_325)
+
+
+def test_when_a_cylinder_is_due_for_its_test() -> None:
+    """Stamped 06-19: due 06-24 at five years, 06-29 at the star's ten (49 CFR 180.209(a); star: from memory)."""
+    stamp = read_stamp("06-19", date(2020, 1, 1))
+    assert requalify_by(stamp.month, 5) == date(2024, 6, 1)
+    assert requalify_by(stamp.month, 10) == date(2029, 6, 1)

@@ -15,6 +15,7 @@ from shop.calc.gas.cylinder import (
     nitrogen_mass_kg,
     standard_volume_m3,
 )
+from shop.calc.gas.lasting import GasLasts, GasPace, Gauged, gas_lasts, gas_pace
 from shop.calc.gas.oxygen import (
     AIR_OXYGEN,
     LEAVE_AT,
@@ -29,16 +30,24 @@ from shop.calc.gas.oxygen import (
     oxygen_supplied,
     smallest_room_m3,
 )
+from shop.calc.gas.stamps import INTERVALS, TestStamp, read_stamp, requalify_by
 
 __all__ = [
     "AIR_OXYGEN",
     "ATM_BAR",
+    "INTERVALS",
     "LEAVE_AT",
     "MIXINGS",
     "SHORT_OF_OXYGEN",
+    "GasLasts",
+    "GasPace",
+    "Gauged",
     "Leak",
     "Mixing",
+    "TestStamp",
     "contents_fraction",
+    "gas_lasts",
+    "gas_pace",
     "gauge_bar_at",
     "hours_of_gas",
     "hours_until_oxygen",
@@ -51,6 +60,8 @@ __all__ = [
     "oxygen_after_release",
     "oxygen_extracted",
     "oxygen_supplied",
+    "read_stamp",
+    "requalify_by",
     "smallest_room_m3",
     "standard_volume_m3",
 ]

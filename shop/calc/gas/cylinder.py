@@ -18,7 +18,7 @@ ATM_BAR = 1.01325
 
 _KELVIN = 273.15
 #: The range in which a cylinder is met and the equation of state is at its best.
-_COLDEST_C, _HOTTEST_C = -50.0, 70.0
+_COLDEST_C, _HOTTEST_C = -50.0, 65.0
 _MOST_GAUGE_BAR = 400.0
 _MOST_WATER_L = 5000.0
 _MOST_KG_M3 = 500.0
@@ -72,7 +72,7 @@ def _water(value: object) -> float:
 
 
 def nitrogen_density_kg_m3(bar: float, celsius: float) -> float:
-    """Density of nitrogen in kg/m3 at an absolute pressure of 0.01 to 401 bar and -50 to 70 C."""
+    """Density of nitrogen in kg/m3 at an absolute pressure of 0.01 to 401 bar and -50 to 65 C."""
     return _density(number("bar", bar, at_least=0.01, at_most=_MOST_GAUGE_BAR + ATM_BAR), _celsius(celsius))
 
 
@@ -80,7 +80,7 @@ def nitrogen_mass_kg(water_volume_l: float, gauge_bar: float, celsius: float) ->
     """Nitrogen in a cylinder in kg, from its water volume (stamped on it), gauge pressure and temperature.
 
     At 0 gauge there is still a little in it. Real gas: the ideal law says 5 % too much at 200 bar.
-    ValueError unless 0 < water_volume_l <= 5000, 0 <= gauge_bar <= 400, -50 <= celsius <= 70.
+    ValueError unless 0 < water_volume_l <= 5000, 0 <= gauge_bar <= 400, -50 <= celsius <= 65.
     """
     litres, gauge, celsius = _water(water_volume_l), _gauge(gauge_bar), _celsius(celsius)
     return litres / 1000 * _density(gauge + ATM_BAR, celsius)
