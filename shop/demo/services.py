@@ -1,18 +1,22 @@
 """The demo room's gas, suction and heater, and what its gauges show each morning."""
 
 from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
 
 from shop.calc import gas
 from shop.demo.hands import Hands
 from shop.demo.weather import Air
 from shop.people.models import Person
 from shop.room import actions as room
-from shop.room.models import Cylinder, ReadingKind
+from shop.room.models import Cylinder, ReadingKind, StandingTest
 from shop.room.queries import gas_use
 
 #: The nitrogen one side really takes here, and what leaks away in a day, in grams.
 SIDE_G, DAY_G = 92.0, 6.0
 WATER_L, SERVICE_BAR = 50.0, 200.0
+#: So long before the end of the story the cylinder stood over a weekend to be tested.
+STOOD_BEFORE = timedelta(days=16)
 
 
 @dataclass
@@ -25,6 +29,7 @@ class Services:
     left_g: float = 0.0
     since_clean: int = 0
     heater_ma: float = 412.0
+    standing: StandingTest | None = None
 
     def open(self) -> None:
         use = gas_use()
@@ -35,6 +40,7 @@ class Services:
             side_g=95.0,
             reserve_bar=12.0,
             low_share=0.2,
+            lead_days=6,
         )
         self.spare = self._deliver()
         self.change_cylinder(by=self.owner)
@@ -48,8 +54,23 @@ class Services:
             water_volume_l=WATER_L,
             service_bar=SERVICE_BAR,
             fill_bar=SERVICE_BAR - 2.0,
+            owner="Tallow Bay Gases",
+            rent_month=Decimal("6.40"),
+            stamp=f"{1 + self.count % 12:02}-{2016 + self.count % 5}",
+            test_years=10,
         )
         return cylinder
+
+    def evening(self, day: date, today: date, *, by: Person) -> None:
+        """Over one of the last weekends the cylinder is left to stand, to see that nothing leaks."""
+        began, ends = STOOD_BEFORE + timedelta(days=2), STOOD_BEFORE
+        if self.connected is None:
+            return
+        air = {"gauge_bar": self.gauge_bar(20.4), "celsius": 20.4}
+        if self.standing is None and day.weekday() == 4 and ends <= today - day <= began + timedelta(days=5):
+            self.standing = self.hands.do(room.begin_standing_test, by=by, cylinder=self.connected, **air)
+        elif self.standing is not None and self.standing.is_running and day.weekday() == 6:
+            self.standing = self.hands.do(room.end_standing_test, by=by, test=self.standing, **air)
 
     def change_cylinder(self, *, by: Person) -> None:
         """The empty one off and back to its supplier, the spare on, a new spare ordered in."""

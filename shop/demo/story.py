@@ -37,6 +37,7 @@ from shop.people.models import Person
 from shop.people.opening import open_room
 from shop.room import actions as room
 from shop.room.models import Reading, ReadingKind
+from shop.room.outlook import keep_gas_forecast
 from shop.stock import actions as stock
 from shop.stock.figures import keep_figures
 from shop.stock.models import Lot
@@ -109,6 +110,7 @@ class Story:
                     self.supplier_sheets.evening(done, DAYS)
                     self.incidents.evening(done, DAYS)
                     self.sheets.evening(done, DAYS)
+                    self.services.evening(day, self.today, by=self.caspar)
                 progress(done, DAYS)
             self._this_morning()
             progress(DAYS, DAYS)
@@ -378,6 +380,7 @@ class Story:
                 stylus=self.kept or self.fitted,
                 held=held,
             )
+            keep_gas_forecast()
             keep_figures()  # as the clock does by itself in a room that is served
 
     def _write_down_places(self, eve: datetime) -> None:

@@ -8,19 +8,20 @@ class MorningConfig(AppConfig):
     def ready(self) -> None:
         from shop import concern
         from shop.carrying import lists
-        from shop.cutting.queries import sides_since
+        from shop.cutting.queries import sides_by_day, sides_since
         from shop.cutting.verdict import register_verdict
         from shop.log import things
         from shop.morning.concerns import NO_CHECK, concerns
         from shop.morning.exports import EXPORTS
         from shop.morning.queries import spoken_against
         from shop.morning.things import THINGS
-        from shop.room.since import register_sides
+        from shop.room.since import register_booked, register_sides
         from shop.watch.morning_mail import no_news
 
         concern.register("morning", concerns)
         lists.register("Checks", EXPORTS)
         register_sides(sides_since)
+        register_booked(sides_by_day)
         register_verdict(spoken_against)
         no_news(NO_CHECK)  # at seven it is true on every day, Sundays among them
         things.register("morning", THINGS)

@@ -6,7 +6,7 @@ class RoomConfig(AppConfig):
     label = "room"
 
     def ready(self) -> None:
-        from shop import concern
+        from shop import concern, topic
         from shop.carrying import lists
         from shop.duties import effects
         from shop.jobs import registry
@@ -14,12 +14,15 @@ class RoomConfig(AppConfig):
         from shop.room import care, concerns
         from shop.room.exports import EXPORTS
         from shop.room.humid import count_humid_days
+        from shop.room.outlook import keep_gas_forecast
         from shop.room.things import THINGS
         from shop.stock.ledger import register_owner
 
         concern.register("room", concerns.concerns)
+        topic.register("services", concerns.TOPICS)
         lists.register("The room", EXPORTS)
         effects.register(care.TakeStock())
         register_owner(care.owners)
         registry.register("count humid days", registry.each_hour, count_humid_days)
         things.register("room", THINGS)
+        registry.register("work out for how long the gas lasts", registry.each_hour, keep_gas_forecast)

@@ -2,10 +2,11 @@
 
 from shop.calc import units
 from shop.carrying.lists import Export, Lines
+from shop.people.models import ENGINEERS, Person
 from shop.room import queries
 from shop.room.filters import ReadingFilter
 from shop.room.kinds import KINDS
-from shop.room.models import Cylinder, Reading, ReadingKind
+from shop.room.models import Cylinder, Reading, ReadingKind, StandingTest
 
 
 def _readings(batch: list[Reading]) -> Lines:
@@ -31,18 +32,54 @@ def _cylinders(batch: list[Cylinder]) -> Lines:
         (
             one.mark,
             one.state,
+            one.get_gas_display(),
             one.water_volume_l,
             one.service_bar,
             one.fill_bar,
             one.fill_c,
+            one.owner,
+            one.rent_month,
+            one.tested_on,
+            one.requalify_by,
             one.delivered_on,
+            _name(one.delivered_by),
             one.connected_at,
+            _name(one.connected_by),
             one.empty_at,
+            _name(one.empty_by),
             one.returned_on,
+            _name(one.returned_by),
             one.note,
         )
         for one in batch
     ]
+
+
+def _name(person: Person | None) -> str:
+    return person.name if person else ""
+
+
+def _standing_tests(batch: list[StandingTest]) -> Lines:
+    for test in batch:
+        ends = queries.ends_of(test)
+        found = queries.tightness(test.cylinder, ends) if ends else None
+        yield (
+            test.pk,
+            test.cylinder.mark,
+            test.first.at,
+            test.first.by.name,
+            getattr(test.first, "corrected_by", test.first).value,
+            test.first_c,
+            test.last.at if test.last else None,
+            _name(test.last.by if test.last else None),
+            ends.last_bar if ends else None,
+            test.last_c,
+            round(found.g_day, 1) if found else None,
+            round(found.low_g_day, 1) if found else None,
+            round(found.high_g_day, 1) if found else None,
+            found.is_leak if found else None,
+            test.why,
+        )
 
 
 EXPORTS = (
@@ -61,11 +98,27 @@ EXPORTS = (
         "cylinders",
         "Cylinders",
         (
-            "Cylinder", "State", "Water volume, l", "Service pressure, bar", "Pressure when full, bar",
-            "Temperature of that, °C", "Delivered", "Connected", "Empty", "Returned", "Note",
+            "Cylinder", "State", "Label", "Water volume, l", "Service pressure, bar", "Pressure when full, bar",
+            "Temperature of that, °C", "Whose", "Rent a month", "Last test", "Test due", "Delivered", "Taken in by",
+            "Connected", "Connected by", "Empty", "Marked empty by", "Returned", "Returned by", "Note",
         ),
-        lambda query: Cylinder.objects.all(),
+        lambda query: Cylinder.objects.select_related("delivered_by", "connected_by", "empty_by", "returned_by"),
         ("id",),
         _cylinders,
+        guarded={"Rent a month": ENGINEERS},
+    ),
+    Export(
+        "standing-tests",
+        "Standing tests of cylinders",
+        (
+            "Number", "Cylinder", "Begun", "By", "Gauge, bar", "Temperature, °C", "Ended", "Ended by",
+            "Gauge at the end, bar", "Temperature at the end, °C", "Lost, g a day", "At least", "At most", "A leak",
+            "Dropped because",
+        ),
+        lambda query: StandingTest.objects.select_related(
+            "cylinder", "first__by", "first__corrected_by", "last__by", "last__corrected_by"
+        ),
+        ("id",),
+        _standing_tests,
     ),
 )  # fmt: skip

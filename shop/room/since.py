@@ -1,6 +1,7 @@
-"""What used gas since a gauge was read: a higher room says so here (morning: the sides that cutting logged)."""
+"""What used gas since a gauge was read, and what is booked to: a higher room says so here (morning, for cutting)."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from datetime import date
 
 from django.db.models import Case, IntegerField, Value, When
 from django.db.models.expressions import Combinable
@@ -31,3 +32,20 @@ def counted() -> Combinable:
 def sides_since(gauge: Reading | None) -> int:
     """The sides cut since a gauge reading that was read with `counted` as sides_since; 0 if it was never read."""
     return int(getattr(gauge, "sides_since", 0))
+
+
+#: Given today: how many sides are still to be cut, by day; those left over from earlier days count for today.
+BookedQuestion = Callable[[date], Mapping[date, int]]
+
+_booked: BookedQuestion | None = None
+
+
+def register_booked(question: BookedQuestion | None) -> None:
+    """Let `question(today)` tell what is booked, in place of whoever did so before; None for nobody."""
+    global _booked
+    _booked = question
+
+
+def sides_booked(today: date) -> Mapping[date, int]:
+    """The sides still to be cut, by day from today on; empty where nobody tells."""
+    return {} if _booked is None else _booked(today)

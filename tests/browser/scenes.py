@@ -25,7 +25,7 @@ from shop.morning.models import AnswerKind, Check, Question
 from shop.people.models import Invitation, Person, SharedDevice, SignIn
 from shop.press.models import Line
 from shop.room import actions as room
-from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind
+from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind, StandingTest
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.actions import FollowUp
@@ -324,6 +324,11 @@ SCENES: dict[str, Callable[[], Any]] = {
     "room:cylinder": _connected_cylinder,
     "room:empty-cylinder": _connected_cylinder,
     "room:connect-cylinder": _full_cylinder,
+    "room:change-cylinder": _connected_cylinder,
+    "room:begin-standing-test": _connected_cylinder,
+    **dict.fromkeys(
+        ["room:end-standing-test", "room:drop-standing-test"], lambda: _last(StandingTest.objects.filter(last=None))
+    ),
     "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
     "room:change-limit": lambda: LimitKind.DEW_POINT_C,
     # Hazards: substances
@@ -484,6 +489,7 @@ def arrange() -> None:
     connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
     anyway(room.empty_cylinder, by=owner, cylinder=connected)
     room.connect_cylinder(by=owner, once=uuid4(), cylinder=spare)
+    anyway(room.begin_standing_test, by=owner, cylinder=spare, gauge_bar=190.0, celsius=20.0)
     room.add_cylinder(by=owner, once=uuid4(), mark="MG 9001", water_volume_l=50.0, service_bar=200.0, fill_bar=198.0)
     wash = make_substance("Parts wash")
     for revised in (date(2019, 5, 2), date(2024, 3, 15)):

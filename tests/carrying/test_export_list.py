@@ -28,6 +28,7 @@ GUARDED_LISTS = {
 GUARDED_COLUMNS = {
     ("lots", "Price of one"): ENGINEERS,
     ("orders", "Price of one"): ENGINEERS,
+    ("cylinders", "Rent a month"): ENGINEERS,
     ("incidents", "By"): HANDS,
     ("incidents", "Who was hurt"): HANDS,
 }
@@ -42,7 +43,7 @@ def test_the_lists_of_the_house_are_these(room_row):
         "items", "lots", "ledger", "past-use", "suppliers", "orders", "outlook", "counts", "count-lines", "defects",
         "worth", "bookings", "sides", "styli", "costs", "readings", "cylinders", "duties", "entries", "checks",
         "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets", "authorities", "log",
-        "programme-steps",
+        "programme-steps", "standing-tests",
     }  # fmt: skip
 
 

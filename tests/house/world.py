@@ -87,6 +87,7 @@ def build(owner: Person) -> dict[str, str]:
     empty = room.connected_cylinder(owner, "N-1")
     anyway(room_actions.empty_cylinder, **by, cylinder=empty)
     connected, full = room.connected_cylinder(owner, "N-2"), room.add_cylinder(owner, "N-3")
+    standing = room.begin_standing_test(owner, connected, 199.0)
     reading = room.take(owner, room_c=21.0)
     morning.make_list(owner)
     check = morning.make_check(owner, **{morning.EXITS: "no"})
@@ -159,6 +160,7 @@ def build(owner: Person) -> dict[str, str]:
         "device": doors.make_device(owner).pk,
         "sign-in": doors.make_sign_in(owner).pk,
         "cylinder": full.pk,
+        "standing-test": standing.pk,
         "supplier-sheet": supplier_sheet.pk,
         "incident": incident.pk,
         "substance": solvent.slug,
@@ -182,6 +184,7 @@ def build(owner: Person) -> dict[str, str]:
         "cutting:take-off-stylus": bench.stylus.pk,
         "cutting:reinstate-stylus": retired.pk,
         "room:empty-cylinder": connected.pk,
+        "room:begin-standing-test": connected.pk,
         "room:return-cylinder": empty.pk,
         "room:correct-reading": reading.pk,
         "people:set-password": pk["person"],

@@ -7,7 +7,8 @@ from uuid import uuid4
 from shop.people.models import Person
 from shop.refusal import Doubtful
 from shop.room import actions
-from shop.room.models import Cylinder, Limit, Reading, ReadingKind
+from shop.room.models import Cylinder, Limit, Reading, ReadingKind, StandingTest
+from tests.makers import anyway
 
 #: Full, 11.2 kg of nitrogen (check value C-7: 50 L at 200 bar g and 15 °C).
 CYLINDER = {"water_volume_l": 50.0, "service_bar": 200.0, "fill_bar": 200.0, "fill_c": 15.0}
@@ -27,6 +28,18 @@ def connected_cylinder(by: Person, mark: str = "N-17", **other: Any) -> Cylinder
 
 def empty_cylinder(by: Person, cylinder: Cylinder, at: datetime | None = None, sure: tuple[str, ...] = ()) -> Cylinder:
     return actions.empty_cylinder(by=by, once=uuid4(), cylinder=cylinder, at=at, sure=sure)
+
+
+def begin_standing_test(
+    by: Person, cylinder: Cylinder, gauge_bar: float = 180.0, celsius: float = 20.0, at: datetime | None = None
+) -> StandingTest:
+    return anyway(actions.begin_standing_test, by=by, cylinder=cylinder, gauge_bar=gauge_bar, celsius=celsius, at=at)
+
+
+def end_standing_test(
+    by: Person, test: StandingTest, gauge_bar: float = 180.0, celsius: float = 20.0, at: datetime | None = None
+) -> StandingTest:
+    return anyway(actions.end_standing_test, by=by, test=test, gauge_bar=gauge_bar, celsius=celsius, at=at)
 
 
 def take(by: Person, *, sure: tuple[str, ...] = (), at: datetime | None = None, **values: float) -> Reading:

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -9,9 +11,10 @@ from django.db import IntegrityError, transaction
 from django.test import Client
 
 from shop.people.models import Person
-from shop.refusal import Doubtful, NotAllowed, Refused
+from shop.refusal import Changed, Doubtful, NotAllowed, Refused
 from shop.room import actions, queries
 from shop.room.models import Cylinder
+from tests.carrying.files import lines
 from tests.makers import moment, together
 from tests.room import makers
 
@@ -36,6 +39,12 @@ def test_a_cylinder_is_added_full(assistant: Person, at: Callable) -> None:
         ({"service_bar": 0}, "service_bar", "above nought"),
         ({"fill_bar": 0}, "fill_bar", "above nought"),
         ({"delivered_on": date(2099, 1, 1)}, "delivered_on", "future"),
+        ({"gas": "other"}, "gas", "Only the label"),
+        ({"stamp": "13-19"}, "stamp", "no month 13"),
+        ({"test_years": 10}, "stamp", "month and year"),
+        ({"stamp": "06-19", "test_years": 31}, "test_years", "between 1 and 30"),
+        ({"rent_month": Decimal(-1)}, "rent_month", "below nought"),
+        ({"owner": "x" * 81}, "owner", "80 characters"),
     ],
 )
 def test_what_is_refused(assistant: Person, given: dict, field: str, words: str) -> None:
@@ -190,13 +199,27 @@ def test_returning(assistant: Person, at: Callable) -> None:
 
 # The pages ------------------------------------------------------------------------------------------------------------
 
-TYPED = {"mark": "N-17", "water_volume_l": "50", "service_bar": "200", "fill_bar": "200", "fill_c": "15"}
+TYPED = {
+    "mark": "N-17",
+    "gas": "nitrogen",
+    "water_volume_l": "50",
+    "service_bar": "200",
+    "fill_bar": "200",
+    "fill_c": "15",
+}
 
 
 def test_adding_by_the_page_in_the_persons_units(assistant: Person, client_of: Callable) -> None:
     assistant.pressure_unit, assistant.temperature_unit = "psi", "degF"
     assistant.save()
-    typed = {"mark": "<b>N</b>", "water_volume_l": "49,0", "service_bar": "2640", "fill_bar": "2640", "fill_c": "70"}
+    typed = {
+        "mark": "<b>N</b>",
+        "gas": "nitrogen",
+        "water_volume_l": "49,0",
+        "service_bar": "2640",
+        "fill_bar": "2640",
+        "fill_c": "70",
+    }
     client = client_of(assistant)
     assert client.post("/room/cylinders/add/", {"once": str(uuid4()), **typed}).status_code == 302
     added = Cylinder.objects.get()
@@ -275,3 +298,52 @@ def test_wrong_method_stranger_and_visitor(assistant: Person, visitor: Person, c
 def test_a_visitor_moves_none(assistant: Person, visitor: Person, act: str) -> None:
     with pytest.raises(NotAllowed):
         getattr(actions, act)(by=visitor, once=uuid4(), cylinder=makers.add_cylinder(assistant))
+
+
+# What is known of one -------------------------------------------------------------------------------------------------
+
+
+def change(by: Person, cylinder: Cylinder, *, version: int = 1, **known: Any) -> Cylinder:
+    return actions.change_cylinder(by=by, once=uuid4(), cylinder=cylinder, version=version, **known)
+
+
+def test_what_is_known_is_changed(assistant: Person) -> None:
+    cylinder = makers.add_cylinder(assistant)
+    changed = change(assistant, cylinder, owner="Northgate Gases", stamp="2019-06", test_years=5, note="Lent.")
+    assert (changed.owner, changed.requalify_by, changed.note) == ("Northgate Gases", date(2024, 6, 1), "Lent.")
+    assert changed.version == 2
+    with pytest.raises(Changed):
+        change(assistant, cylinder)
+    with pytest.raises(Refused, match="stamped"):
+        change(assistant, changed, version=2, stamp="June")
+
+
+def test_a_stranger_and_a_visitor_change_nothing(assistant: Person, visitor: Person, client_of: Callable) -> None:
+    cylinder = makers.add_cylinder(assistant)
+    with pytest.raises(NotAllowed):
+        change(visitor, cylinder)
+    page = f"/room/cylinders/{cylinder.pk}/change/"
+    assert Client().post(page).status_code == 302
+    assert client_of(visitor).get(page).status_code == 403
+    assert client_of(assistant).put(page).status_code == 405
+
+
+def test_rent_is_for_engineers(
+    assistant: Person, engineer: Person, visitor: Person, client_of: Callable[[Person], Client]
+) -> None:
+    cylinder = makers.add_cylinder(assistant, rent_month=Decimal("7.50"))
+    page = f"/room/cylinders/{cylinder.pk}/change/"
+    assert "rent_month" in client_of(engineer).get(page).content.decode()
+    client = client_of(assistant)
+    assert "rent_month" not in client.get(page).content.decode()
+    pressed = {"once": str(uuid4()), "version": "1", "note": "x"}
+    for _ in range(2):  # twice is once
+        assert client.post(page, pressed).status_code == 302
+    cylinder.refresh_from_db()
+    assert (cylinder.rent_month, cylinder.note, cylinder.version) == (Decimal("7.50"), "x", 2)
+    assert "7.50" in client_of(engineer).get(cylinder.get_absolute_url()).content.decode()
+    assert "7.50" not in client_of(visitor).get(cylinder.get_absolute_url()).content.decode()
+    (line,) = lines(client_of(engineer), "cylinders")
+    assert line["Rent a month"] == "7.5"
+    (line,) = lines(client_of(visitor), "cylinders")
+    assert "Rent a month" not in line

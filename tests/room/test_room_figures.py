@@ -95,10 +95,11 @@ def test_gas_figures(engineer: Person, client_of: Callable) -> None:
     assert queries.gas_use().version == 0
     client = client_of(engineer)
     typed = {"once": str(uuid4()), "version": "0", "side_g": "75", "reserve_bar": "12", "low_percent": "25"}
+    typed["lead_days"] = "9"
     for _ in range(2):
         assert client.post(GAS, typed).status_code == 302
     use = GasUse.objects.get()
-    assert (use.side_g, use.reserve_bar, use.low_share, use.version) == (75, 12, 0.25, 1)
+    assert (use.side_g, use.reserve_bar, use.low_share, use.lead_days, use.version) == (75, 12, 0.25, 9, 1)
     stale = client.post(GAS, {**typed, "once": str(uuid4()), "side_g": "80"})
     assert stale.status_code == 422
     assert "75.0\u00a0g" in stale.content.decode()
@@ -108,7 +109,12 @@ def test_gas_figures(engineer: Person, client_of: Callable) -> None:
 
 @pytest.mark.parametrize(
     ("given", "field"),
-    [({"side_g": -1.0}, "side_g"), ({"reserve_bar": 900.0}, "reserve_bar"), ({"low_share": 2.0}, "low_share")],
+    [
+        ({"side_g": -1.0}, "side_g"),
+        ({"reserve_bar": 900.0}, "reserve_bar"),
+        ({"low_share": 2.0}, "low_share"),
+        ({"lead_days": 400}, "lead_days"),
+    ],
 )
 def test_gas_figures_that_make_no_sense_are_refused(engineer: Person, given: dict, field: str) -> None:
     sane = {"side_g": 60.0, "reserve_bar": 10.0, "low_share": 0.3}

@@ -257,3 +257,15 @@ def test_a_large_room_keeps_its_oxygen(engineer):
     assert not one.is_grave
     assert "would keep" not in one.words
     assert what_if.solvent_of(substance("spirit")) is None
+
+
+def test_a_cylinders_page_leads_on_with_its_figures(client_of, visitor):
+    """Nothing is reckoned before a room is chosen: the figures stand in the boxes, and nothing is called wrong."""
+    answer = client_of(visitor).get(
+        reverse("safety:what-if") + "?from=cylinder&water_l=43.8&gauge_bar=151.5+bar&celsius=19.5+C"
+    )
+    words = answer.content.decode()
+    assert answer.status_code == 200
+    assert 'value="43.8"' in words
+    assert 'value="151.5 bar"' in words
+    assert "Choose a place" not in words

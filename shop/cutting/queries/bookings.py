@@ -36,6 +36,11 @@ def uncut(day: date) -> list[BookingSide]:
     return [side for side in uncut_sides() if side.booking.cut_on <= day]
 
 
+def sides_by_day(today: date) -> dict[date, int]:
+    """How many sides open bookings still need, by day; what is left over from earlier days counts for today."""
+    return dict(Counter(max(today, side.booking.cut_on) for side in uncut_sides()))
+
+
 def uncut_of(booking: Booking) -> list[BookingSide]:
     """The booking's own sides without a good cut, whatever its state."""
     return list(booking.wanted.filter(~good_cut()).order_by("label", "id"))

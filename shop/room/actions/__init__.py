@@ -1,16 +1,27 @@
 """What people do in the room, by topic: readings, cylinders, the shop's own limits."""
 
-from shop.room.actions.cylinders import add_cylinder, connect_cylinder, empty_cylinder, return_cylinder
+from shop.room.actions.cylinders import (
+    add_cylinder,
+    change_cylinder,
+    connect_cylinder,
+    empty_cylinder,
+    return_cylinder,
+)
 from shop.room.actions.figures import change_gas_use, change_limit
 from shop.room.actions.readings import correct_reading, take_readings
+from shop.room.actions.standing import begin_standing_test, drop_standing_test, end_standing_test
 
 __all__ = [
     "add_cylinder",
+    "begin_standing_test",
+    "change_cylinder",
     "change_gas_use",
     "change_limit",
     "connect_cylinder",
     "correct_reading",
+    "drop_standing_test",
     "empty_cylinder",
+    "end_standing_test",
     "return_cylinder",
     "take_readings",
 ]

@@ -1,20 +1,22 @@
-"""A cylinder's round: delivered, connected, empty, returned."""
+"""A cylinder's round, delivered, connected, empty, returned, and what is known of it."""
 
 from collections.abc import Collection
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.db import IntegrityError
-from django.db.models import Q
+from django.db.models import F, Q
 
 from shop import clock
+from shop.calc.gas import read_stamp
 from shop.people.authority import needs
 from shop.people.models import HANDS, Person
 from shop.press.action import action
-from shop.press.rules import happened_at
-from shop.refusal import Doubt, Refused, ask_unless_sure
+from shop.press.rules import CHANGED, happened_at, words
+from shop.refusal import Changed, Doubt, Refused, ask_unless_sure
 from shop.room import queries
 from shop.room.contents import contents
-from shop.room.models import Cylinder, Reading
+from shop.room.models import Cylinder, Gas, Reading
 from shop.room.wording import said, when
 from shop.wording import per_cent
 
@@ -28,15 +30,27 @@ def add_cylinder(
     service_bar: float,
     fill_bar: float,
     fill_c: float = 15.0,
+    gas: str = Gas.NITROGEN,
+    owner: str = "",
+    rent_month: Decimal | None = None,
+    stamp: str = "",
+    test_years: int | None = None,
     delivered_on: date | None = None,
     note: str = "",
     sure: Collection[str] = (),
 ) -> Cylinder:
     """Take a full cylinder into the house. Pressures are gauge pressures at fill_c.
 
-    Refused: a mark that is in use, no water volume, a delivery in the future. Asked about: a fill above the service
-    pressure, a size no cylinder of this kind mostly has.
+    gas: what the label says; stamp: the date of the last test as it is stamped, test_years: how long that holds.
+    Refused: another gas than is reckoned with here, a mark that is in use, no water volume, a stamp that is no date, a
+    delivery in the future. Asked about: a fill above the service pressure, a size no cylinder of this kind mostly has.
     """
+    if gas not in Gas.values:
+        raise Refused(
+            "Only the label says what is in a cylinder, never its colour. Without one, or with another gas in it, "
+            "leave it shut and give it back to the supplier; only nitrogen is reckoned with here.",
+            field="gas",
+        )
     mark = " ".join(mark.split())
     delivered_on = delivered_on or clock.today()
     if not mark:
@@ -53,16 +67,67 @@ def add_cylinder(
         raise Refused("Give a pressure above nought.", field="service_bar" if not service_bar > 0 else "fill_bar")
     if delivered_on > clock.today():
         raise Refused("That is in the future. Add the cylinder when it is here.", field="delivered_on")
+    known = _known(owner=owner, rent_month=rent_month, stamp=stamp, test_years=test_years, note=note)
     ask_unless_sure(_cylinder_doubts(water_volume_l, service_bar, fill_bar, by), sure)
     return Cylinder.objects.create(
         mark=mark,
+        gas=gas,
         water_volume_l=water_volume_l,
         service_bar=service_bar,
         fill_bar=fill_bar,
         fill_c=fill_c,
         delivered_on=delivered_on,
-        note=note.strip(),
+        delivered_by=by,
+        **known,
     )
+
+
+def _known(
+    *, owner: str, rent_month: Decimal | None, stamp: str, test_years: int | None, note: str
+) -> dict[str, str | int | date | Decimal | None]:
+    """What is written down of a cylinder besides its size and fill, as its columns."""
+    tested_on = None
+    if stamp.strip():
+        try:
+            read = read_stamp(stamp, clock.today())
+        except ValueError as wrong:
+            raise Refused(str(wrong), field="stamp") from wrong
+        tested_on = read.month
+        if test_years is None and read.has_star:
+            test_years = 10  # what the star stands for where it is stamped (from memory: 49 CFR 180.209(b))
+    if test_years is not None and tested_on is None:
+        raise Refused("Give the month and year of the last test too.", field="stamp")
+    if test_years is not None and not 1 <= test_years <= 30:
+        raise Refused("Give the years that a test holds, between 1 and 30.", field="test_years")
+    if rent_month is not None and not 0 <= rent_month <= 100_000:
+        raise Refused("Give a rent that is not below nought.", field="rent_month")
+    return {
+        "owner": words(owner, field="owner", longest=80),
+        "rent_month": rent_month,
+        "tested_on": tested_on,
+        "test_years": test_years,
+        "note": note.strip(),
+    }
+
+
+@action(roles=HANDS)
+def change_cylinder(
+    *,
+    by: Person,
+    cylinder: Cylinder,
+    version: int,
+    owner: str = "",
+    rent_month: Decimal | None = None,
+    stamp: str = "",
+    test_years: int | None = None,
+    note: str = "",
+) -> Cylinder:
+    """Change what is written down of a cylinder. Changed if `version` is stale. Its size and fill stay as they came."""
+    known = _known(owner=owner, rent_month=rent_month, stamp=stamp, test_years=test_years, note=note)
+    done = Cylinder.objects.filter(pk=cylinder.pk, version=version).update(**known, version=F("version") + 1)
+    if not done:
+        raise Changed(CHANGED)
+    return Cylinder.objects.get(pk=cylinder.pk)
 
 
 def _cylinder_doubts(water_volume_l: float, service_bar: float, fill_bar: float, by: Person) -> list[Doubt]:
@@ -116,12 +181,12 @@ def connect_cylinder(*, by: Person, cylinder: Cylinder, at: datetime | None = No
     at = happened_at(at)
     held = Cylinder.objects.select_for_update().get(pk=cylinder.pk)
     if held.state != "full":
-        words = {
+        told = {
             "connected": f"{held.mark} is connected already.",
             "empty": f"{held.mark} is marked empty. Connect a full one.",
             "returned": f"{held.mark} was returned. Connect one that is here.",
         }
-        raise Refused(words[held.state])
+        raise Refused(told[held.state])
     if other := _fed_since(at):
         if other.state == "connected":
             raise Refused(f"Cylinder {other.mark} is connected. Mark it empty first, then connect {held.mark}.")
@@ -129,7 +194,7 @@ def connect_cylinder(*, by: Person, cylinder: Cylinder, at: datetime | None = No
     if clock.day_of(at) < held.delivered_on:
         raise Refused("It was not here then. Give a time after its delivery.", field="at")
     try:
-        Cylinder.objects.filter(pk=held.pk).update(connected_at=at)
+        Cylinder.objects.filter(pk=held.pk).update(connected_at=at, connected_by=by)
     except IntegrityError as raced:
         raise Refused("Another cylinder was connected just now. Look at the list again.") from raced
     return Cylinder.objects.get(pk=held.pk)
@@ -156,7 +221,7 @@ def empty_cylinder(
     if last is not None and last.at > at:
         raise Refused(f"Its gauge was read {when(last)}. Give a later time.", field="at")
     ask_unless_sure(_not_empty_doubts(held, last, by), sure)
-    Cylinder.objects.filter(pk=held.pk).update(empty_at=at)
+    Cylinder.objects.filter(pk=held.pk).update(empty_at=at, empty_by=by)
     return Cylinder.objects.get(pk=held.pk)
 
 
@@ -197,5 +262,5 @@ def return_cylinder(*, by: Person, cylinder: Cylinder, on: date | None = None, s
     if held.state == "full":
         sentence = f"{held.mark} is full and was never connected. Return it all the same?"
         ask_unless_sure([Doubt(key="on:still-full", field="on", sentence=sentence)], sure)
-    Cylinder.objects.filter(pk=held.pk).update(returned_on=on)
+    Cylinder.objects.filter(pk=held.pk).update(returned_on=on, returned_by=by)
     return Cylinder.objects.get(pk=held.pk)

@@ -54,8 +54,11 @@ def change_limit(
 
 
 @action(roles=ENGINEERS)
-def change_gas_use(*, by: Person, version: int, side_g: float, reserve_bar: float, low_share: float) -> GasUse:
-    """Set the shop's own figures for gas: grams a side, the reserve, the share left at which a spare must stand ready.
+def change_gas_use(
+    *, by: Person, version: int, side_g: float, reserve_bar: float, low_share: float, lead_days: int = 7
+) -> GasUse:
+    """Set the shop's own figures for gas: grams a side, the reserve, the share left at which a spare must stand
+    ready, the days from an order until it is here.
 
     version: as in change_limit.
     """
@@ -66,7 +69,9 @@ def change_gas_use(*, by: Person, version: int, side_g: float, reserve_bar: floa
         raise Refused(f"Give a gauge pressure up to {said('pressure', edge, by)}.", field="reserve_bar")
     if not 0 <= low_share <= 1:
         raise Refused("Give a share between 0 and 100\u00a0%.", field="low_share")
-    values = {"side_g": side_g, "reserve_bar": reserve_bar, "low_share": low_share}
+    if not 0 <= lead_days <= 365:
+        raise Refused("Give the days from an order until it is here, up to a year.", field="lead_days")
+    values = {"side_g": side_g, "reserve_bar": reserve_bar, "low_share": low_share, "lead_days": lead_days}
     if version == 0:
         use, done = GasUse.objects.get_or_create(pk=1, defaults=values)
     else:

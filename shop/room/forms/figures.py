@@ -33,6 +33,9 @@ class ChangeGasUseForm(ChangeForm):
     low_percent = NumberField(
         label="A spare must stand ready from", unit="%", low=0, high=100, help_text="Of a full cylinder's gas left."
     )
+    lead_days = NumberField(
+        label="From an order until it is here", unit="days", low=0, high=365, whole=True, help_text="In whole days."
+    )
 
     def kept(self, row: GasUse) -> dict[str, Any]:
         return {**super().kept(row), "low_percent": round(100 * row.low_share, 1)}

@@ -1,14 +1,18 @@
 """The tables of the room, by topic."""
 
-from shop.room.models.cylinders import Cylinder, GasUse
+from shop.room.models.cylinders import Cylinder, Gas, GasForecast, GasUse
 from shop.room.models.readings import LIMIT_ORDER, Limit, LimitKind, Reading, ReadingKind
+from shop.room.models.standing import StandingTest
 
 __all__ = [
     "LIMIT_ORDER",
     "Cylinder",
+    "Gas",
+    "GasForecast",
     "GasUse",
     "Limit",
     "LimitKind",
     "Reading",
     "ReadingKind",
+    "StandingTest",
 ]

@@ -16,6 +16,7 @@ from shop.room.queries.gas import (
     returned_cylinders,
 )
 from shop.room.queries.limits import crossed, limit_of, limits
+from shop.room.queries.outlook import Days, GasOutlook, forecast_of, gas_outlook
 from shop.room.queries.readings import (
     NEAR,
     Point,
@@ -31,14 +32,20 @@ from shop.room.queries.readings import (
     reading_before,
     readings,
 )
+from shop.room.queries.standing import Ends, Tested, Tightness, ends_of, standing_results, tightness
 
 __all__ = [
     "NEAR",
     "Air",
     "CylinderRack",
+    "Days",
+    "Ends",
+    "GasOutlook",
     "GasState",
     "LastKnown",
     "Point",
+    "Tested",
+    "Tightness",
     "air_state",
     "celsius_beside",
     "celsius_near",
@@ -47,6 +54,9 @@ __all__ = [
     "crossed",
     "cylinder_at",
     "cylinder_rack",
+    "ends_of",
+    "forecast_of",
+    "gas_outlook",
     "gas_state",
     "gas_use",
     "gauge_course",
@@ -63,4 +73,6 @@ __all__ = [
     "reading_before",
     "readings",
     "returned_cylinders",
+    "standing_results",
+    "tightness",
 ]

@@ -2,10 +2,14 @@
 
 from shop.room.views.cylinders import (
     add_cylinder,
+    begin_standing_test,
+    change_cylinder,
     connect_cylinder,
     cylinder,
     cylinders,
+    drop_standing_test,
     empty_cylinder,
+    end_standing_test,
     return_cylinder,
 )
 from shop.room.views.figures import change_gas_use, change_limit, change_limits
@@ -14,6 +18,8 @@ from shop.room.views.room import room
 
 __all__ = [
     "add_cylinder",
+    "begin_standing_test",
+    "change_cylinder",
     "change_gas_use",
     "change_limit",
     "change_limits",
@@ -21,7 +27,9 @@ __all__ = [
     "correct_reading",
     "cylinder",
     "cylinders",
+    "drop_standing_test",
     "empty_cylinder",
+    "end_standing_test",
     "reading",
     "readings",
     "return_cylinder",

@@ -10,8 +10,17 @@ from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 from shop.room import actions, queries
 from shop.room.contents import REFERENCE, gauge_marks
-from shop.room.forms import AddCylinderForm, ConnectCylinderForm, EmptyCylinderForm, ReturnCylinderForm
-from shop.room.models import Cylinder
+from shop.room.forms import (
+    AddCylinderForm,
+    BeginStandingTestForm,
+    ChangeCylinderForm,
+    ConnectCylinderForm,
+    DropStandingTestForm,
+    EmptyCylinderForm,
+    EndStandingTestForm,
+    ReturnCylinderForm,
+)
+from shop.room.models import Cylinder, StandingTest
 from shop.room.pictures import gauge_picture
 from shop.room.since import sides_since
 from shop.room.tables import GaugeTable, ReturnedTable
@@ -30,6 +39,9 @@ def cylinders(request: PersonRequest) -> HttpResponse:
         "gas": gas,
         "gas_words": left_words(gas.share, gas.use) if gas else "",
         "gas_by": by_gauge(gas.read_at, gas.sides_since) if gas and gas.read_at else "",
+        "outlook": queries.gas_outlook(gas, rack) if gas and gas.read_at else None,
+        "use": gas.use if gas else queries.gas_use(),
+        "today": clock.today(),
         "reference": REFERENCE,
         "table": ReturnedTable(page.rows),
         "leaf": page,
@@ -42,7 +54,8 @@ def cylinders(request: PersonRequest) -> HttpResponse:
 @require_safe
 def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     """One cylinder: its round, its gauge over time, what that leaves in it."""
-    one = get_object_or_404(Cylinder, pk=pk)
+    people = ("delivered_by", "connected_by", "empty_by", "returned_by")
+    one = get_object_or_404(Cylinder.objects.select_related(*people), pk=pk)
     use = queries.gas_use()
     gauges = queries.gauge_course(one)
     feeds = one.state == "connected"
@@ -65,6 +78,9 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
             page.rows, reader=request.user, beside=queries.celsius_beside(page.rows), cylinder=one, use=use
         ),
         "leaf": page,
+        "tests": (tests := queries.standing_results(one)),
+        "running": next((each.test for each in tests if each.test.is_running), None),
+        "is_due": one.requalify_by is not None and one.requalify_by <= clock.today(),
         "may": may(request.user, actions.connect_cylinder),
     }
     return render(request, "room/cylinder.html", context)
@@ -84,6 +100,15 @@ def _course_words(gauges: list[queries.Point], reader: Units) -> str:
 def add_cylinder(request: PersonRequest) -> HttpResponse:
     form = AddCylinderForm(request.POST or None, person=request.user)
     return press_page(request, form, actions.add_cylinder, said=lambda added: f"Cylinder {added.mark} is here, full.")
+
+
+@writes(actions.change_cylinder)
+def change_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
+    one = get_object_or_404(Cylinder, pk=pk)
+    form = ChangeCylinderForm(request.POST or None, person=request.user, cylinder=one)
+    return press_page(
+        request, form, actions.change_cylinder, said=f"What is known of cylinder {one.mark} is saved.", cylinder=one
+    )
 
 
 @writes(actions.connect_cylinder)
@@ -126,4 +151,47 @@ def return_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
         said=f"Cylinder {one.mark} went back.",
         to="room:cylinders",
         cylinder=one,
+    )
+
+
+# Standing tests -------------------------------------------------------------------------------------------------------
+
+
+@writes(actions.begin_standing_test)
+def begin_standing_test(request: PersonRequest, pk: int) -> HttpResponse:
+    one = get_object_or_404(Cylinder, pk=pk)
+    form = BeginStandingTestForm(request.POST or None, person=request.user)
+    return press_page(
+        request,
+        form,
+        actions.begin_standing_test,
+        said="The test is running. Draw no nitrogen until its gauge is read again.",
+        to=one,
+        cylinder=one,
+    )
+
+
+def _test(pk: int) -> StandingTest:
+    return get_object_or_404(StandingTest.objects.select_related("cylinder", "first"), pk=pk)
+
+
+@writes(actions.end_standing_test)
+def end_standing_test(request: PersonRequest, pk: int) -> HttpResponse:
+    test = _test(pk)
+    form = EndStandingTestForm(request.POST or None, person=request.user)
+
+    def found(done: StandingTest) -> str:
+        ends = queries.ends_of(done)
+        assert ends is not None
+        return queries.tightness(done.cylinder, ends).words
+
+    return press_page(request, form, actions.end_standing_test, said=found, to=test.cylinder, test=test)
+
+
+@writes(actions.drop_standing_test)
+def drop_standing_test(request: PersonRequest, pk: int) -> HttpResponse:
+    test = _test(pk)
+    form = DropStandingTestForm(request.POST or None, person=request.user)
+    return press_page(
+        request, form, actions.drop_standing_test, said="The test is dropped.", to=test.cylinder, test=test
     )

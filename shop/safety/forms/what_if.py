@@ -1,5 +1,6 @@
 """What may be tried on the page of estimates."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -29,6 +30,13 @@ EXAMPLE: dict[str, Any] = {
 _NAMES = {"acetone": "Acetone", "propan-2-ol": "Propan-2-ol (isopropyl alcohol)"}
 
 
+def of_a_cylinder(data: Mapping[str, Any]) -> dict[str, str]:
+    """The figures of a cylinder whose page led here, for which no room is chosen yet; empty for what a form sent."""
+    if data.get("from") != "cylinder":
+        return {}
+    return {name: str(data[name])[:40] for name in ("water_l", "gauge_bar", "celsius") if name in data}
+
+
 class SmallLiquidField(QuantityField):
     """An amount as small as a wipe takes: millilitres, or fluid ounces for who reads US units."""
 
@@ -42,7 +50,7 @@ class SmallLiquidField(QuantityField):
 class WhatIfForm(PlainForm):
     """Figures to try: nothing is written, so it is sent by GET and may be kept as a link. Empty boxes take an example.
 
-    `asked` is what they come to, once it is valid.
+    `asked` is what they come to, once it is valid. start: figures to begin with in place of the examples.
     """
 
     place = forms.ModelChoiceField(
@@ -88,8 +96,10 @@ class WhatIfForm(PlainForm):
         ("Solvent", ("solvent", "wipe_ml", "wipes", "spill_ml")),
     )
 
-    def __init__(self, data: Any = None, *, person: Person, **rest: Any) -> None:
-        super().__init__(data, initial=EXAMPLE, **rest)
+    def __init__(
+        self, data: Any = None, *, person: Person, start: Mapping[str, Any] | None = None, **rest: Any
+    ) -> None:
+        super().__init__(data, initial={**EXAMPLE, **(start or {})}, **rest)
         for name, field in self.fields.items():
             if hasattr(field, "speak_to"):
                 field.speak_to(person)

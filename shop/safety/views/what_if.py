@@ -12,6 +12,7 @@ from shop.people.requests import PersonRequest
 from shop.safety import pictures, queries
 from shop.safety import what_if as estimates
 from shop.safety.forms import WhatIfForm
+from shop.safety.forms.what_if import of_a_cylinder
 from shop.safety.wording import poured_words
 
 
@@ -45,7 +46,8 @@ def _told(form: WhatIfForm, request: PersonRequest) -> dict[str, Any]:
 
 @require_safe
 def what_if(request: PersonRequest) -> HttpResponse:
-    form = WhatIfForm(request.GET or None, person=request.user)
+    start = of_a_cylinder(request.GET)
+    form = WhatIfForm(None if start else request.GET or None, person=request.user, start=start)
     told = _told(form, request) if form.is_bound and form.is_valid() else {}
     status = 422 if form.is_bound and form.errors else 200
     return render(request, "safety/what_if.html", {**told, "form": form}, status=status)
