@@ -9,6 +9,7 @@ from scipy.stats import linregress, theilslopes
 from scipy.stats import t as student
 
 from shop.calc.drift import cusum_chart, ewma_chart, fit_line, robust_slope
+from shop.calc.runs import cusum_run_length, ewma_run_length
 
 EWMA_DATA = [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
              49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]  # fmt: skip
@@ -148,3 +149,21 @@ def test_the_robust_slope_is_that_of_scipy() -> None:
             assert ours is not None
             assert ours.middle == pytest.approx(theirs.slope, abs=1e-12)
             assert (ours.low, ours.high) == pytest.approx((theirs.low_slope, theirs.high_slope), abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("weight", "width", "shift", "told"),
+    [(0.1, 2.814, 0, 500), (0.2, 2.962, 0, 500), (0.1, 2.814, 1, 10.3), (0.2, 2.962, 1, 10.5)],
+)
+def test_how_long_an_ewma_runs(weight: float, width: float, shift: float, told: float) -> None:
+    """From memory, after the tables of Lucas and Saccucci (Technometrics 32, 1990)."""
+    assert ewma_run_length(weight, width, shift) == pytest.approx(told, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("limit", "shift", "told"),
+    [(4, 0, 168), (4, 1, 8.38), (4, 1.5, 4.75), (4, 2, 3.34), (5, 0, 465), (5, 1, 10.4), (5, 1.5, 5.75), (5, 2, 4.01)],
+)
+def test_how_long_a_cusum_runs(limit: float, shift: float, told: float) -> None:
+    """From memory, after the table for slack 0.5 that stands in textbooks and in the NIST handbook, 6.3.2.3.1."""
+    assert cusum_run_length(0.5, limit, shift) == pytest.approx(told, rel=0.01)
