@@ -16,6 +16,7 @@ from shop.cutting.actions.bookings import WantedSide
 from shop.cutting.models import AGAINST_STYLUS, Booking, EndReason, Lathe, RejectReason, Stylus, StylusKind
 from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
+from shop.demo.chip import Chip
 from shop.demo.handing_over import write_in_the_log
 from shop.demo.hands import Hands
 from shop.demo.safety.hazard_sheets import Sheets
@@ -161,6 +162,7 @@ class Story:
         self.supplies.open()
         self.services = Services(self.hands, self.owner)
         self.services.open()
+        self.chip = Chip(Hands(Random(SEED + 13)), self.today)
         hands = Hands(Random(SEED + 2))  # so that what care is left undone changes nothing else in the story
         self.upkeep = Upkeep(hands, self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         self.upkeep.open()
@@ -265,8 +267,11 @@ class Story:
 
     def _clear_up(self, day: date) -> None:
         rng = self.rng
-        if "Clean the vacuum line" in self.upkeep.evening():
+        done = self.upkeep.evening()
+        if "Clean the vacuum line" in done:
             self.services.since_clean = 0
+        with clock.moved(clock.now() + timedelta(hours=3)):
+            self.chip.evening(by=self.juno)
         if day.day == 12 and day.month % 3 == 0:
             self.supplies.count_shelf(by=self.juno, agreed_by=self.caspar)
         if rng.random() < 0.012:

@@ -1,12 +1,14 @@
 """What of the room can be carried away: readings, in the units they are kept in, and cylinders."""
 
+from django.db.models import Sum
+
 from shop.calc import units
 from shop.carrying.lists import Export, Lines
 from shop.people.models import ENGINEERS, Person
 from shop.room import queries
 from shop.room.filters import ReadingFilter
 from shop.room.kinds import KINDS
-from shop.room.models import Cylinder, Reading, ReadingKind, StandingTest
+from shop.room.models import ChipCan, ChipStored, Cylinder, Reading, ReadingKind, StandingTest
 
 
 def _readings(batch: list[Reading]) -> Lines:
@@ -82,6 +84,32 @@ def _standing_tests(batch: list[StandingTest]) -> Lines:
         )
 
 
+def _chip_cans(batch: list[ChipCan]) -> Lines:
+    return [
+        (
+            one.mark,
+            one.where,
+            one.started_at,
+            one.started_by.name,
+            round((one.mg or 0) / 1000, 1),  # type: ignore[attr-defined]
+            one.limit_g,
+            one.limit_days,
+            one.handed_at,
+            _name(one.handed_by),
+            one.taken_by,
+            one.papers,
+        )
+        for one in batch
+    ]
+
+
+def _chip_stored(batch: list[ChipStored]) -> Lines:
+    return [
+        (one.pk, one.at, one.recorded_at, one.can.mark, one.grams, one.by.name, one.note, one.undoes_id)
+        for one in batch
+    ]
+
+
 EXPORTS = (
     Export(
         "readings",
@@ -120,5 +148,24 @@ EXPORTS = (
         ),
         ("id",),
         _standing_tests,
+    ),
+    Export(
+        "chip-stored",
+        "Chip wetted and stored",
+        ("Number", "Stored", "Entered", "Can", "Chip reckoned dry, g", "Who", "Note", "Takes back number"),
+        lambda query: ChipStored.objects.select_related("can", "by"),
+        ("at", "id"),
+        _chip_stored,
+    ),
+    Export(
+        "chip-cans",
+        "Chip cans",
+        (
+            "Can", "Where", "Started", "By", "Chip reckoned dry, g", "Limit, g", "Limit, days", "Handed over",
+            "Handed over by", "Taken by", "Papers",
+        ),
+        lambda query: ChipCan.objects.select_related("started_by", "handed_by").annotate(mg=Sum("stored__mg")),
+        ("id",),
+        _chip_cans,
     ),
 )  # fmt: skip

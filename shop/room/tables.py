@@ -12,7 +12,7 @@ from django.utils.html import format_html
 from shop.people.models import HANDS, Units
 from shop.room.contents import ASSUMED_C, GAS_C, contents
 from shop.room.kinds import KINDS
-from shop.room.models import Cylinder, GasUse, Reading, ReadingKind
+from shop.room.models import ChipStored, Cylinder, GasUse, Reading, ReadingKind
 from shop.room.wording import said
 from shop.wording import per_cent
 
@@ -149,3 +149,46 @@ class ReturnedTable(tables.Table):
         return f"{timezone.localtime(value):%-d %b %Y}"
 
     render_empty_at = render_connected_at
+
+
+class ChipStoredTable(tables.Table):
+    """Chip wetted and stored; what was taken back is struck out."""
+
+    at = tables.Column(verbose_name="Stored at")
+    can = tables.Column(verbose_name="Can")
+    mg = tables.Column(verbose_name="Chip", attrs={"td": {"class": "num"}, "th": {"class": "num"}})
+    by = tables.Column(verbose_name="By")
+    note = tables.Column(verbose_name="Remarks", empty_values=())
+    put_right = tables.Column(verbose_name="Put right", accessor="pk")
+
+    class Meta:
+        orderable = False
+        attrs = {"caption": "Chip wetted and stored, latest first"}
+        empty_text = "None yet."
+        row_attrs = {"class": lambda record: "struck" if hasattr(record, "undone_by") else ""}
+
+    def __init__(self, data: Sequence[ChipStored], *, may_take_back: bool, **rest: Any) -> None:
+        if not may_take_back:
+            rest["exclude"] = (*rest.get("exclude", ()), "put_right")
+        super().__init__(data, **rest)
+
+    def render_at(self, value: datetime) -> str:
+        return f"{timezone.localtime(value):%-d %b %Y, %H:%M}"
+
+    def render_mg(self, value: int, record: ChipStored) -> Any:
+        shown = f"{value / 1000:.1f}\u00a0g".replace("-", "\u2212")
+        return format_html("<s>{}</s>", shown) if hasattr(record, "undone_by") else shown
+
+    def render_note(self, record: ChipStored) -> str:
+        words = ["Taken back: does not count."] if hasattr(record, "undone_by") else []
+        if record.undoes_id is not None:
+            words.append("Takes an entry back.")
+        return " ".join([*words, record.note]).strip()
+
+    def render_put_right(self, record: ChipStored) -> Any:
+        if hasattr(record, "undone_by") or record.undoes_id is not None or record.can.handed_at is not None:
+            return ""
+        address = reverse("room:take-back-chip", args=[record.pk])
+        return format_html(
+            '<a href="{}">Take back<span class="unseen"> {}</span></a>', address, self.render_at(record.at)
+        )

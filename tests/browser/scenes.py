@@ -25,7 +25,7 @@ from shop.morning.models import AnswerKind, Check, Question
 from shop.people.models import Invitation, Person, SharedDevice, SignIn
 from shop.press.models import Line
 from shop.room import actions as room
-from shop.room.models import Cylinder, LimitKind, Reading, ReadingKind, StandingTest
+from shop.room.models import ChipCan, ChipStored, Cylinder, LimitKind, Reading, ReadingKind, StandingTest
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.actions import FollowUp
@@ -324,6 +324,10 @@ SCENES: dict[str, Callable[[], Any]] = {
     "room:cylinder": _connected_cylinder,
     "room:empty-cylinder": _connected_cylinder,
     "room:connect-cylinder": _full_cylinder,
+    **dict.fromkeys(
+        ["room:change-chip-can", "room:hand-over-chip"], lambda: _last(ChipCan.objects.filter(handed_at=None))
+    ),
+    "room:take-back-chip": lambda: _last(ChipStored.objects.filter(undone_by=None)),
     "room:change-cylinder": _connected_cylinder,
     "room:begin-standing-test": _connected_cylinder,
     **dict.fromkeys(
@@ -489,6 +493,8 @@ def arrange() -> None:
     connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
     anyway(room.empty_cylinder, by=owner, cylinder=connected)
     room.connect_cylinder(by=owner, once=uuid4(), cylinder=spare)
+    can = room.start_chip_can(by=owner, once=uuid4(), mark="Grey bin", limit_g=200)
+    room.store_chip(by=owner, once=uuid4(), can=can, grams=12.5, wetted=True)
     anyway(room.begin_standing_test, by=owner, cylinder=spare, gauge_bar=190.0, celsius=20.0)
     room.add_cylinder(by=owner, once=uuid4(), mark="MG 9001", water_volume_l=50.0, service_bar=200.0, fill_bar=198.0)
     wash = make_substance("Parts wash")

@@ -87,6 +87,8 @@ def build(owner: Person) -> dict[str, str]:
     empty = room.connected_cylinder(owner, "N-1")
     anyway(room_actions.empty_cylinder, **by, cylinder=empty)
     connected, full = room.connected_cylinder(owner, "N-2"), room.add_cylinder(owner, "N-3")
+    can = room_actions.start_chip_can(**by, once=uuid4(), mark="C-1")
+    stored = room_actions.store_chip(**by, once=uuid4(), can=can, grams=4.0, wetted=True)
     standing = room.begin_standing_test(owner, connected, 199.0)
     reading = room.take(owner, room_c=21.0)
     morning.make_list(owner)
@@ -161,6 +163,7 @@ def build(owner: Person) -> dict[str, str]:
         "sign-in": doors.make_sign_in(owner).pk,
         "cylinder": full.pk,
         "standing-test": standing.pk,
+        "chip-can": can.pk,
         "supplier-sheet": supplier_sheet.pk,
         "incident": incident.pk,
         "substance": solvent.slug,
@@ -184,6 +187,8 @@ def build(owner: Person) -> dict[str, str]:
         "cutting:take-off-stylus": bench.stylus.pk,
         "cutting:reinstate-stylus": retired.pk,
         "room:empty-cylinder": connected.pk,
+        "room:hand-over-chip": can.pk,
+        "room:take-back-chip": stored.pk,
         "room:begin-standing-test": connected.pk,
         "room:return-cylinder": empty.pk,
         "room:correct-reading": reading.pk,
@@ -240,6 +245,8 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[1])
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
+        if name in ("room:chip", "room:start-chip-can", "room:store-chip"):
+            return reverse(name)
         if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
             return reverse(name)
         if name in ("safety:substances", "safety:supplier-sheets"):

@@ -1,5 +1,6 @@
 """What people do in the room, by topic: readings, cylinders, the shop's own limits."""
 
+from shop.room.actions.chip import change_chip_can, hand_over_chip, start_chip_can, store_chip, take_back_chip
 from shop.room.actions.cylinders import (
     add_cylinder,
     change_cylinder,
@@ -14,6 +15,7 @@ from shop.room.actions.standing import begin_standing_test, drop_standing_test, 
 __all__ = [
     "add_cylinder",
     "begin_standing_test",
+    "change_chip_can",
     "change_cylinder",
     "change_gas_use",
     "change_limit",
@@ -22,6 +24,10 @@ __all__ = [
     "drop_standing_test",
     "empty_cylinder",
     "end_standing_test",
+    "hand_over_chip",
     "return_cylinder",
+    "start_chip_can",
+    "store_chip",
+    "take_back_chip",
     "take_readings",
 ]

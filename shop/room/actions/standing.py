@@ -35,6 +35,7 @@ def begin_standing_test(
     Refused: for one that is not connected, while a test runs, for a temperature that no cylinder in a room has.
     """
     at = happened_at(at)
+    cylinder = Cylinder.objects.select_for_update().get(pk=cylinder.pk)
     if cylinder.state != "connected":
         raise Refused(f"{cylinder.mark} is not connected: the line behind it cannot be tested with it.")
     if cylinder.connected_at is not None and at < cylinder.connected_at:

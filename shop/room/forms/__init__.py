@@ -1,5 +1,12 @@
 """Forms of the room, one for each action, by topic; import from here."""
 
+from shop.room.forms.chip import (
+    ChangeChipCanForm,
+    HandOverChipForm,
+    StartChipCanForm,
+    StoreChipForm,
+    TakeBackChipForm,
+)
 from shop.room.forms.cylinders import (
     AddCylinderForm,
     BeginStandingTestForm,
@@ -16,6 +23,7 @@ from shop.room.forms.readings import CorrectReadingForm, TakeReadingsForm
 __all__ = [
     "AddCylinderForm",
     "BeginStandingTestForm",
+    "ChangeChipCanForm",
     "ChangeCylinderForm",
     "ChangeGasUseForm",
     "ChangeLimitForm",
@@ -24,6 +32,10 @@ __all__ = [
     "DropStandingTestForm",
     "EmptyCylinderForm",
     "EndStandingTestForm",
+    "HandOverChipForm",
     "ReturnCylinderForm",
+    "StartChipCanForm",
+    "StoreChipForm",
+    "TakeBackChipForm",
     "TakeReadingsForm",
 ]

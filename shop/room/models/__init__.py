@@ -1,11 +1,14 @@
 """The tables of the room, by topic."""
 
+from shop.room.models.chip import ChipCan, ChipStored
 from shop.room.models.cylinders import Cylinder, Gas, GasForecast, GasUse
 from shop.room.models.readings import LIMIT_ORDER, Limit, LimitKind, Reading, ReadingKind
 from shop.room.models.standing import StandingTest
 
 __all__ = [
     "LIMIT_ORDER",
+    "ChipCan",
+    "ChipStored",
     "Cylinder",
     "Gas",
     "GasForecast",

@@ -1,5 +1,13 @@
 """The room's pages, by topic."""
 
+from shop.room.views.chip import (
+    change_chip_can,
+    chip,
+    hand_over_chip,
+    start_chip_can,
+    store_chip,
+    take_back_chip,
+)
 from shop.room.views.cylinders import (
     add_cylinder,
     begin_standing_test,
@@ -19,10 +27,12 @@ from shop.room.views.room import room
 __all__ = [
     "add_cylinder",
     "begin_standing_test",
+    "change_chip_can",
     "change_cylinder",
     "change_gas_use",
     "change_limit",
     "change_limits",
+    "chip",
     "connect_cylinder",
     "correct_reading",
     "cylinder",
@@ -30,9 +40,13 @@ __all__ = [
     "drop_standing_test",
     "empty_cylinder",
     "end_standing_test",
+    "hand_over_chip",
     "reading",
     "readings",
     "return_cylinder",
     "room",
+    "start_chip_can",
+    "store_chip",
+    "take_back_chip",
     "take_readings",
 ]
