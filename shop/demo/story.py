@@ -162,7 +162,7 @@ class Story:
         self.supplies.open()
         self.services = Services(self.hands, self.owner)
         self.services.open()
-        self.chip = Chip(Hands(Random(SEED + 13)), self.today)
+        self.chip = Chip(Hands(Random(SEED + 15)), self.today)
         hands = Hands(Random(SEED + 2))  # so that what care is left undone changes nothing else in the story
         self.upkeep = Upkeep(hands, self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno)
         self.upkeep.open()
