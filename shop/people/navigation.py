@@ -1,9 +1,10 @@
 """The ways through the house: the main places, and the pages of each."""
 
 from dataclasses import dataclass, field
+from urllib.parse import urlsplit
 
 from django.http import HttpRequest
-from django.urls import reverse
+from django.urls import Resolver404, resolve, reverse
 
 from shop.people.models import ENGINEERS, EVERYONE, HANDS, OWNERS
 
@@ -211,3 +212,13 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
             }
         )
     return found
+
+
+def opens(address: str, role: str) -> bool:
+    """Whether the page at `address` (a path, with or without what follows it) is for people of that role."""
+    try:
+        view = resolve(urlsplit(address).path).func
+    except Resolver404:
+        return False
+    roles = getattr(view, "roles", None)
+    return roles is None or role in roles

@@ -1,5 +1,6 @@
 """The front page, before the check, after it, and in an empty room."""
 
+import re
 from datetime import timedelta
 from uuid import uuid4
 
@@ -11,6 +12,7 @@ from shop.cutting.actions import finish_booking
 from shop.duties.models import Meter
 from shop.morning.models import Verdict
 from shop.morning.today import todays_page
+from tests.duties.makers import make_duty
 from tests.makers import moment
 from tests.morning.makers import (
     CAN,
@@ -81,6 +83,21 @@ def test_a_visitor_is_told_there_is_none_yet(asked, visitor, client_of):
     seen = words(client_of(visitor))
     assert "No check yet today." in seen
     assert "Start the morning check" not in seen
+
+
+def test_what_to_do_leads_nobody_where_they_may_not_go(asked, engineer, visitor, client_of):
+    make_duty(engineer, rule="FREQ=DAILY", starts_on=clock.today() - timedelta(days=9))
+    book(engineer, "A", "B")  # without a blank or a stylus
+
+    def ways(person):
+        seen = client_of(person).get("/").content.decode()
+        return re.findall(r'<p class="concern-do">(?:<a href="([^"]+)">)?', seen)
+
+    told, led = ways(visitor), [way for way in ways(engineer) if way]
+    assert len(told) == len(led) > 1
+    assert 0 < len([way for way in told if way]) < len(led)
+    browser = client_of(visitor)
+    assert {browser.get(way).status_code for way in told if way} == {200}
 
 
 def test_yesterdays_check_is_not_todays(asked, assistant, at):

@@ -16,6 +16,7 @@ from shop.calc import units
 from shop.concern import Concern, Grade, Quantity, StoredConcern, restored
 from shop.people.fields import retold, unit_for
 from shop.people.models import Room, Units
+from shop.people.navigation import opens
 from shop.people.navigation import places as places_for
 
 register = template.Library()
@@ -93,14 +94,22 @@ def told(context: Context, given: Tellable | StoredConcern, part: str) -> str:
     return retold(getattr(one, part), one.quantities, _reader(context))
 
 
+@register.simple_tag(takes_context=True)
+def way(context: Context, address: str) -> str:
+    """The address, if its page is for whoever reads; else empty."""
+    return address if opens(address, getattr(context.get("user"), "role", "")) else ""
+
+
 @register.inclusion_tag("parts/concern.html", takes_context=True)
 def concern(context: Context, given: Concern | StoredConcern, heading: int = 3) -> dict[str, Any]:
-    """A whole concern: a Concern, or one as stored with a check. heading: the level of its headline."""
+    """A whole concern: a Concern, or one as stored with a check. heading: the level of its headline. What to do is a
+    link for those whom its page is for."""
     stored = given.stored() if isinstance(given, Concern) else given
     by = timezone.localtime(datetime.fromisoformat(stored["by"])) if stored["by"] else None
     act, _, more = told(context, given, "what_to_do").partition(". ")
     return {
         "concern": stored,
+        "link": way(context, stored["link"]),
         "headline": told(context, given, "headline"),
         "reason": told(context, given, "reason"),
         "name": Grade(stored["grade"]).word,
