@@ -131,6 +131,9 @@ class StepForm(PlainForm):
         fields["needs"].queryset = before.exclude(pk=step.pk) if step is not None else before
         if not fields["needs"].queryset.exists():
             del self.fields["needs"]
+        elif step is not None and kept:
+            now = ", ".join(f"“{one.title}”" for one in step.needs.all())
+            fields["needs"].hint_before = f"As it stands: {now}."
         there = {slug: one.title for slug, one in sheets.all_sheets().items()}
         if step is not None and step.sheet and step.sheet not in there:
             there[step.sheet] = step.sheet
@@ -220,7 +223,6 @@ class ResumeStepForm(ChangeForm):
 # Questions ------------------------------------------------------------------------------------------------------------
 
 _CHOICES = [f"choice{number}" for number in range(1, CHOICES[1] + 1)]
-_BOXES = ("text", *_CHOICES, "right", "reason")
 
 
 class ChangeQuestionsForm(RowForm, ChangeForm):
@@ -280,7 +282,7 @@ class ChangeQuestionsForm(RowForm, ChangeForm):
         found = []
         for place in range(self.row_count):
             boxes = self.row_boxes(place)
-            found.append({"number": place + 1, "kept": boxes["kept"], "boxes": [boxes[name] for name in _BOXES]})
+            found.append(boxes | {"number": place + 1, "choices": [boxes[name] for name in _CHOICES]})
         return found
 
     def clean(self) -> dict[str, Any]:
