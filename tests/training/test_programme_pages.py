@@ -256,6 +256,7 @@ def test_steps_go_out_as_a_file_and_those_of_one_programme_alone(owner, assistan
     assert "Second weeks" in alone[1]
 
 
+@pytest.mark.paper
 @pytest.mark.parametrize("paper", list(Paper.values))
 def test_the_paper_has_every_step_and_can_be_read_out(visitor, client_of, starter, tmp_path, paper):
     Room.objects.update(paper=paper)
@@ -267,6 +268,7 @@ def test_the_paper_has_every_step_and_can_be_read_out(visitor, client_of, starte
     stands_within(made, paper, tmp_path)
 
 
+@pytest.mark.paper
 def test_the_paper_of_an_empty_programme_says_so(owner, client_of, programme):
     made = client_of(owner).get(at("programme-pdf", programme.pk)).content
     assert "It has no steps yet." in pypdf.PdfReader(BytesIO(made)).pages[0].extract_text()
