@@ -11,6 +11,7 @@ urlpatterns = [
     path("training/", include("shop.training.urls")),
     path("cutting/", include("shop.cutting.urls")),
     path("room/", include("shop.room.urls")),
+    path("api/", include("shop.room.api.urls")),
     path("hazards/", include("shop.safety.urls")),
     path("carry/", include("shop.carrying.urls")),
 ]

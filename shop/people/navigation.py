@@ -83,6 +83,7 @@ PLACES = (
             Way("Now", "room:room"),
             Way("Readings", "room:readings"),
             Way("Cylinders", "room:cylinders"),
+            Way("Instruments", "room:instruments"),
         ),
     ),
     Place(

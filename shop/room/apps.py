@@ -11,7 +11,7 @@ class RoomConfig(AppConfig):
         from shop.duties import effects
         from shop.jobs import registry
         from shop.log import things
-        from shop.room import care, concerns
+        from shop.room import care, concerns, instrument_exports, silent
         from shop.room.exports import EXPORTS
         from shop.room.humid import count_humid_days
         from shop.room.outlook import keep_gas_forecast
@@ -20,7 +20,8 @@ class RoomConfig(AppConfig):
 
         concern.register("room", concerns.concerns)
         topic.register("services", concerns.TOPICS)
-        lists.register("The room", EXPORTS)
+        topic.register("instruments", silent.TOPICS)
+        lists.register("The room", (*EXPORTS, *instrument_exports.EXPORTS))
         effects.register(care.TakeStock())
         register_owner(care.owners)
         registry.register("count humid days", registry.each_hour, count_humid_days)

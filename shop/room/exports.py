@@ -23,6 +23,7 @@ def _readings(batch: list[Reading]) -> Lines:
             units.label(quantity, units.default_unit(quantity)),
             reading.cylinder.mark if reading.cylinder else "",
             reading.by.name,
+            reading.instrument.name if reading.instrument else "",
             reading.note,
             reading.corrects_id,
             not hasattr(reading, "corrected_by"),
@@ -115,8 +116,8 @@ EXPORTS = (
         "readings",
         "Readings",
         (
-            "Number", "When", "Entered", "What", "Read", "Unit", "Cylinder", "Who", "Note", "Corrects number",
-            "Counts",
+            "Number", "When", "Entered", "What", "Read", "Unit", "Cylinder", "Who", "Instrument", "Note",
+            "Corrects number", "Counts",
         ),
         lambda query: ReadingFilter(query, queryset=queries.ledger()).qs,
         ("at", "id"),

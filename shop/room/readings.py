@@ -12,7 +12,7 @@ from shop import clock
 from shop.people.fields import PREFERENCE
 from shop.people.models import Person, Units
 from shop.refusal import Doubt, Refused, ask_unless_sure
-from shop.room import queries
+from shop.room import hours, queries
 from shop.room.contents import GAS_C
 from shop.room.gauge import before_of, gauge_doubts
 from shop.room.kinds import KINDS
@@ -202,7 +202,7 @@ def take(
         raise Refused("That is in the future. Give the time at which it was read.", field="at")
     if sentence := impossible(kind, value, by):
         raise Refused(sentence, field=field or str(kind))
-    return Reading.objects.create(
+    taken = Reading.objects.create(
         kind=kind,
         value=value,
         at=at,
@@ -212,6 +212,11 @@ def take(
         corrects=corrects,
         note=note,
     )
+    if corrects is None:
+        hours.count_in([taken])
+    else:
+        hours.add_up(corrects)
+    return taken
 
 
 def take_all(

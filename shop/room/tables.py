@@ -21,7 +21,7 @@ class ReadingTable(tables.Table):
     at = tables.Column(verbose_name="Read at")
     kind = tables.Column(verbose_name="Kind")
     value = tables.Column(verbose_name="Value", attrs={"td": {"class": "num"}, "th": {"class": "num"}})
-    by = tables.Column(verbose_name="By")
+    by = tables.Column(verbose_name="By", accessor="taken_by")
     note = tables.Column(verbose_name="Remarks", empty_values=())
     correct = tables.Column(verbose_name="Put right", accessor="pk", empty_values=())
 

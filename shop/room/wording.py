@@ -104,3 +104,12 @@ def less_words(sides_since: int) -> str:
 def left_words(share: float, use: GasUse) -> str:
     """The share of gas left, in words, against the share at which a spare must stand ready."""
     return f"{per_cent(share)} of the gas left; from {per_cent(use.low_share)} on a spare must stand ready"
+
+
+def minutes_words(minutes: int) -> str:
+    """What comes after "every": "minute", "10 minutes", "hour", "2 hours", "day"."""
+    for step, name, one in ((24 * 60, "days", "day"), (60, "hours", "hour")):
+        if minutes % step == 0:
+            count = minutes // step
+            return one if count == 1 else f"{count} {name}"
+    return "minute" if minutes == 1 else f"{minutes} minutes"

@@ -25,7 +25,7 @@ from shop.morning.models import AnswerKind, Check, Question
 from shop.people.models import Invitation, Person, SharedDevice, SignIn
 from shop.press.models import Line
 from shop.room import actions as room
-from shop.room.models import ChipCan, ChipStored, Cylinder, LimitKind, Reading, ReadingKind, StandingTest
+from shop.room.models import ChipCan, ChipStored, Cylinder, Instrument, LimitKind, Reading, ReadingKind, StandingTest
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.actions import FollowUp
@@ -94,6 +94,9 @@ NO_PAGE = {
     "log:read-note": "takes presses only",
     "watch:calendar-feed": "is a file",
     "watch:health-json": "is a file",
+    "api:send-readings": "takes presses only",
+    "api:this-instrument": "asks for an instrument's token",
+    "api:description": "is a file",
     "carrying:export-list": "is a file",
     "stock:sheet-template": "is a file",
     "stock:answer-sheet": "takes presses only",
@@ -335,6 +338,7 @@ SCENES: dict[str, Callable[[], Any]] = {
     ),
     "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
     "room:change-limit": lambda: LimitKind.DEW_POINT_C,
+    **dict.fromkeys(["room:instrument", "room:change-instrument", "room:revoke-instrument"], _any(Instrument)),
     # Hazards: substances
     "safety:substance": lambda: "acetone",
     "safety:change-substance": lambda: "propan-2-ol",

@@ -42,6 +42,7 @@ MAY_BE_EMPTY = {
     "room:change-cylinder",
     "room:change-limit",
     "room:return-cylinder",
+    "room:revoke-instrument",
     "safety:approve-sheet",
     "safety:change-exposure-limits",
     "safety:change-kept",

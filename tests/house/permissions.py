@@ -17,17 +17,22 @@ class May:
     """look: the roles for which GET answers; press: those for which POST does something (for the rest it is refused).
 
     stranger: whether somebody who has not signed in is let in too. secret: the address itself carries a signed or
-    secret word that stands for a sign-in and a token; such an address has tests of its own.
+    secret word that stands for a sign-in and a token; such an address has tests of its own. machine: it asks for an
+    instrument's own token, and a sign-in counts nothing there.
     """
 
     look: frozenset[str] = EVERYONE
     press: frozenset[str] = NOBODY
     stranger: bool = False
     secret: bool = False
+    machine: bool = False
 
 
 #: A page that only shows.
 SHOWN = May()
+
+#: For instruments, which carry a token of their own; tests/room/test_instrument_readings.py.
+MACHINE = May(look=NOBODY, stranger=True, secret=True, machine=True)
 
 
 def form(roles: frozenset[str]) -> May:
@@ -268,6 +273,16 @@ PERMISSIONS: dict[str, May] = {
     "cutting:change-lathe": form(ENGINEERS),
     "cutting:change-limits": form(ENGINEERS),
     # The room
+    "room:instruments": SHOWN,
+    "room:instruments-how": SHOWN,
+    "room:instrument": SHOWN,
+    "room:add-instrument": form(OWNERS),
+    "room:change-instrument": form(OWNERS),
+    "room:revoke-instrument": form(OWNERS),
+    # What instruments ask, with a token of their own
+    "api:send-readings": MACHINE,
+    "api:this-instrument": MACHINE,
+    "api:description": May(stranger=True),
     "room:room": SHOWN,
     "room:readings": SHOWN,
     "room:reading": SHOWN,

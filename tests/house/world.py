@@ -30,6 +30,7 @@ from tests.log import makers as notes
 from tests.makers import anyway, make_person
 from tests.morning import makers as morning
 from tests.people import makers as doors
+from tests.room import instruments
 from tests.room import makers as room
 from tests.safety import hazard_sheets
 from tests.safety import place_makers as places
@@ -162,6 +163,7 @@ def build(owner: Person) -> dict[str, str]:
         "device": doors.make_device(owner).pk,
         "sign-in": doors.make_sign_in(owner).pk,
         "cylinder": full.pk,
+        "instrument": instruments.add_instrument(owner).pk,
         "standing-test": standing.pk,
         "chip-can": can.pk,
         "supplier-sheet": supplier_sheet.pk,
@@ -246,6 +248,8 @@ def build(owner: Person) -> dict[str, str]:
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
         if name in ("room:chip", "room:start-chip-can", "room:store-chip"):
+            return reverse(name)
+        if name in ("room:instruments", "room:instruments-how", "room:add-instrument", "api:this-instrument"):
             return reverse(name)
         if name in ("stock:lots", "stock:lot-labels", "stock:lot-labels-pdf"):
             return reverse(name)

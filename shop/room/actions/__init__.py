@@ -9,15 +9,18 @@ from shop.room.actions.cylinders import (
     return_cylinder,
 )
 from shop.room.actions.figures import change_gas_use, change_limit
+from shop.room.actions.instruments import add_instrument, change_instrument, revoke_instrument
 from shop.room.actions.readings import correct_reading, take_readings
 from shop.room.actions.standing import begin_standing_test, drop_standing_test, end_standing_test
 
 __all__ = [
     "add_cylinder",
+    "add_instrument",
     "begin_standing_test",
     "change_chip_can",
     "change_cylinder",
     "change_gas_use",
+    "change_instrument",
     "change_limit",
     "connect_cylinder",
     "correct_reading",
@@ -26,6 +29,7 @@ __all__ = [
     "end_standing_test",
     "hand_over_chip",
     "return_cylinder",
+    "revoke_instrument",
     "start_chip_can",
     "store_chip",
     "take_back_chip",

@@ -18,14 +18,17 @@ from shop.room.forms.cylinders import (
     ReturnCylinderForm,
 )
 from shop.room.forms.figures import ChangeGasUseForm, ChangeLimitForm
+from shop.room.forms.instruments import AddInstrumentForm, ChangeInstrumentForm, RevokeInstrumentForm
 from shop.room.forms.readings import CorrectReadingForm, TakeReadingsForm
 
 __all__ = [
     "AddCylinderForm",
+    "AddInstrumentForm",
     "BeginStandingTestForm",
     "ChangeChipCanForm",
     "ChangeCylinderForm",
     "ChangeGasUseForm",
+    "ChangeInstrumentForm",
     "ChangeLimitForm",
     "ConnectCylinderForm",
     "CorrectReadingForm",
@@ -34,6 +37,7 @@ __all__ = [
     "EndStandingTestForm",
     "HandOverChipForm",
     "ReturnCylinderForm",
+    "RevokeInstrumentForm",
     "StartChipCanForm",
     "StoreChipForm",
     "TakeBackChipForm",

@@ -2,6 +2,7 @@
 
 from shop.room.models.chip import ChipCan, ChipStored
 from shop.room.models.cylinders import Cylinder, Gas, GasForecast, GasUse
+from shop.room.models.instruments import Instrument, ReadingHour, RefusedReading
 from shop.room.models.readings import LIMIT_ORDER, Limit, LimitKind, Reading, ReadingKind
 from shop.room.models.standing import StandingTest
 
@@ -13,9 +14,12 @@ __all__ = [
     "Gas",
     "GasForecast",
     "GasUse",
+    "Instrument",
     "Limit",
     "LimitKind",
     "Reading",
+    "ReadingHour",
     "ReadingKind",
+    "RefusedReading",
     "StandingTest",
 ]

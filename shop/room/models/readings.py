@@ -21,7 +21,10 @@ class ReadingKind(models.TextChoices):
 
 
 class Reading(models.Model):
-    """One measured value in the stored unit of its kind; only ever added. A correction names the one it replaces."""
+    """One measured value in the stored unit of its kind; only ever added. A correction names the one it replaces.
+
+    instrument: what took it, where nobody read it by eye; `by` is then who answers for the instrument.
+    """
 
     kind = models.CharField(max_length=16, choices=ReadingKind)
     value = models.FloatField()
@@ -29,6 +32,9 @@ class Reading(models.Model):
     recorded_at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
+    instrument = models.ForeignKey(
+        "room.Instrument", on_delete=models.PROTECT, null=True, blank=True, related_name="readings", db_index=False
+    )
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
@@ -45,14 +51,28 @@ class Reading(models.Model):
                 condition=~Q(kind="room_rh") | Q(value__gte=0, value__lte=100),
                 name="room_humidity_is_a_share",
             ),
+            # however often it is sent
+            models.UniqueConstraint(
+                fields=["instrument", "kind", "at"],
+                condition=Q(instrument__isnull=False),
+                name="room_instrument_reads_once",
+            ),
         ]
         indexes: ClassVar = [
             models.Index(fields=["kind", "-at", "-id"], name="room_latest_reading"),
             models.Index(fields=["-at", "-id"], name="room_reading_order"),
+            models.Index(
+                fields=["cylinder", "-at", "-id"], condition=Q(cylinder__isnull=False), name="room_gauge_of_cylinder"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.value:g}"
+
+    @property
+    def taken_by(self) -> str:
+        """Who or what took it."""
+        return self.instrument.name if self.instrument is not None else self.by.name
 
 
 class LimitKind(models.TextChoices):

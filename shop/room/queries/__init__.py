@@ -15,6 +15,13 @@ from shop.room.queries.gas import (
     last_known,
     returned_cylinders,
 )
+from shop.room.queries.instruments import (
+    instruments,
+    is_missed,
+    last_read,
+    refusals,
+    revoked_instruments,
+)
 from shop.room.queries.limits import crossed, limit_of, limits
 from shop.room.queries.outlook import Days, GasOutlook, forecast_of, gas_outlook
 from shop.room.queries.readings import (
@@ -62,8 +69,11 @@ __all__ = [
     "gauge_course",
     "gauges_of",
     "history",
+    "instruments",
+    "is_missed",
     "last_gauge",
     "last_known",
+    "last_read",
     "latest",
     "latest_after",
     "latest_all",
@@ -72,7 +82,9 @@ __all__ = [
     "limits",
     "reading_before",
     "readings",
+    "refusals",
     "returned_cylinders",
+    "revoked_instruments",
     "standing_results",
     "tightness",
 ]

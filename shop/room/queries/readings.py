@@ -29,13 +29,17 @@ def latest(kind: ReadingKind, before: datetime | None = None) -> Reading | None:
 def latest_all(
     before: datetime | None = None, *, kinds: tuple[ReadingKind, ...] = tuple(ReadingKind)
 ) -> dict[ReadingKind, Reading]:
-    """The last reading of each kind that has one, with who took it and its cylinder: one query, by index."""
+    """The last reading of each kind that has one, with who or what took it and its cylinder: one query, by index."""
     alive = readings() if before is None else readings().filter(at__lt=before)
     newest = alive.order_by("-at", "-id").values("pk")
     wanted = Q()
     for kind in kinds:
         wanted |= Q(pk=Subquery(newest.filter(kind=kind)[:1]))
-    found = Reading.objects.filter(wanted).select_related("by", "cylinder").annotate(sides_since=since.counted())
+    found = (
+        Reading.objects.filter(wanted)
+        .select_related("by", "cylinder", "instrument")
+        .annotate(sides_since=since.counted())
+    )
     return {ReadingKind(reading.kind): reading for reading in found}
 
 
@@ -98,14 +102,16 @@ def history(kind: ReadingKind) -> QuerySet[Reading]:
     """All readings of a kind, corrected ones too, last first, with what a table of them shows."""
     return (
         Reading.objects.filter(kind=kind)
-        .select_related("by", "cylinder", "corrects", "corrected_by")
+        .select_related("by", "cylinder", "instrument", "corrects", "corrected_by")
         .order_by("-at", "-id")
     )
 
 
 def ledger() -> QuerySet[Reading]:
     """All readings of all kinds, corrected ones too, last first, with what a table of them shows."""
-    return Reading.objects.select_related("by", "cylinder", "corrects", "corrected_by").order_by("-at", "-id")
+    return Reading.objects.select_related("by", "cylinder", "instrument", "corrects", "corrected_by").order_by(
+        "-at", "-id"
+    )
 
 
 class Point(NamedTuple):

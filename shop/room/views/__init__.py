@@ -21,15 +21,25 @@ from shop.room.views.cylinders import (
     return_cylinder,
 )
 from shop.room.views.figures import change_gas_use, change_limit, change_limits
+from shop.room.views.instruments import (
+    add_instrument,
+    change_instrument,
+    instrument,
+    instruments,
+    instruments_how,
+    revoke_instrument,
+)
 from shop.room.views.readings import correct_reading, reading, readings, take_readings
 from shop.room.views.room import room
 
 __all__ = [
     "add_cylinder",
+    "add_instrument",
     "begin_standing_test",
     "change_chip_can",
     "change_cylinder",
     "change_gas_use",
+    "change_instrument",
     "change_limit",
     "change_limits",
     "chip",
@@ -41,9 +51,13 @@ __all__ = [
     "empty_cylinder",
     "end_standing_test",
     "hand_over_chip",
+    "instrument",
+    "instruments",
+    "instruments_how",
     "reading",
     "readings",
     "return_cylinder",
+    "revoke_instrument",
     "room",
     "start_chip_can",
     "store_chip",

@@ -93,7 +93,7 @@ def take_readings(request: PersonRequest) -> HttpResponse:
 
 @writes(actions.correct_reading)
 def correct_reading(request: PersonRequest, pk: int) -> HttpResponse:
-    wrong = get_object_or_404(Reading.objects.select_related("by", "cylinder", "corrected_by"), pk=pk)
+    wrong = get_object_or_404(Reading.objects.select_related("by", "cylinder", "instrument", "corrected_by"), pk=pk)
     about = KINDS[ReadingKind(wrong.kind)]
     form = CorrectReadingForm(request.POST or None, person=request.user, reading=wrong)
     if request.method == "POST" and (right := form.press(actions.correct_reading, by=request.user, reading=wrong)):
