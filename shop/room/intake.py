@@ -233,11 +233,11 @@ def _plausible(
     one before it."""
     rows: list[Reading] = []
     by_kind: dict[ReadingKind, list[tuple[int, Sent, float]]] = defaultdict(list)
-    for one in fresh:
-        by_kind[one[1].kind].append(one)
+    for item in fresh:
+        by_kind[item[1].kind].append(item)
     for kind, some in by_kind.items():
-        some.sort(key=lambda one: one[1].at)
-        look = _Gauges(some, by) if kind == ReadingKind.NITROGEN_BAR else _Likely(held, kind)
+        some.sort(key=lambda item: item[1].at)
+        look: _Gauges | _Likely = _Gauges(some, by) if kind == ReadingKind.NITROGEN_BAR else _Likely(held, kind)
         for place, one, value in some:
             outcome = look.at(one, value)
             outcomes[place] = outcome

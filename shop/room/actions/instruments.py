@@ -78,7 +78,7 @@ def _checked(
 ) -> dict[str, object]:
     called = words(name, field="name", longest=60, needed=True)
     others = Instrument.objects.filter(revoked_at=None, name__iexact=called)
-    if others.exclude(pk=but.pk if but else None).exists():
+    if (others if but is None else others.exclude(pk=but.pk)).exists():
         raise Refused(_TAKEN, field="name")
     wanted = [kind.value for kind in ReadingKind if kind in set(kinds)]
     if not wanted:

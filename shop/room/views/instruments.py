@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 from shop import clock
 from shop.calc import units
 from shop.codes import shown_address
+from shop.people.models import Units
 from shop.people.requests import PersonRequest
 from shop.people.secrets import new_secret
 from shop.press.pages import may, press_page, writes
@@ -17,7 +18,7 @@ from shop.room.api.example import EXAMPLE
 from shop.room.api.pace import OF_INSTRUMENT
 from shop.room.forms import AddInstrumentForm, ChangeInstrumentForm, RevokeInstrumentForm
 from shop.room.kinds import KINDS
-from shop.room.models import Instrument
+from shop.room.models import Instrument, ReadingKind, RefusedReading
 from shop.room.wording import minutes_words, said
 
 #: Revoked ones shown beneath those in use.
@@ -33,6 +34,13 @@ def _about(instrument: Instrument) -> dict[str, object]:
         "every": minutes_words(instrument.every_min) if instrument.every_min else "",
         "is_missed": queries.is_missed(instrument, now),
     }
+
+
+def _not_kept(row: RefusedReading, reader: Units) -> dict[str, object]:
+    """What was refused: by what it is called, and as sent, in the reader's unit."""
+    about = KINDS[ReadingKind(row.kind)] if row.kind else None
+    shown = said(about.quantity, row.value, reader) if about and row.value is not None else ""
+    return {"row": row, "name": about.name if about else "Not told", "value": shown}
 
 
 @require_safe
@@ -59,16 +67,7 @@ def instrument(request: PersonRequest, pk: int) -> HttpResponse:
             for kind in KINDS
             if kind in one.reads or kind in last
         ],
-        "refusals": [
-            {
-                "row": row,
-                "name": KINDS[row.kind].name if row.kind in KINDS else "Not told",
-                "value": said(KINDS[row.kind].quantity, row.value, request.user)
-                if row.kind in KINDS and row.value is not None
-                else "",
-            }
-            for row in queries.refusals(one)
-        ],
+        "refusals": [_not_kept(row, request.user) for row in queries.refusals(one)],
         "may_change": may(request.user, actions.change_instrument) and one.revoked_at is None,
     }
     return render(request, "room/instrument.html", context)
