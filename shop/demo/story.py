@@ -19,6 +19,7 @@ from shop.demo import cast
 from shop.demo.chip import Chip
 from shop.demo.handing_over import write_in_the_log
 from shop.demo.hands import Hands
+from shop.demo.instruments import log_the_air
 from shop.demo.safety.hazard_sheets import Sheets
 from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
@@ -113,6 +114,8 @@ class Story:
                     self.sheets.evening(done, DAYS)
                     self.services.evening(day, self.today, by=self.caspar)
                 progress(done, DAYS)
+            with clock.moved(self._at(self.today - timedelta(days=1), 18, 55)):
+                log_the_air(Hands(Random(SEED + 16)), owner=self.owner)
             self._this_morning()
             progress(DAYS, DAYS)
 

@@ -25,7 +25,7 @@ from shop.morning.models import AnswerKind, Check, Question
 from shop.people.models import Invitation, Person, SharedDevice, SignIn
 from shop.press.models import Line
 from shop.room import actions as room
-from shop.room.models import ChipCan, ChipStored, Cylinder, Instrument, LimitKind, Reading, ReadingKind, StandingTest
+from shop.room.models import Cylinder, Reading, ReadingKind
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.actions import FollowUp
@@ -50,6 +50,7 @@ from shop.watch import actions as watch
 from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
+from tests.browser.room_scenes import ROOM_SCENES, connected_cylinder, full_cylinder
 from tests.browser.training_scenes import TRAINING_SCENES, with_training
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET, INVITATION_SECRET
@@ -135,14 +136,6 @@ def _used_by_hand() -> int:
 
 def _open_booking() -> int:
     return _last(Booking.objects.filter(cut_on=clock.today(), finished_at=None, cancelled_at=None))
-
-
-def _full_cylinder() -> int:
-    return _last(Cylinder.objects.filter(connected_at=None, returned_on=None))
-
-
-def _connected_cylinder() -> int:
-    return _last(Cylinder.objects.filter(connected_at__isnull=False, empty_at=None, returned_on=None))
 
 
 def _standing_side() -> int:
@@ -322,23 +315,7 @@ SCENES: dict[str, Callable[[], Any]] = {
     "safety:supplier-sheet": _any(SupplierSheet),
     "safety:supplier-sheet-file": _any(SupplierSheet),
     "safety:withdraw-supplier-sheet": _any(SupplierSheet),
-    "room:reading": lambda: ReadingKind.NITROGEN_BAR,
-    "room:correct-reading": lambda: _last(Reading.objects.filter(corrected_by=None)),
-    "room:cylinder": _connected_cylinder,
-    "room:empty-cylinder": _connected_cylinder,
-    "room:connect-cylinder": _full_cylinder,
-    **dict.fromkeys(
-        ["room:change-chip-can", "room:hand-over-chip"], lambda: _last(ChipCan.objects.filter(handed_at=None))
-    ),
-    "room:take-back-chip": lambda: _last(ChipStored.objects.filter(undone_by=None)),
-    "room:change-cylinder": _connected_cylinder,
-    "room:begin-standing-test": _connected_cylinder,
-    **dict.fromkeys(
-        ["room:end-standing-test", "room:drop-standing-test"], lambda: _last(StandingTest.objects.filter(last=None))
-    ),
-    "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
-    "room:change-limit": lambda: LimitKind.DEW_POINT_C,
-    **dict.fromkeys(["room:instrument", "room:change-instrument", "room:revoke-instrument"], _any(Instrument)),
+    **ROOM_SCENES,
     # Hazards: substances
     "safety:substance": lambda: "acetone",
     "safety:change-substance": lambda: "propan-2-ol",
@@ -494,7 +471,7 @@ def arrange() -> None:
     cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)
     worn = cutting.add_stylus(by=owner, once=uuid4(), mark="Z2", kind=kind)
     cutting.retire_stylus(by=owner, once=uuid4(), stylus=worn, reason=EndReason.CHIPPED)
-    connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
+    connected, spare = (Cylinder.objects.get(pk=find()) for find in (connected_cylinder, full_cylinder))
     anyway(room.empty_cylinder, by=owner, cylinder=connected)
     room.connect_cylinder(by=owner, once=uuid4(), cylinder=spare)
     can = room.start_chip_can(by=owner, once=uuid4(), mark="Grey bin", limit_g=200)
