@@ -20,6 +20,7 @@ from shop.demo.chip import Chip
 from shop.demo.handing_over import write_in_the_log
 from shop.demo.hands import Hands
 from shop.demo.instruments import log_the_air
+from shop.demo.learning import Learning
 from shop.demo.safety.hazard_sheets import Sheets
 from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
@@ -113,6 +114,7 @@ class Story:
                     self.incidents.evening(done, DAYS)
                     self.sheets.evening(done, DAYS)
                     self.services.evening(day, self.today, by=self.caspar)
+                    self.learning.evening(day)
                 progress(done, DAYS)
             with clock.moved(self._at(self.today - timedelta(days=1), 18, 55)):
                 log_the_air(Hands(Random(SEED + 16)), owner=self.owner)
@@ -177,6 +179,8 @@ class Story:
         hang_up_the_card(Hands(Random(SEED + 9)), self.caspar)
         self.sheets = Sheets(Hands(Random(SEED + 11)), owner=self.owner, engineer=self.caspar, assistant=self.juno)
         self.sheets.open()
+        people_here = {"owner": self.owner, "engineer": self.caspar, "assistant": self.juno}
+        self.learning = Learning(Hands(Random(SEED + 17)), self.today, **people_here)
         self._fit_fresh_stylus()
         for ahead in range(1, AHEAD):
             self._book(clock.today() + timedelta(days=ahead))

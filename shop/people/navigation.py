@@ -39,6 +39,7 @@ PLACES = (
         (
             Way("Today", "morning:today"),
             Way("Log", "log:notes", HANDS, below=("log:note",)),
+            Way("What’s next", "training:next", HANDS, below=("training:answer-question",)),
             Way("Checks", "morning:checks"),
             Way("Alerts", "watch:alerts", below=("watch:set-line", "watch:change-watch-rules")),
             Way("Questions", "morning:change-questions", ENGINEERS),
@@ -162,6 +163,7 @@ PLACES = (
                     "training:change-questions",
                 ),
             ),
+            Way("Who learns what", "training:board", HANDS, below=("training:enrol", "training:change-training-rules")),
             Way("The room", "people:change-room", OWNERS, below=("people:change-sign-in-rules",)),
             Way("Shared devices", "people:shared-devices", OWNERS),
             Way("Mail", "watch:deliveries", OWNERS),

@@ -68,7 +68,7 @@ def kept(name: str, value: Any) -> Any:
 
 def columns(row: models.Model) -> dict[str, Any]:
     """What a row holds now, by column, as the record keeps it; empty if it is not there any more."""
-    question, names, converters = _question_of(type(row))
+    question, names, converters = _question_of(row._meta.model)
     with connection.cursor() as cursor:
         cursor.execute(question, [row._meta.pk.get_db_prep_value(row.pk, connection)])
         found = cursor.fetchone()

@@ -6,7 +6,7 @@ from uuid import uuid4
 
 from shop.people.models import Person
 from shop.training import actions as training
-from shop.training.models import Authority, Programme, Step
+from shop.training.models import Authority, Enrolment, Programme, SignOff, Step
 from tests.training import makers as trust
 from tests.training import programme_makers
 
@@ -16,6 +16,11 @@ STARTER = 1
 
 def _of_starter(kind: str) -> Callable[[], int]:
     return lambda: Step.objects.filter(programme=STARTER, kind=kind).order_by("order")[0].pk
+
+
+def _own() -> tuple[int, int]:
+    """The owner's programme, and the step of it that is signed."""
+    return Enrolment.objects.get(programme__name="Three days").pk, SignOff.objects.latest("pk").step_id
 
 
 TRAINING_SCENES: dict[str, Callable[[], Any]] = {
@@ -38,11 +43,23 @@ TRAINING_SCENES: dict[str, Callable[[], Any]] = {
     "training:stop-step": _of_starter("show"),
     "training:resume-step": lambda: Step.objects.filter(is_active=False)[0].pk,
     "training:change-questions": _of_starter("answer"),
+    # Going through a programme: the owner's own
+    **dict.fromkeys(["training:enrolment", "training:change-enrolment", "training:end-enrolment"], lambda: _own()[0]),
+    "training:see-changes": lambda: _own()[0],
+    "training:card": lambda: _own(),
+    "training:sign-off": lambda: _own(),
+    "training:withdraw-sign-off": lambda: SignOff.objects.latest("pk").pk,
+    "training:answer-question": lambda: Step.objects.get(kind="answer", programme__name="Three days").pk,
+    "training:read-again": lambda: Step.objects.get(kind="read", programme__name="Three days").pk,
+    "training:training-record": lambda: Person.objects.get(sign_in="juno").pk,
+    "training:training-record-pdf": lambda: Person.objects.get(sign_in="juno").pk,
 }
 
 
 def with_training(owner: Person) -> None:
-    """Acts of the shop's own, one of them stopped; a programme of its own with a stopped step, and a stopped one."""
+    """Acts of the shop's own, one of them stopped; a programme of its own with a stopped step, and a stopped one;
+    and the owner under way in one."""
+    trust.build(owner, Person.objects.get(sign_in="caspar"))
     trust.make_act(owner)
     training.stop_act(by=owner, once=uuid4(), act=trust.make_act(owner, "Level the lathe"), version=1)
     programme, _ = programme_makers.in_the_world(owner, trust.make_act(owner, "Lay the felt"))

@@ -94,6 +94,24 @@ PERMISSIONS: dict[str, May] = {
     "log:write-about": form(HANDS),
     "log:correct-note": form(HANDS),  # one's own only, on pressing
     "log:read-note": button(HANDS),
+    # Going through a programme
+    "training:next": May(look=HANDS),
+    "training:board": May(look=HANDS),
+    "training:enrolment": May(look=HANDS),
+    "training:card": May(look=HANDS),
+    "training:enrol": form(ENGINEERS),
+    "training:change-enrolment": form(ENGINEERS),
+    "training:end-enrolment": form(ENGINEERS),
+    "training:see-changes": button(HANDS),
+    "training:read-again": button(HANDS),
+    "training:answer-question": form(HANDS),
+    "training:sign-off": form(HANDS),  # whoever signs gives their own password or code; the authority is asked for then
+    "training:withdraw-sign-off": form(ENGINEERS),
+    "training:my-training-record": May(look=HANDS),
+    "training:my-training-record-pdf": May(look=HANDS),
+    "training:training-record": May(look=ENGINEERS),
+    "training:training-record-pdf": May(look=ENGINEERS),
+    "training:change-training-rules": form(OWNERS),
     # The record
     "record:record": May(look=OWNERS),
     "record:line": May(look=OWNERS),

@@ -117,6 +117,7 @@ def build(owner: Person) -> dict[str, str]:
     act = trust.make_act(owner)
     authority = trust.give(owner, act, owner)
     programme, asks = programme_makers.in_the_world(owner, act)
+    learning = trust.build(owner)
     registry.run_due()  # the health page tells of the last sweep
 
     ready = sheets.send(owner, sheets.SUPPLIERS, b"Supplier\nQuill & Sons\n")
@@ -241,6 +242,8 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[asks.pk])
         if name == "training:withdraw-authority":
             return reverse(name, args=[authority.pk])
+        if name in learning:
+            return reverse(name, args=learning[name])
         if name.startswith("training:") and name not in ("training:acts", "training:acts-pdf", "training:add-act"):
             return reverse(name, args=[act.slug])
         if name == "record:line":

@@ -21,23 +21,34 @@ from shop.training.forms.programmes import (
     StopProgrammeForm,
     StopStepForm,
 )
+from shop.training.forms.learning import AnswerQuestionForm, ChangeEnrolmentForm, ChangeTrainingRulesForm, EndEnrolmentForm, EnrolForm, ReadAgainForm, SeeChangesForm
+from shop.training.forms.signing import SignOffForm, WithdrawSignOffForm
 
 __all__ = [
     "AddActForm",
     "AddProgrammeForm",
     "AddStepForm",
+    "AnswerQuestionForm",
     "ChangeActForm",
+    "ChangeEnrolmentForm",
     "ChangeProgrammeForm",
     "ChangeQuestionsForm",
     "ChangeStepForm",
+    "ChangeTrainingRulesForm",
     "CopyProgrammeForm",
+    "EndEnrolmentForm",
+    "EnrolForm",
     "GiveAuthorityForm",
     "MoveStepForm",
+    "ReadAgainForm",
     "ResumeActForm",
     "ResumeProgrammeForm",
     "ResumeStepForm",
+    "SeeChangesForm",
+    "SignOffForm",
     "StopActForm",
     "StopProgrammeForm",
     "StopStepForm",
     "WithdrawAuthorityForm",
+    "WithdrawSignOffForm",
 ]

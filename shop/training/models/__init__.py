@@ -12,7 +12,7 @@ from shop.training.models.programmes import (
     StepEdition,
     StepKind,
 )
-from shop.training.models.records import Answer, How, SignOff, SignOffWithdrawn
+from shop.training.models.records import Answer, How, ReadAgain, SelfSigning, SignOff, SignOffWithdrawn, TrainingRules
 
 __all__ = [
     "SIGNED",
@@ -26,9 +26,12 @@ __all__ = [
     "ProgrammeChange",
     "Question",
     "QuestionEdition",
+    "ReadAgain",
+    "SelfSigning",
     "SignOff",
     "SignOffWithdrawn",
     "Step",
     "StepEdition",
     "StepKind",
+    "TrainingRules",
 ]

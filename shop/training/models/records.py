@@ -57,6 +57,24 @@ class SignOffWithdrawn(models.Model):
         return f"{self.sign_off}, withdrawn: {self.why}"
 
 
+class ReadAgain(models.Model):
+    """That a sheet was read once more, in the version that was read before: the refresher of a READ step.
+
+    The first reading of each version is kept with the sheet itself (safety.SheetRead).
+    """
+
+    step = models.ForeignKey(Step, on_delete=models.PROTECT, related_name="+")
+    sheet_version = models.ForeignKey("safety.SheetVersion", on_delete=models.PROTECT, related_name="+")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["-id"]
+
+    def __str__(self) -> str:
+        return f"{self.person} read {self.sheet_version} again"
+
+
 class Answer(models.Model):
     """One answer to one question, as it stood then."""
 
@@ -73,3 +91,35 @@ class Answer(models.Model):
 
     def __str__(self) -> str:
         return f"{self.question}: {'right' if self.right else 'wrong'}"
+
+
+class SelfSigning(models.Model):
+    """That somebody tried to sign for themselves through another account, which was refused. For the owner to see.
+
+    by: the account that was to sign, whose password or code was given; person: the account it was for.
+    """
+
+    step = models.ForeignKey(Step, on_delete=models.PROTECT, related_name="+")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-id"]
+
+    def __str__(self) -> str:
+        return f"{self.step}: {self.by} for {self.person}, refused"
+
+
+class TrainingRules(models.Model):
+    """The shop's own rules, one row. keep_years: for how long a training record is kept after the last line in it of
+    somebody who has left. The figure is no standard's."""
+
+    keep_years = models.PositiveSmallIntegerField(default=10)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints: ClassVar = [models.CheckConstraint(condition=Q(pk=1), name="training_rules_one_row")]
+
+    def __str__(self) -> str:
+        return "The shop's rules for training"

@@ -1,0 +1,70 @@
+"""Pages of signing off, and of withdrawing that."""
+
+from uuid import uuid5
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from shop import clock
+from shop.people.requests import PersonRequest
+from shop.press.pages import press_page, writes
+from shop.training import actions, queries
+from shop.training.actions.acts import runs_until
+from shop.training.forms import SignOffForm, WithdrawSignOffForm
+from shop.training.models import SignOff, Step
+
+
+@writes(actions.sign_off)
+def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
+    """One step of one person, signed by somebody who is there, on whichever device. It is the signer's press."""
+    shown = get_object_or_404(queries.enrolments(), pk=pk)
+    asked = get_object_or_404(Step.objects.select_related("act", "programme"), pk=step, programme=shown.programme)
+    course = queries.course_of(shown)
+    signers = queries.to_choose_from(asked, shown.person, queries.hands())
+    act = queries.may_come_with(asked, course)
+    last = runs_until(act, clock.today()) if act is not None else None
+    form = SignOffForm(request.POST or None, person=request.user, request=request, signers=signers, act=act, last=last)
+    signer = form.who if request.method == "POST" and form.is_bound and form.is_valid() else None
+    if request.method == "POST":
+        about = {"step": asked, "person": shown.person, "signed_in": request.user, "how": form.how}
+        made = form.press(actions.sign_off, by=signer or request.user, **about)
+        if made is not None:
+            messages.success(request, _said(made))
+            return redirect(shown)
+        if signer is not None and form.is_proven and queries.why_not_apart(signer, shown.person):
+            actions.note_self_signing(
+                by=signer, once=uuid5(form.cleaned_data["once"], "self"), step=asked, person=shown.person
+            )
+    context = {
+        "form": form,
+        "enrolment": shown,
+        "step": asked,
+        "line": course.line_of(asked),
+        "signers": signers,
+        "card": reverse("training:card", args=[shown.pk, asked.pk]),
+    }
+    return render(request, "training/sign_off.html", context, status=form.http_status)
+
+
+def _said(made: SignOff) -> str:
+    with_it = made.authorities.select_related("act").first()
+    alone = f" {made.person.name} may do it alone: {with_it.act.name}." if with_it else ""
+    return f"{made.step.title}: signed by {made.by.name}.{alone}"
+
+
+@writes(actions.withdraw_sign_off)
+def withdraw_sign_off(request: PersonRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(SignOff.objects.select_related("step", "person", "by"), pk=pk)
+    latest = queries.enrolments().filter(person=shown.person, programme=shown.step.programme_id).first()
+    form = WithdrawSignOffForm(request.POST or None, person=request.user)
+    return press_page(
+        request,
+        form,
+        actions.withdraw_sign_off,
+        said="It counts no more. What rests on it says so.",
+        to=latest or "training:board",
+        more={"enrolment": latest},
+        sign_off=shown,
+    )
