@@ -53,14 +53,14 @@ _MONTHS = (1, 2, 3, 6, 12, 24, 36)
 _OF_STEP = ("kind", "title", "sheet", "times", "edition", "day", "refresh_months", "changed_refreshes", "is_active")
 
 
-def _steps() -> QuerySet[Enrolment]:
+def _steps() -> QuerySet[Any]:
     """A row for each step of each programme that somebody is under way in: `asked`, and its columns as `asked_...`."""
     under_way = Enrolment.objects.filter(ended_at__isnull=True, person__is_active=True, programme__is_active=True)
     columns = {f"asked_{name}": F(f"programme__steps__{name}") for name in _OF_STEP}
     return under_way.annotate(asked=F("programme__steps"), **columns).filter(asked_is_active=True)
 
 
-def _asked() -> QuerySet[Enrolment]:
+def _asked() -> QuerySet[Any]:
     """The same, with how often each was signed (`count`) and how often it
     takes at least (`wanted`): what an earlier edition took is enough for who was signed under it."""
     counting = _counting().filter(step=OuterRef("asked"), person=OuterRef("person")).order_by()
