@@ -8,6 +8,8 @@ from shop.training.actions.acts import (
     stop_act,
     withdraw_authority,
 )
+from shop.training.actions.answers import answer_question
+from shop.training.actions.enrolments import change_enrolment, end_enrolment, enrol, see_changes
 from shop.training.actions.programme_steps import (
     add_step,
     change_questions,
@@ -23,8 +25,6 @@ from shop.training.actions.programmes import (
     resume_programme,
     stop_programme,
 )
-from shop.training.actions.answers import answer_question
-from shop.training.actions.enrolments import change_enrolment, end_enrolment, enrol, see_changes
 from shop.training.actions.reading import read_again
 from shop.training.actions.rules import change_training_rules
 from shop.training.actions.signing import note_self_signing, sign_off, withdraw_sign_off

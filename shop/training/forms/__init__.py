@@ -8,6 +8,15 @@ from shop.training.forms.acts import (
     StopActForm,
     WithdrawAuthorityForm,
 )
+from shop.training.forms.learning import (
+    AnswerQuestionForm,
+    ChangeEnrolmentForm,
+    ChangeTrainingRulesForm,
+    EndEnrolmentForm,
+    EnrolForm,
+    ReadAgainForm,
+    SeeChangesForm,
+)
 from shop.training.forms.programmes import (
     AddProgrammeForm,
     AddStepForm,
@@ -21,7 +30,6 @@ from shop.training.forms.programmes import (
     StopProgrammeForm,
     StopStepForm,
 )
-from shop.training.forms.learning import AnswerQuestionForm, ChangeEnrolmentForm, ChangeTrainingRulesForm, EndEnrolmentForm, EnrolForm, ReadAgainForm, SeeChangesForm
 from shop.training.forms.signing import SignOffForm, WithdrawSignOffForm
 
 __all__ = [

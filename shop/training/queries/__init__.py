@@ -27,9 +27,35 @@ from shop.training.queries.programmes import (
     under_way_in,
     ways_to,
 )
-from shop.training.queries.progress import Course, Line, Told, answer_of, changes_since, counting, course_of, courses, done_steps, enrolments, told_of, under_way
+from shop.training.queries.progress import (
+    Course,
+    Line,
+    Told,
+    answer_of,
+    changes_since,
+    counting,
+    course_of,
+    courses,
+    done_steps,
+    enrolments,
+    told_of,
+    under_way,
+)
 from shop.training.queries.rules import training_rules
-from shop.training.queries.signing import SIGN_OFF, Alone, alone, hands, may_come_with, missing_for, recall_holders, signed_of, to_choose_from, who_may_sign, why_not_apart, why_not_sign
+from shop.training.queries.signing import (
+    SIGN_OFF,
+    Alone,
+    alone,
+    hands,
+    may_come_with,
+    missing_for,
+    recall_holders,
+    signed_of,
+    to_choose_from,
+    who_may_sign,
+    why_not_apart,
+    why_not_sign,
+)
 from shop.training.queries.training_record import TrainingRecord, sign_offs, training_record
 
 __all__ = [

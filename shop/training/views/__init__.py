@@ -11,6 +11,18 @@ from shop.training.views.acts import (
     stop_act,
     withdraw_authority,
 )
+from shop.training.views.learning import (
+    answer_question,
+    board,
+    card,
+    change_enrolment,
+    end_enrolment,
+    enrol,
+    enrolment,
+    next_steps,
+    read_again,
+    see_changes,
+)
 from shop.training.views.programme_steps import (
     add_step,
     change_questions,
@@ -30,9 +42,14 @@ from shop.training.views.programmes import (
     resume_programme,
     stop_programme,
 )
-from shop.training.views.learning import answer_question, board, card, change_enrolment, end_enrolment, enrol, enrolment, next_steps, read_again, see_changes
 from shop.training.views.signing import sign_off, withdraw_sign_off
-from shop.training.views.training_record import change_training_rules, my_training_record, my_training_record_pdf, training_record, training_record_pdf
+from shop.training.views.training_record import (
+    change_training_rules,
+    my_training_record,
+    my_training_record_pdf,
+    training_record,
+    training_record_pdf,
+)
 
 __all__ = [
     "act",
