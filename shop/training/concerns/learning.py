@@ -57,7 +57,8 @@ def _steps() -> QuerySet[Any]:
     """A row for each step of each programme that somebody is under way in: `asked`, and its columns as `asked_...`."""
     under_way = Enrolment.objects.filter(ended_at__isnull=True, person__is_active=True, programme__is_active=True)
     columns = {f"asked_{name}": F(f"programme__steps__{name}") for name in _OF_STEP}
-    return under_way.annotate(asked=F("programme__steps"), **columns).filter(asked_is_active=True)
+    rows: QuerySet[Any] = under_way.annotate(asked=F("programme__steps"), **columns)
+    return rows.filter(asked_is_active=True)
 
 
 def _asked() -> QuerySet[Any]:
