@@ -129,7 +129,7 @@ def test_a_first_week(
     # Monday: put on the programme; a sheet read; the exits walked, signed on the assistant's phone
     desk.goto("/training/board/")
     desk.get_by_role("link", name="Put somebody on a programme").click()
-    desk.get_by_label("Who").select_option(label=assistant.name)
+    desk.get_by_label("Who", exact=True).select_option(label=assistant.name)
     desk.get_by_label("With whom").select_option(label=engineer.name)
     desk.get_by_role("button", name="Put them on it").click()
     assert saved(desk) == f"{assistant.name} is on it."
