@@ -2,16 +2,20 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
-from statistics import fmean, median
+from datetime import date, datetime, timedelta
+from math import fsum
+from statistics import median
+
+from django.utils import timezone
 
 from shop import clock
 from shop.room.queries import Point
+from shop.wording import grouped
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """The readings of one day, week or month that begins on `start`."""
+    """The readings of one hour, day, week or month that begins on `start`."""
 
     start: date
     count: int
@@ -22,7 +26,9 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Summary:
-    """step: what each of `rows` covers: "day", "week", "month". before, after: means of the first and last quarter."""
+    """step: what each of `rows` covers: "hour", "day", "week", "month". middle: the median; the mean where the course
+    is thinned. before, after: means of the first and last quarter.
+    """
 
     count: int
     low: float
@@ -32,12 +38,16 @@ class Summary:
     after: float
     step: str
     rows: list[Stretch]
+    is_thinned: bool = False
 
     def words(self, say: Callable[[float], str], *, trend: bool = True) -> str:
         """In sentences; `say` puts a value into the reader's unit. trend: whether a way up or down means anything."""
         if self.count == 1:
             return f"One reading: {say(self.low)}."
-        told = f"{self.count} readings between {say(self.low)} and {say(self.high)}, the middle one {say(self.middle)}."
+        middle = "their mean" if self.is_thinned else "the middle one"
+        told = (
+            f"{grouped(self.count)} readings between {say(self.low)} and {say(self.high)}, {middle} {say(self.middle)}."
+        )
         if not trend or self.count < 8:
             return told
         if say(self.before) == say(self.after):
@@ -47,31 +57,46 @@ class Summary:
 
 
 def summary(course: Sequence[Point], days: int) -> Summary | None:
-    """By day for up to 31 days, by week for up to 100, by month beyond; None without readings."""
+    """By hour for one day, by day for up to 31, by week for up to 100, by month beyond; None without readings."""
     if not course:
         return None
-    values = [point.value for point in course]
-    quarter = max(1, len(values) // 4)
-    step = "day" if days <= 31 else "week" if days <= 100 else "month"
-    groups: dict[date, list[float]] = {}
+    is_thinned = any(point.many > 1 for point in course)
+    quarter = max(1, len(course) // 4)
+    step = "hour" if days <= 1 else "day" if days <= 31 else "week" if days <= 100 else "month"
+    groups: dict[date, list[Point]] = {}
     for point in course:
-        groups.setdefault(_start(clock.day_of(point.at), step), []).append(point.value)
+        groups.setdefault(_start(point.at, step), []).append(point)
     return Summary(
-        count=len(values),
-        low=min(values),
-        middle=median(values),
-        high=max(values),
-        before=fmean(values[:quarter]),
-        after=fmean(values[-quarter:]),
+        count=sum(point.many for point in course),
+        low=min(point.low for point in course),
+        middle=_mean(course) if is_thinned else median(point.value for point in course),
+        high=max(point.high for point in course),
+        before=_mean(course[:quarter]),
+        after=_mean(course[-quarter:]),
         step=step,
+        is_thinned=is_thinned,
         rows=[
-            Stretch(start=start, count=len(some), low=min(some), mean=fmean(some), high=max(some))
+            Stretch(
+                start=start,
+                count=sum(point.many for point in some),
+                low=min(point.low for point in some),
+                mean=_mean(some),
+                high=max(point.high for point in some),
+            )
             for start, some in sorted(groups.items(), reverse=True)
         ],
     )
 
 
-def _start(day: date, step: str) -> date:
+def _mean(some: Sequence[Point]) -> float:
+    return fsum(point.value * point.many for point in some) / sum(point.many for point in some)
+
+
+def _start(at: datetime, step: str) -> date:
+    """The beginning of the stretch; of an hour as a moment of the room's zone."""
+    if step == "hour":
+        return timezone.localtime(at).replace(minute=0, second=0, microsecond=0)
+    day = clock.day_of(at)
     if step == "week":
         return day - timedelta(days=day.weekday())
     return day.replace(day=1) if step == "month" else day

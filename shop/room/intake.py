@@ -22,8 +22,8 @@ from shop.room import hours
 from shop.room.contents import GAS_C, MOST_BAR
 from shop.room.gauge import READ_WITHIN_BAR, before_of, gauge_doubts
 from shop.room.kinds import KINDS
-from shop.room.models import Cylinder, Instrument, Reading, ReadingKind, RefusedReading
-from shop.room.queries.readings import NEAR, reading_before, readings
+from shop.room.models import Cylinder, Instrument, Reading, ReadingHour, ReadingKind, RefusedReading
+from shop.room.queries.readings import NEAR, reading_before
 
 #: How far a reading may lie ahead of this room's clock: what two good clocks differ by. Our own figure.
 AHEAD = timedelta(seconds=10)
@@ -300,13 +300,13 @@ class _Gauges:
             .filter(Q(empty_at__isnull=True) | Q(empty_at__gt=first))
             .order_by("connected_at")
         )
-        warmths = (
-            readings()
-            .filter(kind=ReadingKind.ROOM_C, at__gte=first - NEAR, at__lte=last + NEAR)
-            .order_by("at", "id")
-            .values_list("at", "value")
-        )
-        self.warmths = list(warmths)
+        # by the hour, for a thermometer may have been read every minute
+        warm = ReadingHour.objects.filter(
+            kind=ReadingKind.ROOM_C, count__gt=0, hour__gte=first - NEAR, hour__lte=last + NEAR
+        ).order_by("hour")
+        self.warmths = [
+            (hour + hours.HOUR / 2, total / count) for hour, total, count in warm.values_list("hour", "total", "count")
+        ]
         self.moments = [at for at, _ in self.warmths]
         self.before: dict[int, tuple[Reading | None, float]] = {}
 

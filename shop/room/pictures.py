@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
 
+from django.utils import timezone
 from django.utils.safestring import SafeString
 
 from shop import clock, picture
@@ -17,6 +18,7 @@ from shop.room.kinds import Kind
 from shop.room.models import LIMIT_ORDER, Cylinder, GasUse, Limit
 from shop.room.queries import Point
 from shop.room.wording import said
+from shop.wording import grouped
 
 
 @dataclass(frozen=True)
@@ -53,14 +55,18 @@ def reading_picture(
         _line(axes, units.from_stored(about.quantity, line.value, unit), line.words, line.is_grave)
     if about.quantity == "pressure":
         axes.set_ylim(bottom=0)
-    values = [point.value for point in course]
+    count, low, high = (
+        sum(point.many for point in course),
+        min(point.low for point in course),
+        max(point.high for point in course),
+    )
     told = "; ".join(f"{line.words} {said(about.quantity, line.value, reader)}" for line in lines)
     return picture.svg(
         figure,
-        title=f"{about.name}, last {days} days",
+        title=f"{about.name}, last {days} day{'' if days == 1 else 's'}",
         describes=(
-            f"{len(values)} readings between {said(about.quantity, min(values), reader)} and "
-            f"{said(about.quantity, max(values), reader)}. {told or 'The shop has set no limits'}."
+            f"{grouped(count)} readings between {said(about.quantity, low, reader)} and "
+            f"{said(about.quantity, high, reader)}. {told or 'The shop has set no limits'}."
         ),
     )
 
@@ -92,6 +98,12 @@ def _axes(label: str, start: datetime, end: datetime) -> tuple[Any, Any]:
     axes = figure.add_subplot()
     edge = (end - start) / 60
     axes.set_xlim(_place(start - edge), _place(end + edge))
+    if end - start <= timedelta(days=2):
+        hours = _marked_hours(start, end)
+        axes.set_xticks([_place(at) for at in hours], [f"{timezone.localtime(at):%H:%M}" for at in hours])
+        axes.grid(visible=False, axis="x")
+        axes.set_title(label, loc="left", fontsize=9.5, color=picture.QUIET)
+        return figure, axes
     days = _marked_days(clock.day_of(start) + timedelta(days=1), clock.day_of(end))
     form = "%-d %b" if (end - start).days < 200 else "%b %Y"
     axes.set_xticks([_place(clock.day_bounds(day)[0]) for day in days], [f"{day:{form}}" for day in days])
@@ -105,6 +117,14 @@ def _place(moment: datetime) -> float:
     return moment.timestamp() / 86400
 
 
+def _marked_hours(start: datetime, end: datetime) -> list[datetime]:
+    """Every sixth hour of the room's day, or every twelfth in two days."""
+    step = 6 if end - start <= timedelta(days=1) else 12
+    first = timezone.localtime(start).replace(minute=0, second=0, microsecond=0)
+    hours = [first + timedelta(hours=n) for n in range(int((end - start) / timedelta(hours=1)) + 2)]
+    return [at for at in hours if start <= at <= end and timezone.localtime(at).hour % step == 0]
+
+
 def _marked_days(first: date, last: date) -> list[date]:
     """At most five days, evenly apart, the last of them `last`."""
     step = max(1, -(-(last - first).days // 4))
@@ -112,9 +132,19 @@ def _marked_days(first: date, last: date) -> list[date]:
 
 
 def _draw(axes: Any, course: Sequence[Point], quantity: str, unit: str) -> None:
-    """The readings as a line, broken where the cylinder changes, with a dot on each while they are few."""
+    """The readings as a line, broken where the cylinder changes, with a dot on each while they are few; where they are
+    thinned, the line is their mean, in a band from the lowest to the highest."""
     few = len(course) <= 60
     for run in _runs(course):
+        if any(point.many > 1 for point in run):
+            axes.fill_between(
+                [_place(point.at) for point in run],
+                [units.from_stored(quantity, point.low, unit) for point in run],
+                [units.from_stored(quantity, point.high, unit) for point in run],
+                facecolor=picture.RULE,
+                edgecolor="none",
+                linewidth=0,
+            )
         axes.plot(
             [_place(point.at) for point in run],
             [units.from_stored(quantity, point.value, unit) for point in run],

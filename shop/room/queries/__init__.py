@@ -1,6 +1,7 @@
 """Everything that reads in the room, by topic; import from here."""
 
 from shop.room.queries.air import Air, air_state
+from shop.room.queries.course import MOST_POINTS, course, gauge_course
 from shop.room.queries.gas import (
     CylinderRack,
     GasState,
@@ -10,7 +11,6 @@ from shop.room.queries.gas import (
     cylinder_rack,
     gas_state,
     gas_use,
-    gauge_course,
     gauges_of,
     last_known,
     returned_cylinders,
@@ -29,7 +29,6 @@ from shop.room.queries.readings import (
     Point,
     celsius_beside,
     celsius_near,
-    course,
     history,
     last_gauge,
     latest,
@@ -42,6 +41,7 @@ from shop.room.queries.readings import (
 from shop.room.queries.standing import Ends, Tested, Tightness, ends_of, standing_results, tightness
 
 __all__ = [
+    "MOST_POINTS",
     "NEAR",
     "Air",
     "CylinderRack",

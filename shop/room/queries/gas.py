@@ -12,7 +12,7 @@ from shop.recall import recalled
 from shop.room import since
 from shop.room.contents import ASSUMED_C, GAS_C, Contents, contents, less_sides
 from shop.room.models import Cylinder, GasUse, Reading, ReadingKind
-from shop.room.queries.readings import Point, celsius_near, history, last_gauge, latest_all, readings
+from shop.room.queries.readings import Point, celsius_near, history, last_gauge, latest_all
 
 
 @recalled
@@ -69,12 +69,6 @@ def returned_cylinders() -> QuerySet[Cylinder]:
 def gauges_of(cylinder: Cylinder) -> QuerySet[Reading]:
     """All gauge readings of a cylinder, corrected ones too, last first, with what a table of them shows."""
     return history(ReadingKind.NITROGEN_BAR).filter(cylinder=cylinder)
-
-
-def gauge_course(cylinder: Cylinder) -> list[Point]:
-    """The gauge readings of a cylinder that count, for a chart, in order of time."""
-    taken = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder).order_by("at", "id")
-    return [Point(*row) for row in taken.values_list("at", "value", "cylinder_id")]
 
 
 @dataclass(frozen=True)

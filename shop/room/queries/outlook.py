@@ -11,6 +11,7 @@ from shop.room import since
 from shop.room.contents import ASSUMED_C, GAS_C, contents
 from shop.room.gauge import READ_WITHIN_BAR
 from shop.room.models import Cylinder, GasForecast, GasUse, ReadingKind
+from shop.room.queries.course import last_of_days
 from shop.room.queries.gas import CylinderRack, GasState
 from shop.room.queries.readings import celsius_beside, readings
 
@@ -21,14 +22,12 @@ WORTH_CHANGING = 0.1
 
 
 def pace_now() -> gas.GasPace:
-    """What sides and days took lately, over all cylinders: two queries."""
-    gauges = list(
-        readings()
-        .filter(kind=ReadingKind.NITROGEN_BAR)
-        .select_related("cylinder")
-        .annotate(sides_since=since.counted())
-        .order_by("-at", "-id")[:_LAST_READINGS]
-    )
+    """What sides and days took lately, over all cylinders: two queries; three where an instrument reads the gauge."""
+    read = readings().filter(kind=ReadingKind.NITROGEN_BAR).select_related("cylinder")
+    read = read.annotate(sides_since=since.counted()).order_by("-at", "-id")
+    gauges = list(read[:_LAST_READINGS])
+    if any(gauge.instrument_id is not None for gauge in gauges):
+        gauges = list(read.filter(pk__in=last_of_days(ReadingKind.NITROGEN_BAR, _LAST_READINGS)))
     beside = celsius_beside(gauges)
     runs: dict[int, list[gas.Gauged]] = defaultdict(list)
     most = max((since.sides_since(gauge) for gauge in gauges), default=0)

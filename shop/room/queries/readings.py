@@ -1,11 +1,10 @@
 """The room's readings: the latest of each kind, those near a moment, their course."""
 
-from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from django.db.models import Q, QuerySet, Subquery
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from shop.recall import recalled
 from shop.room import since
@@ -79,22 +78,24 @@ def celsius_near(at: datetime) -> float | None:
 
 
 def celsius_beside(gauges: Sequence[Reading]) -> dict[int, float | None]:
-    """For each of these readings the room's temperature read nearest to it, within NEAR: one query for all."""
+    """For each of these readings the room's temperature read nearest to it, within NEAR: one query for all, by index,
+    however often the thermometer was read."""
     if not gauges:
         return {}
-    first, last = min(r.at for r in gauges), max(r.at for r in gauges)
-    warmths = list(
-        readings()
-        .filter(kind=ReadingKind.ROOM_C, at__gte=first - NEAR, at__lte=last + NEAR)
-        .order_by("at", "id")
-        .values_list("at", "value")
+    warm = readings().filter(kind=ReadingKind.ROOM_C)
+    before = warm.filter(at__lte=OuterRef("at")).order_by("-at", "-id")
+    after = warm.filter(at__gt=OuterRef("at")).order_by("at", "-id")
+    asked = Reading.objects.filter(pk__in=[gauge.pk for gauge in gauges]).annotate(
+        before_at=Subquery(before.values("at")[:1]),
+        before_c=Subquery(before.values("value")[:1]),
+        after_at=Subquery(after.values("at")[:1]),
+        after_c=Subquery(after.values("value")[:1]),
     )
-    times = [at for at, _ in warmths]
     beside: dict[int, float | None] = {}
-    for gauge in gauges:
-        place = bisect_left(times, gauge.at)
-        close = [w for w in warmths[max(0, place - 1) : place + 1] if abs(w[0] - gauge.at) <= NEAR]
-        beside[gauge.pk] = min(close, key=lambda w: abs(w[0] - gauge.at))[1] if close else None
+    for pk, at, *found in asked.values_list("pk", "at", "before_at", "before_c", "after_at", "after_c"):
+        close = [(abs(then - at), celsius) for then, celsius in (found[:2], found[2:]) if then is not None]
+        near, celsius = min(close, key=lambda one: one[0], default=(NEAR * 2, None))
+        beside[pk] = celsius if near <= NEAR else None
     return beside
 
 
@@ -115,14 +116,19 @@ def ledger() -> QuerySet[Reading]:
 
 
 class Point(NamedTuple):
-    """One reading for a chart."""
+    """One reading for a chart; or several of a short time, of which value is the mean."""
 
     at: datetime
     value: float
     cylinder_id: int | None
+    many: int = 1
+    least: float | None = None
+    most: float | None = None
 
+    @property
+    def low(self) -> float:
+        return self.value if self.least is None else self.least
 
-def course(kind: ReadingKind, since: datetime, until: datetime) -> list[Point]:
-    """The readings of a kind between two moments, for a chart, in order of time."""
-    taken = readings().filter(kind=kind, at__gte=since, at__lte=until).order_by("at", "id")
-    return [Point(*row) for row in taken.values_list("at", "value", "cylinder_id")]
+    @property
+    def high(self) -> float:
+        return self.value if self.most is None else self.most

@@ -22,7 +22,8 @@ from shop.room.tables import KindTable, ReadingTable
 from shop.room.wording import limit_words, said
 
 #: The stretches a chart can show, in days.
-SPANS = (30, 90, 365)
+SPANS = (1, 30, 90, 365)
+USUAL_SPAN = 30
 
 
 @require_safe
@@ -41,9 +42,9 @@ def readings(request: PersonRequest) -> HttpResponse:
 
 @require_safe
 def reading(request: PersonRequest, kind: ReadingKind) -> HttpResponse:
-    """One kind over the last 30, 90 or 365 days: drawn, in words, summed up in a table, and all of them beneath."""
+    """One kind over a day, 30, 90 or 365 days: drawn, in words, summed up in a table, and all of them beneath."""
     asked = request.GET.get("days", "")
-    days = int(asked) if asked in map(str, SPANS) else SPANS[0]
+    days = int(asked) if asked in map(str, SPANS) else USUAL_SPAN
     until = clock.now()
     about = KINDS[kind]
     if kind == ReadingKind.NITROGEN_BAR:

@@ -26,6 +26,7 @@ class Command(BaseCommand):
         self._papers()
         self._sheets()
         self._presses()
+        self._gauges()
         self._start()
 
     def _line(self, what: str, found: str, mark: str = "") -> None:
@@ -119,6 +120,22 @@ class Command(BaseCommand):
                 "flat memory; others wait for less than the 20 s they are given",
             )
         self._line("100 labels as PDF", f"{found['labels_s']:.2f} s CPU", "a few seconds")
+
+    def _gauges(self) -> None:
+        found = ask("tests.bench.gauges", 525_600, 10_000)
+        for name, page in found["many"].items():
+            what = f"the course of {name}" if name.endswith("days") else f"the page of the room, {name}"
+            self._line(
+                f"{what}, a year of minutes read",
+                f"{page['ms']:.0f} ms ({page['cpu_ms']:.0f} ms CPU), {page['queries']} queries; with none "
+                f"{found['few'][name]['ms']:.0f} ms",
+                "under 300 ms" if name.endswith("days") else "as with none",
+            )
+        self._line(
+            f"10,000 readings at once ({found['batch_kb']:.0f} KB)",
+            f"kept in {found['kept_s']:.1f} s; sent again {found['known_s']:.1f} s",
+            "a few seconds",
+        )
 
     def _presses(self) -> None:
         found = ask("tests.bench.presses")
