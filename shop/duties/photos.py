@@ -1,9 +1,9 @@
-"""Photographs of care: made anew before they are kept, so that nothing of the file that came is.
+"""Photographs: made anew before they are kept, so that nothing of the file that came is.
 
 What comes is looked at by its first bytes, and by its size before its pixels; what is kept is a JPEG of our own making,
 smaller, turned upright, without place, date or device, under a random name in a folder that no web server serves.
-A photograph is kept before the press that it came with is done, so that a refusal does not lose it; what no entry took
-up is cleared away.
+A photograph is kept before the press that it came with is done, so that a refusal does not lose it; what nothing took
+up is cleared away. Higher rooms that keep photographs too say which are theirs.
 """
 
 import hashlib
@@ -17,6 +17,8 @@ from typing import Any
 from django.conf import settings
 from django.core import signing
 from django.core.files.uploadedfile import UploadedFile
+from django.db.models import Model
+from django.http import Http404, HttpResponse
 from PIL import Image, ImageOps
 
 from shop import clock
@@ -30,6 +32,16 @@ _FORMATS = ("JPEG", "PNG", "WEBP", "MPO")
 _SALT = "care photograph"
 _KEEP = timedelta(days=2)
 _NAME = re.compile(r"[0-9a-f]{32}")
+
+
+#: The tables that name photographs that are kept, each in a column `name`.
+_claimed: list[type[Model]] = [Photo]
+
+
+def register_claims(model: type[Model]) -> None:
+    """Let the photographs that this table names be kept too."""
+    if model not in _claimed:
+        _claimed.append(model)
 
 
 class KeptPhoto(str):
@@ -106,12 +118,27 @@ def from_ticket(given: str, person: int) -> KeptPhoto | None:
     return KeptPhoto.of(digest, name, width, height) if whose == person and file_of(name).is_file() else None
 
 
+def _is_claimed(name: str) -> bool:
+    return any(model._default_manager.filter(name=name).exists() for model in _claimed)
+
+
+def shown(name: str, called: str) -> HttpResponse:
+    """A kept photograph as an answer, named as a file to keep, so that it is never run as a page."""
+    try:
+        kept = file_of(name).read_bytes()
+    except (OSError, ValueError) as gone:
+        raise Http404("The file of that photograph is not there.") from gone
+    answer = HttpResponse(kept, content_type="image/jpeg")
+    answer["Content-Disposition"] = f'attachment; filename="{called}.jpg"'
+    return answer
+
+
 def clear_unclaimed() -> str:
-    """Remove photographs that no entry took up within two days."""
+    """Remove photographs that nothing took up within two days."""
     long_ago = (clock.now() - _KEEP).timestamp()
     removed = 0
     for file in (Path(settings.MEDIA_ROOT) / "care").glob("*/*.jpg"):
-        if file.stat().st_mtime < long_ago and not Photo.objects.filter(name=file.stem).exists():
+        if file.stat().st_mtime < long_ago and not _is_claimed(file.stem):
             file.unlink(missing_ok=True)
             removed += 1
     return f"{removed} removed"

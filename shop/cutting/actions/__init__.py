@@ -1,5 +1,6 @@
 """Everything that writes in cutting, by topic; import from here."""
 
+from shop.cutting.actions.away import send_stylus_away, take_stylus_back
 from shop.cutting.actions.bookings import (
     WantedSide,
     add_booking,
@@ -18,38 +19,62 @@ from shop.cutting.actions.lists import (
     change_reject_reason,
     change_stylus_kind,
 )
+from shop.cutting.actions.noise import add_noise_level, strike_noise_level
+from shop.cutting.actions.plating import (
+    Said,
+    keep_masters_back,
+    note_arrival,
+    report_masters,
+    send_after_all,
+    send_masters,
+)
 from shop.cutting.actions.sides import log_side, may_withdraw, withdraw_side
 from shop.cutting.actions.styli import (
     add_stylus,
+    change_stylus,
     fit_stylus,
     look_over_stylus,
     reinstate_stylus,
     retire_stylus,
     take_off_stylus,
 )
+from shop.cutting.actions.tips import add_tip_photo, overrule_advice
 
 __all__ = [
+    "Said",
     "WantedSide",
     "add_booking",
     "add_lathe",
+    "add_noise_level",
     "add_reject_reason",
     "add_stylus",
     "add_stylus_kind",
+    "add_tip_photo",
     "cancel_booking",
     "change_booking",
     "change_cost_figures",
     "change_lathe",
     "change_limits",
     "change_reject_reason",
+    "change_stylus",
     "change_stylus_kind",
     "finish_booking",
     "fit_stylus",
+    "keep_masters_back",
     "log_side",
     "look_over_stylus",
     "may_withdraw",
+    "note_arrival",
+    "overrule_advice",
     "reinstate_stylus",
     "reopen_booking",
+    "report_masters",
     "retire_stylus",
+    "send_after_all",
+    "send_masters",
+    "send_stylus_away",
+    "strike_noise_level",
     "take_off_stylus",
+    "take_stylus_back",
     "withdraw_side",
 ]

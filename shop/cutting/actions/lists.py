@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from shop.cutting import rules
+from shop.cutting import noise, rules
 from shop.cutting.models import Blame, CostFigures, CuttingLimits, Lathe, RejectReason, StylusKind, Sureness
 from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
@@ -14,6 +14,8 @@ from shop.stock.rules import cost
 #: The bounds of what may be entered for a kind: wide enough for any stylus, narrow enough to catch a slip.
 HOURS_EXPECTED = (0.1, 1000.0)
 TIP_RADIUS_UM = (0.0, 25.0)
+#: The levels of a silent groove that may be written down, in dB against the shop's own reference.
+LEVEL_DB = (-120.0, 20.0)
 
 
 @action(roles=ENGINEERS)
@@ -112,8 +114,19 @@ def change_reject_reason(
 
 
 @action(roles=ENGINEERS)
-def change_limits(*, by: Person, version: int, care_below: float, hold_below: float, days_ahead: int) -> CuttingLimits:
-    """Set the shop's own limits: chances from 0 to 1, and days from 1 to 365."""
+def change_limits(
+    *,
+    by: Person,
+    version: int,
+    care_below: float,
+    hold_below: float,
+    days_ahead: int,
+    noise_db: float | None = None,
+    plating_days: int | None = None,
+) -> CuttingLimits:
+    """Set the shop's own limits: chances from 0 to 1, days from 1 to 365, and the level above which an edge counts as
+    noisy (None for none), against which every open life's levels are held anew. plating_days None: what becomes of
+    masters is not kept here."""
     CuttingLimits.objects.get_or_create(pk=1)
     held = still_as_read(CuttingLimits(pk=1), version)
     held.care_below = rules.between(care_below, 0, 1, field="care_below")
@@ -121,20 +134,36 @@ def change_limits(*, by: Person, version: int, care_below: float, hold_below: fl
     if hold_below > care_below:
         raise Refused("Hold must begin at or below the chance for care.", field="hold_below")
     held.days_ahead = int(rules.between(days_ahead, 1, 365, field="days_ahead", unit="days"))
+    held.plating_days = (
+        None if plating_days is None else int(rules.between(plating_days, 1, 365, field="plating_days", unit="days"))
+    )
+    noise_before = held.noise_db
+    held.noise_db = None if noise_db is None else rules.between(noise_db, *LEVEL_DB, field="noise_db", unit="dB")
     held.version += 1
     held.save()
+    if held.noise_db != noise_before:
+        noise.look_at_all_again()
     return held
 
 
 @action(roles=ENGINEERS)
 def change_cost_figures(
-    *, by: Person, version: int, gas_side: Decimal | None = None, care_hour: Decimal | None = None
+    *,
+    by: Person,
+    version: int,
+    gas_side: Decimal | None = None,
+    care_hour: Decimal | None = None,
+    change_stylus: Decimal | None = None,
+    spoiled_side: Decimal | None = None,
 ) -> CostFigures:
-    """Say what gas costs for a side and care for an hour of cutting, in the room's currency; None for not known."""
+    """Say what gas costs for a side and care for an hour of cutting, the work of changing a stylus, and a side that one
+    spoils besides its blank; in the room's currency, None for not known."""
     CostFigures.objects.get_or_create(pk=1)
     held = still_as_read(CostFigures(pk=1), version)
     held.gas_side = cost(gas_side, field="gas_side")
     held.care_hour = cost(care_hour, field="care_hour")
+    held.change_stylus = cost(change_stylus, field="change_stylus")
+    held.spoiled_side = cost(spoiled_side, field="spoiled_side")
     held.version += 1
     held.save()
     return held

@@ -8,7 +8,7 @@ from django.db.models import F
 
 from shop import clock
 from shop.calc.groove import SidePlan
-from shop.cutting import plans, queries, rules, wording
+from shop.cutting import noise, plans, queries, rules, wording
 from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
 from shop.cutting.models import (
     Booking,
@@ -16,6 +16,7 @@ from shop.cutting.models import (
     DiscSize,
     Lathe,
     Life,
+    Master,
     Outcome,
     RejectReason,
     Side,
@@ -113,9 +114,7 @@ def log_side(
         width_um=width_um,
         inner_mm=cut.plan.inner_mm,
         length_mm=length_mm,
-        chip_mg=plans.chip_mg(
-            width_um=width_um, length_m=cut.plan.length_m, tip_radius_um=life.stylus.kind.tip_radius_um
-        ),
+        chip_mg=plans.chip_mg(width_um=width_um, length_m=cut.plan.length_m, tip_radius_um=life.stylus.radius_um),
         outcome=outcome,
         reject_reason=reason,
         cut_text=cut_text,
@@ -125,6 +124,9 @@ def log_side(
     Life.objects.filter(pk=life.pk).update(
         cut_s=F("cut_s") + cut_s, length_mm=F("length_mm") + length_mm, sides=F("sides") + 1
     )
+    noise.look_again(life)
+    if outcome == Outcome.GOOD and queries.limits().plating_days is not None:
+        Master.objects.create(side=side)
     meters.advance_all(_counts(side), at=at, by=by, note=str(side), if_there=COUNTED_IF_THERE)
     if booking is not None:
         finish_if_cut(booking)
@@ -155,6 +157,8 @@ def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
     Life.objects.filter(pk=side.life_id).update(
         cut_s=F("cut_s") - side.cut_s, length_mm=F("length_mm") - side.length_mm, sides=F("sides") - 1
     )
+    Master.objects.filter(side=side, parcel__isnull=True).delete()
+    noise.look_again(side.life)
     meters.take_back_all(_counts(side), at=side.at, by=by, note=f"{side} withdrawn", if_there=COUNTED_IF_THERE)
     if booking is not None:
         reopen_if_uncut(booking)

@@ -1,21 +1,26 @@
 """What people do with styli: enter one, fit it, take it off, retire it, put a retirement right."""
 
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.db.models import Max, QuerySet
 
 from shop import clock
-from shop.cutting import rules
-from shop.cutting.models import EdgeLook, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
+from shop.cutting import noise, rules
+from shop.cutting.actions.lists import TIP_RADIUS_UM
+from shop.cutting.models import Away, CameBack, EdgeLook, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
 from shop.people.authority import needs
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
-from shop.press.rules import happened_at, not_after_today, not_taken, one_of_its_name, words
+from shop.press.rules import happened_at, not_after_today, not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Refused
 from shop.stock import ledger
-from shop.stock.models import ItemKind, Lot, MovementKind
-from shop.stock.rules import fit_to_use
+from shop.stock.models import ItemKind, Lot, MovementKind, Supplier
+from shop.stock.rules import cost, fit_to_use
 from shop.wording import in_full
+
+#: The included angles that may be entered for a tip: wide enough for any, narrow enough to catch a slip.
+TIP_ANGLE_DEG = (60.0, 120.0)
 
 
 @action(roles=HANDS)
@@ -26,12 +31,17 @@ def add_stylus(
     kind: StylusKind,
     received_on: date | None = None,
     lot: Lot | None = None,
+    tip_radius_um: float | None = None,
+    tip_angle_deg: float | None = None,
+    supplier: Supplier | None = None,
+    price: Decimal | None = None,
     note: str = "",
 ) -> Stylus:
     """Enter a stylus by the mark on its box or shank.
 
     If it comes out of a stock lot, one is used from that lot in the same transaction: from then on it is known by its
-    mark. Refuses a mark that is taken, a lot of something else, and one that is on hold or past its date.
+    mark, and supplier and price are the lot's. Refuses a mark that is taken, a lot of something else, and one that is
+    on hold or past its date.
     """
     sentence = "There is a stylus of that mark. Put something beside it to tell them apart."
     mark = not_taken(Stylus, words(mark, field="mark", longest=40, needed=True), field="mark", sentence=sentence)
@@ -41,6 +51,8 @@ def add_stylus(
         kind=kind,
         lot=lot,
         received_on=not_after_today(received_on or (lot.received_on if lot else clock.today()), field="received_on"),
+        **_tip(tip_radius_um, tip_angle_deg),
+        **_source(lot, supplier, price),
         note=words(note, field="note", longest=300),
     )
     if lot is not None:
@@ -53,17 +65,41 @@ def add_stylus(
     return stylus
 
 
+@action(roles=ENGINEERS)
+def change_stylus(
+    *,
+    by: Person,
+    stylus: Stylus,
+    version: int,
+    tip_radius_um: float | None = None,
+    tip_angle_deg: float | None = None,
+    supplier: Supplier | None = None,
+    price: Decimal | None = None,
+    note: str = "",
+) -> Stylus:
+    """Say what its tip measures, and of one that came out of no lot from whom it came and for how much."""
+    held = still_as_read(stylus, version)
+    for field, value in (_tip(tip_radius_um, tip_angle_deg) | _source(held.lot, supplier, price)).items():
+        setattr(held, field, value)
+    held.note = words(note, field="note", longest=300)
+    held.version += 1
+    held.save()
+    return held
+
+
 @action(roles=HANDS)
 @needs("fit-stylus")
 def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None = None, note: str = "") -> Fitting:
-    """Put a stylus into a lathe's head; its life begins if none is open.
+    """Put a stylus into a lathe's head; its life begins if none is open and its edge is a fresh one.
 
-    Refuses a retired stylus, a lathe out of use, a head with another stylus in it (and says which), a stylus that is
-    in a head already, and a time before it came in or before the head was last free.
+    Refuses a retired stylus, one that is away or whose edge came to its end, a lathe out of use, a head with another
+    stylus in it (and says which), a stylus that is in a head already, and a time before it came in, came back or before
+    the head was last free.
     """
     at = happened_at(at)
-    held = _locked(stylus)
-    _not_retired(held)
+    held = locked(stylus)
+    not_retired(held)
+    not_away(held)
     if not Lathe.objects.select_for_update().get(pk=lathe.pk).is_active:
         raise Refused(f"{lathe} is out of use.", field="lathe")
     open_now = Fitting.objects.filter(off_at__isnull=True).select_related("life__stylus", "lathe")
@@ -75,10 +111,8 @@ def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None 
         raise Refused(f"{held} only came in on {in_full(held.received_on)}. Give a time since then.", field="at")
     _after_what_was(Fitting.objects.filter(lathe=lathe), at, f"{lathe} had another stylus in its head")
     _after_what_was(Fitting.objects.filter(life__stylus=held), at, f"{held} was in a head")
-    life = held.lives.filter(ended_at__isnull=True).first()
-    if life is None:
-        last = held.lives.aggregate(last=Max("number"))["last"] or 0
-        life = Life.objects.create(stylus=held, number=last + 1, began_at=at)
+    after_it_was_away(held, at)
+    life = _open_life(held) or _new_life(held, at)
     return Fitting.objects.create(
         life=life, lathe=lathe, fitted_at=at, fitted_by=by, note=words(note, field="note", longest=300)
     )
@@ -88,7 +122,7 @@ def fit_stylus(*, by: Person, stylus: Stylus, lathe: Lathe, at: datetime | None 
 def take_off_stylus(*, by: Person, stylus: Stylus, at: datetime | None = None, note: str = "") -> Fitting:
     """Take a stylus out of the head it is in; its life goes on. Refuses one that is in no head."""
     at = happened_at(at)
-    held = _locked(stylus)
+    held = locked(stylus)
     fitting = _fitting_of(held)
     if fitting is None:
         raise Refused(f"{held} is not in a head: there is nothing to take off.")
@@ -101,60 +135,156 @@ def look_over_stylus(*, by: Person, stylus: Stylus, seen: str) -> EdgeLook:
 
     Refuses a retired stylus, and one that was never fitted.
     """
-    held = _locked(stylus)
-    _not_retired(held)
-    life = held.lives.filter(ended_at__isnull=True).first()
+    held = locked(stylus)
+    not_retired(held)
+    life = _open_life(held)
     if life is None:
-        raise Refused(f"{held} has not been in a head yet: nothing speaks against its edge.")
+        raise Refused(f"{held} has no edge in use: nothing speaks against it.")
     seen = words(seen, field="seen", longest=300, needed=True)
-    return EdgeLook.objects.create(life=life, at=clock.now(), by=by, seen=seen)
+    look = EdgeLook.objects.create(life=life, at=clock.now(), by=by, seen=seen)
+    noise.look_again(life)
+    return look
 
 
 @action(roles=HANDS)
 def retire_stylus(*, by: Person, stylus: Stylus, reason: str, at: datetime | None = None, note: str = "") -> Stylus:
     """Retire a stylus for good: out of its head if it is in one, its life ended for `reason` (an EndReason).
 
-    Refuses one that was retired, and a time before its last side.
+    One that is away is taken as not coming back. Refuses one that was retired, and a time before its last side.
     """
     at = happened_at(at)
     note = words(note, field="note", longest=300)
     if reason not in EndReason.values:
         raise Refused("Choose why it is retired.", field="reason")
-    held = _locked(stylus)
-    _not_retired(held)
-    if fitting := _fitting_of(held):
-        _take_off(fitting, at=at, by=by, note="retired")
-    if life := held.lives.select_for_update().filter(ended_at__isnull=True).first():
-        _after_last_side(life, at)
-        if at < life.began_at:
-            raise Refused(f"Its life began at {rules.clock_words(life.began_at)}, after that.", field="at")
-        life.ended_at, life.end_reason, life.end_note = at, reason, note
-        life.save(update_fields=["ended_at", "end_reason", "end_note"])
-    held.retired_at, held.retired_by, held.retired_why = at, by, reason
-    held.save(update_fields=["retired_at", "retired_by", "retired_why"])
-    return held
+    held = locked(stylus)
+    not_retired(held)
+    after_it_was_away(held, at)
+    if away := away_now(held):
+        given_up(away, at=at, by=by)
+    else:
+        end_life(held, at=at, by=by, reason=reason, note=note, off_because="retired")
+    return retired(held, at=at, by=by, reason=reason)
 
 
 @action(roles=ENGINEERS)
 def reinstate_stylus(*, by: Person, stylus: Stylus) -> Stylus:
-    """Put a mistaken retirement right: the stylus is in the drawer again and the life that it ended goes on."""
-    held = _locked(stylus)
+    """Put a mistaken retirement right: the stylus is in the drawer again and the life that it ended goes on; one that
+    was given up while it was away is away again."""
+    held = locked(stylus)
     if held.retired_at is None:
         raise Refused(f"{held} is not retired.")
+    held.times_away.filter(back_at=held.retired_at, came_back=CameBack.NEVER).update(
+        back_at=None, back_by=None, came_back=""
+    )
     held.lives.filter(ended_at=held.retired_at).update(ended_at=None, end_reason="", end_note="")
     held.retired_at, held.retired_by, held.retired_why = None, None, ""
     held.save(update_fields=["retired_at", "retired_by", "retired_why"])
     return held
 
 
-def _locked(stylus: Stylus) -> Stylus:
+# What the other actions about styli need ------------------------------------------------------------------------------
+
+
+def locked(stylus: Stylus) -> Stylus:
+    """The stylus, its row held until the transaction ends."""
     return Stylus.objects.select_for_update(of=("self",)).select_related("kind").get(pk=stylus.pk)
 
 
-def _not_retired(stylus: Stylus) -> None:
+def not_retired(stylus: Stylus) -> None:
     if stylus.retired_at is not None:
         when = rules.clock_words(stylus.retired_at)
         raise Refused(f"{stylus} was retired at {when} ({stylus.get_retired_why_display().lower()}).")
+
+
+def away_now(stylus: Stylus) -> Away | None:
+    """Its time away, if it has not come back."""
+    return stylus.times_away.filter(back_at__isnull=True).select_related("ended").first()
+
+
+def not_away(stylus: Stylus) -> None:
+    if away := away_now(stylus):
+        raise Refused(f"{stylus} is away with {away.sent_to} since {rules.clock_words(away.sent_at)}.")
+
+
+def after_it_was_away(stylus: Stylus, at: datetime) -> None:
+    """Refuses a time while it was away: what is said of then would lie across that."""
+    last = stylus.times_away.order_by("-sent_at", "-id").first()
+    if last is None:
+        return
+    if at < last.sent_at or (last.back_at is not None and at < last.back_at):
+        until = f" until {rules.clock_words(last.back_at)}" if last.back_at else ""
+        since = f"was away from {rules.clock_words(last.sent_at)}{until}"
+        raise Refused(f"{stylus} {since}. Give a time after that.", field="at")
+
+
+def end_life(stylus: Stylus, *, at: datetime, by: Person, reason: str, note: str, off_because: str) -> Life | None:
+    """Take it out of the head it is in and end its open life for `reason`; the life, or None if none was open."""
+    if fitting := _fitting_of(stylus):
+        _take_off(fitting, at=at, by=by, note=off_because)
+    _after_what_was(Fitting.objects.filter(life__stylus=stylus), at, f"{stylus} was in a head")
+    life = stylus.lives.select_for_update().filter(ended_at__isnull=True).first()
+    if life is None:
+        return None
+    _after_last_side(life, at)
+    if at < life.began_at:
+        raise Refused(f"Its life began at {rules.clock_words(life.began_at)}, after that.", field="at")
+    life.ended_at, life.end_reason, life.end_note = at, reason, note
+    life.save(update_fields=["ended_at", "end_reason", "end_note"])
+    return life
+
+
+def retired(stylus: Stylus, *, at: datetime, by: Person, reason: str) -> Stylus:
+    """Write down that it is retired."""
+    stylus.retired_at, stylus.retired_by, stylus.retired_why = at, by, reason
+    stylus.save(update_fields=["retired_at", "retired_by", "retired_why"])
+    return stylus
+
+
+def given_up(away: Away, *, at: datetime, by: Person, note: str = "") -> None:
+    """Write down that what is away will not come back."""
+    away.back_at, away.back_by, away.came_back, away.back_note = at, by, CameBack.NEVER, note
+    away.save(update_fields=["back_at", "back_by", "came_back", "back_note"])
+
+
+# The steps of these ---------------------------------------------------------------------------------------------------
+
+
+def _open_life(stylus: Stylus) -> Life | None:
+    return stylus.lives.filter(ended_at__isnull=True).first()
+
+
+def _new_life(stylus: Stylus, at: datetime) -> Life:
+    """A life of the edge it came with, or of one that was re-lapped since the last ended; refuses one at its end."""
+    last = stylus.lives.order_by("-number").first()
+    if last is None:
+        return Life.objects.create(stylus=stylus, number=1, began_at=at)
+    assert last.ended_at is not None
+    fresh = (
+        stylus.times_away.filter(came_back=CameBack.FRESH, made__isnull=True, back_at__gte=last.ended_at)
+        .order_by("-back_at", "-id")
+        .first()
+    )
+    if fresh is None:
+        raise Refused(
+            f"The edge of {stylus} came to its end at {rules.clock_words(last.ended_at)} "
+            f"({last.get_end_reason_display().lower()}), and it was not re-lapped since."
+        )
+    return Life.objects.create(stylus=stylus, number=last.number + 1, began_at=at, relapped=fresh)
+
+
+def _tip(radius_um: float | None, angle_deg: float | None) -> dict[str, float | None]:
+    if radius_um is not None:
+        rules.between(radius_um, *TIP_RADIUS_UM, field="tip_radius_um", unit="µm")
+    if angle_deg is not None:
+        rules.between(angle_deg, *TIP_ANGLE_DEG, field="tip_angle_deg", unit="degrees")
+    return {"tip_radius_um": radius_um, "tip_angle_deg": angle_deg}
+
+
+def _source(lot: Lot | None, supplier: Supplier | None, price: Decimal | None) -> dict[str, Supplier | Decimal | None]:
+    """From whom it came and for how much; nothing for one out of a lot, which says both."""
+    if lot is not None:
+        return {"supplier": None, "price": None}
+    return {"supplier": supplier, "price": cost(price, field="price")}
 
 
 def _fitting_of(stylus: Stylus) -> Fitting | None:

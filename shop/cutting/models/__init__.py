@@ -3,7 +3,7 @@
 from shop.cutting.models.bookings import Booking, BookingSide, DiscSize, Speed
 from shop.cutting.models.figures import CostFigures, CuttingLimits
 from shop.cutting.models.noise import NoiseLevel
-from shop.cutting.models.plating import Master, Parcel, Report
+from shop.cutting.models.plating import WAITING, Master, Parcel, Report
 from shop.cutting.models.sides import AGAINST_STYLUS, Blame, Outcome, RejectReason, Side, Withdrawal
 from shop.cutting.models.styli import (
     Away,
@@ -22,6 +22,7 @@ from shop.cutting.models.styli import (
 
 __all__ = [
     "AGAINST_STYLUS",
+    "WAITING",
     "Away",
     "Blame",
     "Booking",

@@ -12,14 +12,14 @@ class CuttingLimits(models.Model):
     care_below, hold_below: chances of finishing the day's sides under which the fitted stylus is a concern of that
     grade; days_ahead: how far ahead bookings are held against the blanks. noise_db: the level of a silent groove above
     which an edge counts as noisy, None where nobody has said; plating_days: days after its cut by which a master should
-    have gone to plating, where it starts (3) is our own, no source.
+    have gone to plating, None where that is not kept here; where it starts (3) is our own, no source.
     """
 
     care_below = models.FloatField("care below this chance", default=0.9)
     hold_below = models.FloatField("hold below this chance", default=0.6)
     days_ahead = models.PositiveSmallIntegerField("days ahead", default=14)
     noise_db = models.FloatField("noise limit", null=True, blank=True)
-    plating_days = models.PositiveSmallIntegerField("days to plating", default=3)
+    plating_days = models.PositiveSmallIntegerField("days to plating", null=True, blank=True, default=3)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

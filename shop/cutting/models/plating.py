@@ -47,10 +47,15 @@ class Report(models.TextChoices):
     REFUSED = "refused", "Refused"
 
 
-class Master(models.Model):
-    """What became of a good side after it was cut: it went in a parcel, or was kept back for a reason.
+#: A master that nothing has become of yet.
+WAITING = Q(parcel__isnull=True, kept_at__isnull=True)
 
-    report: what the platers said of it; wrong: what was wrong with it, where anything was.
+
+class Master(models.Model):
+    """What becomes of a good side: it waits, went in a parcel, or was kept back for a reason.
+
+    A side is one from when it is logged, where the shop keeps track of that. report: what the platers said of it;
+    wrong: what was wrong with it, where anything was.
     """
 
     side = models.OneToOneField(Side, on_delete=models.PROTECT, related_name="master")
@@ -69,18 +74,19 @@ class Master(models.Model):
 
     class Meta:
         ordering: ClassVar = ["id"]
+        # Those that wait stay few beside the others.
+        indexes: ClassVar = [models.Index(fields=["side"], condition=WAITING, name="cutting_masters_waiting")]
         constraints: ClassVar = [
             models.CheckConstraint(
-                condition=Q(parcel__isnull=False, kept_at__isnull=True, kept_by__isnull=True, kept_why="")
+                condition=Q(kept_at__isnull=True, kept_by__isnull=True, kept_why="")
                 | (Q(parcel__isnull=True, kept_at__isnull=False, kept_by__isnull=False) & ~Q(kept_why="")),
-                name="cutting_sent_or_kept_back",
+                name="cutting_kept_back_for_a_reason",
             ),
             models.CheckConstraint(
                 condition=Q(report="", reported_at__isnull=True, reported_by__isnull=True, wrong="")
-                | Q(report="fine", reported_at__isnull=False, reported_by__isnull=False)
                 | (
-                    Q(report__in=["noisy", "refused"], reported_at__isnull=False, reported_by__isnull=False)
-                    & ~Q(wrong="")
+                    Q(parcel__isnull=False, reported_at__isnull=False, reported_by__isnull=False)
+                    & (Q(report="fine") | Q(report__in=["noisy", "refused"]) & ~Q(wrong=""))
                 ),
                 name="cutting_report_says_what_was_wrong",
             ),

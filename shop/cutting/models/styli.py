@@ -229,7 +229,7 @@ class Away(models.Model):
     """A stylus's time away for re-lapping. Sending it ended `ended`, if it had an open life."""
 
     stylus = models.ForeignKey(Stylus, on_delete=models.PROTECT, related_name="times_away")
-    ended = models.OneToOneField(Life, on_delete=models.PROTECT, null=True, blank=True, related_name="sent_away")
+    ended = models.ForeignKey(Life, on_delete=models.PROTECT, null=True, blank=True, related_name="sent_away")
     sent_to = models.CharField("to whom", max_length=120)
     sent_at = models.DateTimeField()
     sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -263,13 +263,18 @@ class Away(models.Model):
 
 
 class TipPhoto(models.Model):
-    """A photograph of a life's tip: made anew by us, kept under a name that says nothing (see duties/photos.py)."""
+    """A photograph of a tip: made anew by us, kept under a name that says nothing (see duties/photos.py).
 
-    life = models.ForeignKey(Life, on_delete=models.PROTECT, related_name="photos")
+    life: whose edge it shows, None for one taken before the stylus was first fitted, or fitted anew. cut_s: what that
+    life had cut by then.
+    """
+
+    stylus = models.ForeignKey(Stylus, on_delete=models.PROTECT, related_name="photos")
+    life = models.ForeignKey(Life, on_delete=models.PROTECT, null=True, blank=True, related_name="photos")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     shows = models.CharField("what it shows", max_length=300, blank=True)
-    cut_s = models.PositiveIntegerField("cut by then")
+    cut_s = models.PositiveIntegerField("cut by then", default=0)
     name = models.CharField(max_length=40, unique=True)
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
@@ -278,7 +283,7 @@ class TipPhoto(models.Model):
         ordering: ClassVar = ["at", "id"]
 
     def __str__(self) -> str:
-        return f"photograph of {self.life}"
+        return f"photograph of {self.stylus}"
 
     def get_absolute_url(self) -> str:
         return reverse("cutting:tip-photo", args=[self.name])

@@ -1,9 +1,6 @@
 """Everything that reads in cutting, by topic; import from here."""
 
-from typing import Any
-
-from shop.alongside import row_of
-from shop.cutting.models import CuttingLimits
+from shop.cutting.queries.advice import Advice, ChangeCosts, advice, advice_on, change_costs, replacement
 from shop.cutting.queries.bookings import (
     DayNeeds,
     NeededSide,
@@ -46,7 +43,9 @@ from shop.cutting.queries.styli import (
     heads,
     kinds,
     life_outlook,
+    limits,
     outlooks,
+    overruled_today,
     posterior_of,
     records,
     sides_of,
@@ -58,14 +57,15 @@ from shop.cutting.queries.styli import (
     usual_hours,
 )
 from shop.cutting.queries.tracing import MOST_MATCHES, MOST_TOUCHED, Matches, Touched, Trace, Traced, matches, trace
-from shop.recall import recalled
 
 __all__ = [
     "CONFIDENCES",
     "MOST_MATCHES",
     "MOST_SIDES",
     "MOST_TOUCHED",
+    "Advice",
     "Chance",
+    "ChangeCosts",
     "Costs",
     "CutCost",
     "DayNeeds",
@@ -79,8 +79,11 @@ __all__ = [
     "Trace",
     "Traced",
     "Trail",
+    "advice",
+    "advice_on",
     "bookings",
     "chances",
+    "change_costs",
     "claims",
     "cost_figures",
     "costed_sides",
@@ -95,6 +98,7 @@ __all__ = [
     "fitted_lives",
     "fittings",
     "good_cut",
+    "heads",
     "is_withdrawn",
     "kinds",
     "life_outlook",
@@ -103,9 +107,11 @@ __all__ = [
     "needs_of",
     "next_code",
     "outlooks",
+    "overruled_today",
     "owners",
     "posterior_of",
     "records",
+    "replacement",
     "side_states",
     "sides",
     "sides_by_day",
@@ -123,12 +129,3 @@ __all__ = [
     "uncut_sides",
     "usual_hours",
 ]
-
-
-@recalled
-def limits() -> CuttingLimits:
-    """The shop's own limits for cutting; the model's defaults where nobody has set any. No query beside `heads`."""
-    lathes: tuple[Any, ...] = heads()
-    if lathes:
-        return row_of(CuttingLimits, lathes[0].limits)
-    return CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)

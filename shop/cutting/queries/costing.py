@@ -72,7 +72,9 @@ def costed_sides() -> QuerySet[Side]:
     """Sides that stand, with all that their cost rests on, latest first."""
     return (
         Side.objects.filter(withdrawal__isnull=True)
-        .select_related("lot__item", "life__stylus__kind", "life__stylus__lot", "wanted__booking", "reject_reason")
+        .select_related(
+            "lot__item", "life__stylus__kind", "life__stylus__lot", "life__relapped", "wanted__booking", "reject_reason"
+        )
         .order_by("-at", "-id")
     )
 
@@ -87,10 +89,10 @@ def costs(sides: Iterable[Side], figures: CostFigures) -> Costs:
 
 
 def _cost(side: Side, figures: CostFigures, edge_h: float) -> CutCost:
-    stylus_lot = side.life.stylus.lot
+    edge = side.life.cost
     prices = {
         "blank": side.lot.unit_cost,
-        "stylus": stylus_lot.unit_cost if stylus_lot is not None else None,
+        "stylus": edge,
         "gas": figures.gas_side,
         "care": figures.care_hour,
     }

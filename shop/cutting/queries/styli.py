@@ -8,10 +8,12 @@ from typing import Any
 
 from django.db.models import Case, Exists, FilteredRelation, OuterRef, Prefetch, Q, QuerySet, Subquery, When
 
-from shop.alongside import one_row
+from shop import clock
+from shop.alongside import one_row, row_of
 from shop.calc.life import LifePosterior, LifePrior
 from shop.cutting.models import (
     AGAINST_STYLUS,
+    Away,
     Blame,
     BookingSide,
     CuttingLimits,
@@ -20,6 +22,7 @@ from shop.cutting.models import (
     Fitting,
     Lathe,
     Life,
+    Overruling,
     Side,
     Stylus,
     StylusKind,
@@ -39,18 +42,22 @@ def fittings() -> QuerySet[Fitting]:
 def heads() -> tuple[Lathe, ...]:
     """Every lathe by name, with what is in its head now as `now`; a lathe with an empty head has none. One query.
 
-    With the shop's limits, for `limits`; and for `doubts_in_heads`, of the side that speaks against that edge most
-    gravely: when it was cut, what it was rejected for and whom that blames, each None where none does.
+    With the shop's limits, for `limits`; for `doubts_in_heads`, of the side that speaks against that edge most gravely:
+    when it was cut, what it was rejected for and whom that blames, each None where none does; and for `overruled_today`
+    who overruled the advice about it today, and why.
     """
     inside = FilteredRelation("fittings", condition=Q(fittings__off_at__isnull=True))
     beside = Lathe.objects.annotate(now=inside, limits=one_row(CuttingLimits))
     joined = beside.select_related("now__life__stylus__kind")  # type: ignore[misc]
     chipped_first = Case(When(reject_reason__blame=Blame.EDGE, then=0), default=1)
+    said_today = Overruling.objects.filter(life=OuterRef("now__life"), day=clock.today()).order_by("-at", "-id")
     gravest = speaking_against().filter(life=OuterRef("now__life")).order_by(chipped_first, "-at", "-id")
     doubted = joined.annotate(
         against_at=Subquery(gravest.values("at")[:1]),
         against_for=Subquery(gravest.values("reject_reason__name")[:1]),
         against_what=Subquery(gravest.values("reject_reason__blame")[:1]),
+        overruled_by=Subquery(said_today.values("by__name")[:1]),
+        overruled_why=Subquery(said_today.values("reason")[:1]),
     )
     return tuple(doubted.order_by("name"))
 
@@ -60,9 +67,28 @@ def fitted_lives() -> list[Fitting]:
     return [lathe.now for lathe in heads() if hasattr(lathe, "now")]
 
 
+def overruled_today() -> dict[int, tuple[str, str]]:
+    """Who overruled the advice about an edge in a head today, and why, by its life; see `heads`."""
+    lathes: Iterable[Any] = heads()
+    return {
+        lathe.now.life_id: (lathe.overruled_by, lathe.overruled_why)
+        for lathe in lathes
+        if lathe.overruled_by is not None
+    }
+
+
 def empty_heads() -> list[Lathe]:
     """The lathes in use that have no stylus; see `heads`."""
     return [lathe for lathe in heads() if lathe.is_active and not hasattr(lathe, "now")]
+
+
+@recalled
+def limits() -> CuttingLimits:
+    """The shop's own limits for cutting; the model's defaults where nobody has set any. No query beside `heads`."""
+    lathes: tuple[Any, ...] = heads()
+    if lathes:
+        return row_of(CuttingLimits, lathes[0].limits)
+    return CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)
 
 
 # Edges in doubt -------------------------------------------------------------------------------------------------------
@@ -210,17 +236,21 @@ def life_outlook(life: Life) -> Outlook:
 
 @dataclass(frozen=True)
 class StylusState:
-    """A stylus as lists show it: where it is, and its present life if it has one."""
+    """A stylus as lists show it: where it is, and its life: the present one, or the last of one that is retired or
+    away; None for a fresh edge."""
 
     stylus: Stylus
     life: Life | None
     fitting: Fitting | None
+    away: Away | None = None
 
     @property
     def place(self) -> str:
         if self.fitting is not None:
             return f"in {self.fitting.lathe}"
-        return "retired" if self.stylus.retired_at is not None else "in the drawer"
+        if self.stylus.retired_at is not None:
+            return "retired"
+        return f"away with {self.away.sent_to}" if self.away is not None else "in the drawer"
 
 
 def _lives_with_fittings() -> QuerySet[Life]:
@@ -231,7 +261,9 @@ def _lives_with_fittings() -> QuerySet[Life]:
 
 def styli(*, retired: bool = False) -> QuerySet[Stylus]:
     """Styli with their lives and fittings, for `state_of`: in use by mark, or the retired, latest first."""
-    found = Stylus.objects.select_related("kind").prefetch_related(Prefetch("lives", _lives_with_fittings()))
+    found = Stylus.objects.select_related("kind").prefetch_related(
+        Prefetch("lives", _lives_with_fittings()), "times_away"
+    )
     if retired:
         return found.filter(retired_at__isnull=False).order_by("-retired_at", "-id")
     return found.filter(retired_at__isnull=True).order_by("mark")
@@ -242,7 +274,10 @@ def state_of(stylus: Stylus) -> StylusState:
     lives = list(stylus.lives.all())
     life = lives[-1] if lives else None
     fitting = next((one for one in life.fittings.all() if one.off_at is None), None) if life else None
-    return StylusState(stylus, life, fitting)
+    away = next((one for one in stylus.times_away.all() if one.back_at is None), None)
+    if life is not None and life.ended_at is not None and away is None and stylus.retired_at is None:
+        life = None  # it was re-lapped since
+    return StylusState(stylus, life, fitting, away)
 
 
 def sides_of(life: Life) -> QuerySet[Side]:
@@ -269,18 +304,20 @@ def stylus_lots() -> QuerySet[Lot]:
 def styli_of_any_state() -> QuerySet[Stylus]:
     """As `styli`, retired or not, and with the looks at each life's edge."""
     return (
-        Stylus.objects.select_related("kind", "lot__item", "retired_by")
+        Stylus.objects.select_related("kind", "lot__item", "lot__supplier", "supplier", "retired_by")
         .prefetch_related(
             Prefetch("lives", _lives_with_fittings()),
             Prefetch("lives__looks", EdgeLook.objects.select_related("by").order_by("at", "id")),
+            Prefetch("times_away", Away.objects.select_related("sent_by", "back_by")),
         )
         .order_by("mark")
     )
 
 
 def stylus_outlook(stylus: Stylus, life: Life | None) -> Outlook | None:
-    """The outlook of a stylus: of its open life, of a fresh edge if it has none yet; None once retired. One query."""
-    if stylus.retired_at is not None:
+    """The outlook of a stylus: of its open life, of a fresh edge if it has none yet; None once retired or while it is
+    away. One query."""
+    if stylus.retired_at is not None or any(away.back_at is None for away in stylus.times_away.all()):
         return None
     if life is None or life.ended_at is not None:
         life = Life(stylus=stylus)

@@ -12,6 +12,7 @@ from django.forms.boundfield import BoundField
 from shop import clock
 from shop.duties import effects, photos
 from shop.duties.actions.entries import StepDone, step_field, touch_field
+from shop.duties.forms.photos import PhotoField
 from shop.duties.models import Duty, DutyStep, Entry, EntryStep, StepQuantity, Touch
 from shop.duties.photos import KeptPhoto
 from shop.duties.wording import limits_words, reading_words
@@ -51,26 +52,6 @@ def reading_field(step: DutyStep, last: EntryStep | None, reader: Person) -> for
     if last is not None and last.reading is not None:
         field.hint_before = f"Last: {reading_words(last.reading, last, reader)}"  # type: ignore[attr-defined]
     return field
-
-
-class PhotoField(forms.FileField):
-    """A photograph: made anew and kept at once; cleans to a KeptPhoto, or None."""
-
-    widget = forms.FileInput(attrs={"accept": photos.ACCEPT})
-
-    def __init__(self) -> None:
-        super().__init__(label="Photograph", required=False)
-        self.error_messages["empty"] = "That file is empty. Choose another."
-        self.error_messages["invalid"] = "The photograph did not come through. Choose it again."
-
-    def clean(self, data: Any, initial: Any = None) -> KeptPhoto | None:
-        upload = super().clean(data, initial)
-        if not upload:
-            return None
-        try:
-            return photos.keep(upload)
-        except ValueError as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -154,10 +154,4 @@ def strike_entry(request: PersonRequest, pk: int) -> HttpResponse:
 def photo(request: PersonRequest, name: str) -> HttpResponse:
     """A photograph, to whoever has signed in; named as something to keep, so that it is never run as a page."""
     shown = get_object_or_404(Photo, name=name)
-    try:
-        kept = photos.file_of(shown.name).read_bytes()
-    except (OSError, ValueError) as gone:
-        raise Http404("The file of that photograph is not there.") from gone
-    answer = HttpResponse(kept, content_type="image/jpeg")
-    answer["Content-Disposition"] = f'attachment; filename="care-{shown.pk}.jpg"'
-    return answer
+    return photos.shown(shown.name, f"care-{shown.pk}")

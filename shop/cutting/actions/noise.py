@@ -1,0 +1,69 @@
+"""How noisy a silent groove was: writing a level down, and striking one out."""
+
+from datetime import datetime
+
+from shop import clock
+from shop.cutting import noise, rules
+from shop.cutting.actions.lists import LEVEL_DB
+from shop.cutting.models import Life, NoiseLevel, Side, Stylus
+from shop.people.models import HANDS, Person
+from shop.press.action import action
+from shop.press.rules import happened_at, words
+from shop.refusal import Refused
+
+
+@action(roles=HANDS)
+def add_noise_level(
+    *,
+    by: Person,
+    stylus: Stylus,
+    level_db: float,
+    side: Side | None = None,
+    at: datetime | None = None,
+    note: str = "",
+) -> NoiseLevel:
+    """Write down how noisy a silent groove was: of one of its sides, or of a test cut.
+
+    It belongs to the life that cut the side, or to the one that was going on at `at`. Refuses a level that no groove
+    has, a side of another stylus, a withdrawn one and one that has a level, and a time at which no life was going on.
+    """
+    level_db = rules.between(level_db, *LEVEL_DB, field="level_db", unit="dB")
+    at = happened_at(side.at if side is not None and at is None else at)
+    note = words(note, field="note", longest=300)
+    life = _of_side(stylus, side, at) if side is not None else _going_on(stylus, at)
+    level = NoiseLevel.objects.create(life=life, side=side, at=at, by=by, level_db=level_db, note=note)
+    noise.look_again(life)
+    return level
+
+
+@action(roles=HANDS)
+def strike_noise_level(*, by: Person, level: NoiseLevel, why: str) -> NoiseLevel:
+    """Strike out a level that was written down wrongly; it stays to be read, and counts no more."""
+    why = words(why, field="why", longest=300, needed=True)
+    struck = NoiseLevel.objects.filter(pk=level.pk, struck_at__isnull=True).update(
+        struck_at=clock.now(), struck_by=by, struck_why=why
+    )
+    if not struck:
+        raise Refused("That level was struck out already.")
+    noise.look_again(level.life)
+    return NoiseLevel.objects.select_related("life__stylus").get(pk=level.pk)
+
+
+def _of_side(stylus: Stylus, side: Side, at: datetime) -> Life:
+    held = Side.objects.select_related("life__stylus").get(pk=side.pk)
+    if held.life.stylus_id != stylus.pk:
+        raise Refused(f"That side was cut by {held.life.stylus}.", field="side")
+    if hasattr(held, "withdrawal"):
+        raise Refused("That side was withdrawn.", field="side")
+    if at < held.at:
+        raise Refused(f"That side only ended at {rules.clock_words(held.at)}.", field="at")
+    if other := NoiseLevel.objects.filter(side=held, struck_at__isnull=True).first():
+        raise Refused(f"That side has a level: {other.level_db:g} dB. Strike that out first.", field="side")
+    return held.life
+
+
+def _going_on(stylus: Stylus, at: datetime) -> Life:
+    life = stylus.lives.filter(began_at__lte=at).order_by("-number").first()
+    if life is None or (life.ended_at is not None and life.ended_at < at):
+        raise Refused(f"No edge of {stylus} was in use at {rules.clock_words(at)}.", field="at")
+    return life

@@ -1,0 +1,144 @@
+"""What the silent-groove levels of a life say: where they are going, and whether they jumped.
+
+What matters to lists, concerns and advice is kept on the life, and worked out anew in the transaction in which anything
+changes that it rests on: a level, a side, a look at the edge, or the shop's limit.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from django.db.models import Max
+
+from shop.calc.drift import EwmaPoint, ewma_chart, surprises
+from shop.calc.life import Crossing, hours_to_threshold
+from shop.cutting.models import CuttingLimits, EdgeLook, Life, NoiseLevel, Side
+
+#: What one level differs from another by when nothing has changed, until a life's own levels say better: in dB. Our own
+#: figure, no source.
+USUAL_SD_DB = 1.0
+#: A trend is told from so many levels on; so many it takes before it counts in the advice. Our own.
+FEWEST, FEWEST_THAT_COUNT = 4, 5
+#: The prediction interval that is shown, and whose near end counts: nine in ten levels lie below its upper end.
+LEVEL = 0.8
+#: The chart's weight and width; usual ones (NIST/SEMATECH e-Handbook 6.3.2.4 names 0.2 to 0.3, and 3).
+WEIGHT, WIDTH = 0.3, 3.0
+
+
+@dataclass(frozen=True)
+class Level:
+    """A level with the hours its life had cut when it was taken."""
+
+    row: NoiseLevel
+    hours: float
+
+    @property
+    def db(self) -> float:
+        return self.row.level_db
+
+
+@dataclass(frozen=True)
+class Noise:
+    """The levels of a life in the order of their hours, and what they come to.
+
+    crossing: when they are likely to cross the limit, in hours of cutting from `hours`, None without a limit or with
+    too few levels. chart: an EWMA chart of how far each level lay from the line through those before it, beginning with
+    levels[first].
+    """
+
+    levels: list[Level]
+    hours: float
+    limit_db: float | None
+    crossing: Crossing | None
+    chart: list[EwmaPoint]
+    first: int
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the last level lies above the shop's limit."""
+        return bool(self.levels) and self.limit_db is not None and self.levels[-1].db > self.limit_db
+
+    @property
+    def has_jumped(self) -> bool:
+        """Whether the chart is out at its last point, on the noisy side."""
+        return bool(self.chart) and self.chart[-1].ewma > self.chart[-1].high
+
+    @property
+    def counts(self) -> bool:
+        """Whether there are levels enough for the trend to count in the advice."""
+        return len(self.levels) >= FEWEST_THAT_COUNT
+
+
+def read(levels: Sequence[Level], hours: float, limit_db: float | None) -> Noise:
+    """What these levels, in the order of their hours, come to for a life that has cut `hours`."""
+    at, heard = [one.hours for one in levels], [one.db for one in levels]
+    crossing = None
+    if limit_db is not None and len(levels) >= FEWEST and at[-1] > at[0]:
+        crossing = hours_to_threshold(at, heard, limit_db, now=max(hours, at[-1]), level=LEVEL)
+    apart = surprises(at, heard, usual_sd=USUAL_SD_DB)
+    known = [one for one in apart if one is not None]
+    chart = ewma_chart(known, 0.0, 1.0, weight=WEIGHT, width=WIDTH)
+    return Noise(list(levels), hours, limit_db, crossing, chart, first=len(levels) - len(known))
+
+
+def with_hours(levels: Iterable[NoiseLevel], sides: Iterable[tuple[object, int, int]]) -> list[Level]:
+    """Each level with the hours cut by then, in their order. sides: (end of the cut, key, seconds) of the life's sides
+    that stand, in their order; a level of a side counts that side, one of a test cut all that ended by then."""
+    ended, keys, seconds = [], [], []
+    for at, key, cut_s in sides:
+        ended.append(at)
+        keys.append(key)
+        seconds.append(cut_s)
+    total = [0, *accumulate(seconds)]
+    place_of = {key: place for place, key in enumerate(keys, 1)}
+    found = []
+    for row in levels:
+        place = place_of.get(row.side_id) if row.side_id is not None else None
+        if place is None:
+            place = bisect_right(ended, row.at)  # type: ignore[type-var]
+        found.append(Level(row, total[place] / 3600))
+    return sorted(found, key=lambda one: (one.hours, one.row.at, one.row.pk))
+
+
+def of_life(life: Life, limit_db: float | None) -> Noise:
+    """What a life's levels that were not struck out come to: two queries, one where it has none."""
+    rows = list(life.noise_levels.filter(struck_at__isnull=True).select_related("by", "side").order_by("at", "id"))
+    if not rows:
+        return read([], life.hours, limit_db)
+    sides = Side.objects.filter(life=life, withdrawal__isnull=True).order_by("at", "id")
+    return read(with_hours(rows, sides.values_list("at", "id", "cut_s")), life.hours, limit_db)
+
+
+def look_again(life: Life) -> None:
+    """Work out anew what is kept on the life. A jump is settled once the edge was looked over since."""
+    if not NoiseLevel.objects.filter(life=life).exists():
+        return
+    fresh = Life.objects.get(pk=life.pk)
+    limits = CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)
+    noise = of_life(fresh, limits.noise_db)
+    jumped = noise.has_jumped
+    if jumped:
+        looked = EdgeLook.objects.filter(life=life).aggregate(last=Max("at"))["last"]
+        jumped = looked is None or looked < noise.levels[-1].row.at
+    soonest, expected = (noise.crossing.soonest, noise.crossing.expected) if noise.crossing else (None, None)
+    Life.objects.filter(pk=life.pk).update(
+        noise_over=noise.is_over,
+        noise_jumped=jumped,
+        noise_soonest_s=_age_s(fresh, soonest) if noise.counts else None,
+        noise_expected_s=_age_s(fresh, expected) if noise.counts else None,
+    )
+
+
+def look_at_all_again() -> None:
+    """As `look_again`, for every life that is still open: the shop's limit has changed."""
+    for life in Life.objects.filter(ended_at__isnull=True, noise_levels__isnull=False).distinct():
+        look_again(life)
+
+
+def _age_s(life: Life, ahead_h: float | None) -> int | None:
+    """The seconds the life will have cut then; None for never, or further off than is ever cut."""
+    if ahead_h is None:
+        return None
+    age = life.cut_s + 3600 * ahead_h
+    return round(age) if age < 2_000_000_000 else None
