@@ -1,6 +1,6 @@
 from django.apps import AppConfig
 
-from shop import concern, happening
+from shop import concern, happening, topic
 from shop.carrying import lists
 
 
@@ -13,11 +13,16 @@ class CuttingConfig(AppConfig):
         from shop.cutting.exports import EXPORTS
         from shop.cutting.things import THINGS
         from shop.log import things
+        from shop.cutting.models import TipPhoto
+        from shop.cutting.topics import TOPICS
+        from shop.duties.photos import register_claims as register_photos
         from shop.stock.claims import register_claims
         from shop.stock.ledger import register_owner
         from shop.stock.quality import register_faulty
 
         concern.register("cutting", concerns.concerns)
+        topic.register("masters", TOPICS)
+        register_photos(TipPhoto)
         happening.register("cutting", happenings.happenings)
         lists.register("Cutting", EXPORTS)
         register_claims("cutting", queries.claims)

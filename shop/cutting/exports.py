@@ -9,7 +9,7 @@ from shop import clock
 from shop.carrying.lists import Export, Lines
 from shop.cutting import queries
 from shop.cutting.filters import CostFilter, SideFilter, booking_state
-from shop.cutting.models import Booking, BookingSide, Side, Stylus
+from shop.cutting.models import Booking, BookingSide, Master, NoiseLevel, Side, Stylus
 from shop.cutting.queries import Traced, is_withdrawn
 from shop.cutting.queries.bookings import good_cut
 from shop.cutting.traced import booking_state as state_words
@@ -124,6 +124,9 @@ def _styli(batch: list[Stylus]) -> Lines:
             stylus.retired_at,
             stylus.get_retired_why_display(),
             stylus.note,
+            stylus.radius_um or None,
+            stylus.tip_angle_deg,
+            str(stylus.came_from or ""),
         )
         lives = list(stylus.lives.all())
         for life in lives:
@@ -137,9 +140,65 @@ def _styli(batch: list[Stylus]) -> Lines:
                 round(life.hours, 4),
                 round(life.metres, 1),
                 life.sides,
+                life.cost,
             )
         if not lives:
-            yield (*head, *(None,) * 8)
+            yield (*head, *(None,) * 8, stylus.cost)
+
+
+# Noise ----------------------------------------------------------------------------------------------------------------
+
+
+def _levels_asked(query: Mapping[str, Any]) -> QuerySet[NoiseLevel]:
+    return NoiseLevel.objects.select_related("life__stylus", "side__wanted__booking", "by", "struck_by")
+
+
+def _levels(batch: list[NoiseLevel]) -> Lines:
+    for level in batch:
+        yield (
+            level.life.stylus.mark,
+            level.life.number,
+            level.at,
+            level.level_db,
+            str(level.side.wanted or level.side_id) if level.side else "",
+            level.by.name,
+            level.note,
+            level.struck_at,
+            level.struck_why,
+        )
+
+
+# Masters --------------------------------------------------------------------------------------------------------------
+
+
+def _masters_asked(query: Mapping[str, Any]) -> QuerySet[Master]:
+    return Master.objects.select_related(
+        "side__wanted__booking", "side__lot__supplier", "side__life__stylus", "parcel", "kept_by"
+    )
+
+
+def _masters(batch: list[Master]) -> Lines:
+    for master in batch:
+        side, parcel = master.side, master.parcel
+        yield (
+            side.pk,
+            side.at,
+            str(side.wanted or ""),
+            side.lot.code,
+            str(side.lot.supplier or ""),
+            side.life.stylus.mark,
+            side.life.number,
+            parcel.pk if parcel else None,
+            parcel.sent_at if parcel else None,
+            parcel.sent_to if parcel else "",
+            parcel.sent_with if parcel else "",
+            parcel.arrived_at if parcel else None,
+            master.get_report_display(),
+            master.wrong,
+            master.reported_at,
+            master.kept_at,
+            master.kept_why,
+        )
 
 
 # What sides cost ------------------------------------------------------------------------------------------------------
@@ -200,13 +259,36 @@ EXPORTS = (
         "styli",
         "Styli",
         (
-            "Stylus", "Kind", "Where", "From lot", "Came in", "Retired", "Retired because", "Note", "Life", "Began",
-            "Ended", "Ended because", "About its end", "Hours cut", "Metres of groove", "Sides",
+            "Stylus", "Kind", "Where", "From lot", "Came in", "Retired", "Retired because", "Note", "Tip radius, µm",
+            "Tip angle, °", "From", "Life", "Began",
+            "Ended", "Ended because", "About its end", "Hours cut", "Metres of groove", "Sides", "Edge cost",
         ),
         _styli_asked,
         ("mark",),
         _styli,
         whole="state=all",
+        guarded={"Edge cost": ENGINEERS},
+    ),
+    Export(
+        "noise-levels",
+        "Silent-groove levels",
+        (
+            "Stylus", "Life", "When", "Level, dB", "On side", "By", "Note", "Struck out", "Struck out because",
+        ),
+        _levels_asked,
+        ("at", "id"),
+        _levels,
+    ),
+    Export(
+        "masters",
+        "Masters and plating",
+        (
+            "Side", "Cut", "Booked side", "Lot", "Supplier", "Stylus", "Life", "Parcel", "Sent", "To", "With",
+            "Arrived", "Reported", "What was wrong", "Reported at", "Kept back", "Kept back because",
+        ),
+        _masters_asked,
+        ("id",),
+        _masters,
     ),
     Export(
         "costs",

@@ -32,11 +32,11 @@ def booking_state(query: Mapping[str, Any]) -> str:
     return asked if asked in dict(BOOKING_STATES) else "open"
 
 
-class CostFilter(SpanFilter):
+class DaysFilter(SpanFilter):
     """The days whose sides are added up."""
 
     #: How many days are shown unless others are asked for.
-    DAYS = 90
+    DAYS = 365
     #: No side is older.
     EARLIEST = date(1970, 1, 1)
 
@@ -50,3 +50,7 @@ class CostFilter(SpanFilter):
         until = max(min(said.get("until") or today, today), self.EARLIEST)
         since = max(said.get("since") or until - timedelta(days=self.DAYS - 1), self.EARLIEST)
         return min(since, until), until
+
+
+class CostFilter(DaysFilter):
+    DAYS = 90

@@ -55,6 +55,11 @@ class Noise:
     first: int
 
     @property
+    def last_db(self) -> str:
+        """The last level, as it is written."""
+        return f"{self.levels[-1].db:g}".replace("-", "\u2212") if self.levels else ""
+
+    @property
     def is_over(self) -> bool:
         """Whether the last level lies above the shop's limit."""
         return bool(self.levels) and self.limit_db is not None and self.levels[-1].db > self.limit_db

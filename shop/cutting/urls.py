@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.cutting.views import bookings, costs, lists, sides, styli, trace
+from shop.cutting.views import bookings, costs, edges, lists, looking_back, plating, sides, styli, trace
 
 app_name = "cutting"
 urlpatterns = [
@@ -21,6 +21,7 @@ urlpatterns = [
     path("trace/", trace.trace, name="trace"),
     path("trace/<slug:kind>/<int:pk>/", trace.trace_of, name="trace-of"),
     path("trace/<slug:kind>/<int:pk>/pdf/", trace.trace_pdf, name="trace-pdf"),
+    path("looking-back/", looking_back.looking_back, name="looking-back"),
     path("plan-side/", bookings.plan_side, name="plan-side"),
     path("styli/", styli.styli, name="styli"),
     path("styli/add/", styli.add_stylus, name="add-stylus"),
@@ -30,6 +31,22 @@ urlpatterns = [
     path("styli/<int:pk>/look-over/", styli.look_over_stylus, name="look-over-stylus"),
     path("styli/<int:pk>/retire/", styli.retire_stylus, name="retire-stylus"),
     path("styli/<int:pk>/reinstate/", styli.reinstate_stylus, name="reinstate-stylus"),
+    path("styli/<int:pk>/change/", styli.change_stylus, name="change-stylus"),
+    path("styli/<int:pk>/send-away/", edges.send_stylus_away, name="send-stylus-away"),
+    path("styli/<int:pk>/take-back/", edges.take_stylus_back, name="take-stylus-back"),
+    path("styli/<int:pk>/photograph/", edges.add_tip_photo, name="add-tip-photo"),
+    path("tip-photos/<slug:name>.jpg", edges.tip_photo, name="tip-photo"),
+    path("styli/<int:pk>/noise/", edges.add_noise_level, name="add-noise-level"),
+    path("noise-levels/<int:pk>/strike/", edges.strike_noise_level, name="strike-noise-level"),
+    path("styli/<int:pk>/overrule/", edges.overrule_advice, name="overrule-advice"),
+    path("plating/", plating.plating, name="plating"),
+    path("plating/send/", plating.send_masters, name="send-masters"),
+    path("plating/keep-back/", plating.keep_masters_back, name="keep-masters-back"),
+    path("plating/<int:pk>/send-after-all/", plating.send_after_all, name="send-after-all"),
+    path("parcels/<int:pk>/", plating.parcel, name="parcel"),
+    path("parcels/<int:pk>/arrived/", plating.note_arrival, name="note-arrival"),
+    path("parcels/<int:pk>/report/", plating.report_masters, name="report-masters"),
+    path("stylus-kinds/<int:pk>/", lists.stylus_kind, name="stylus-kind"),
     path("stylus-kinds/", lists.stylus_kinds, name="stylus-kinds"),
     path("stylus-kinds/add/", lists.add_stylus_kind, name="add-stylus-kind"),
     path("stylus-kinds/<int:pk>/change/", lists.change_stylus_kind, name="change-stylus-kind"),

@@ -1,13 +1,15 @@
 """How the figures of cutting are said."""
 
+from django.utils import timezone
+
 from shop.calc import units
 from shop.calc.groove import Disc, SidePlan
-from shop.cutting.models import DiscSize
+from shop.cutting.models import DiscSize, Side
 from shop.people.fields import unit_for
 from shop.people.models import Units
 from shop.wording import chance_words
 
-__all__ = ["chance_words", "fit_words", "minutes_words", "source_words"]
+__all__ = ["chance_words", "fit_words", "master_words", "minutes_words", "source_words"]
 
 
 def minutes_words(seconds: float) -> str:
@@ -31,6 +33,12 @@ def fit_words(found: SidePlan, *, play_s: int, disc_in: int, person: Units) -> s
         f"{minutes_words(found.short_by_minutes * 60)} too long. There is room for "
         f"{minutes_words(found.longest_minutes * 60)}."
     )
+
+
+def master_words(side: Side) -> str:
+    """A master in a list: "B-0007 A, cut 3 Mar 2025"."""
+    local = timezone.localtime(side.at)
+    return f"{side.wanted or f'Side {side.pk}, without a booking'}, cut {local.day} {local:%b %Y}"
 
 
 def source_words(disc: Disc) -> str:

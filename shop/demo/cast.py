@@ -1,6 +1,7 @@
 """Who and what is in the demo room. All of it is invented: the town, the people, the suppliers, the records."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from shop.people.models import LengthUnit, LiquidUnit, PressureUnit, Role, TemperatureUnit
 
@@ -106,6 +107,19 @@ CUSTOMERS = (
     "Pondlight Records", "The Ninefold Press", "Umberquill", "Gannet & Daughter", "Oddfellow Tapes",
     "Larkvane Sound Society", "Fogbell Editions", "Wicket Lane Discs",
 )  # fmt: skip
+
+#: Invented too: who re-laps styli, who plates the masters, and who takes them there.
+LAPPER, PLATER = "Vesper & Rill, lapidaries", "Hollowmere Electroforming"
+CARRIERS = ("the Tuesday van", "Cobble Couriers", "taken by hand")
+LAPPING_PRICE = Decimal("46.00")
+#: What the room says things cost, and from when on it calls a silent groove noisy.
+COSTS = {
+    "gas_side": Decimal("1.35"),
+    "care_hour": Decimal("4.20"),
+    "change_stylus": Decimal("18.00"),
+    "spoiled_side": Decimal("45.00"),
+}
+NOISE_LIMIT_DB = -56.0
 
 #: One in so many sides is rejected; one lot in so many is a poor one.
 REJECTED_SHARE = 0.06

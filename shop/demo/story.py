@@ -18,6 +18,7 @@ from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
 from shop.demo.chip import Chip
 from shop.demo.handing_over import write_in_the_log
+from shop.demo.edges import Edges
 from shop.demo.hands import Hands
 from shop.demo.instruments import log_the_air
 from shop.demo.learning import Learning
@@ -115,6 +116,7 @@ class Story:
                     self.sheets.evening(done, DAYS)
                     self.services.evening(day, self.today, by=self.caspar)
                     self.learning.evening(day)
+                    self.edges.evening()
                 progress(done, DAYS)
             with clock.moved(self._at(self.today - timedelta(days=1), 18, 55)):
                 log_the_air(Hands(Random(SEED + 16)), owner=self.owner)
@@ -181,6 +183,10 @@ class Story:
         self.sheets.open()
         people_here = {"owner": self.owner, "engineer": self.caspar, "assistant": self.juno}
         self.learning = Learning(Hands(Random(SEED + 17)), self.today, **people_here)
+        self.edges = Edges(
+            Hands(Random(SEED + 13)), self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno
+        )
+        self.edges.open()
         self._fit_fresh_stylus()
         for ahead in range(1, AHEAD):
             self._book(clock.today() + timedelta(days=ahead))
@@ -299,14 +305,20 @@ class Story:
     # Styli ------------------------------------------------------------------------------------------------------------
 
     def _fit_fresh_stylus(self) -> None:
+        if (relapped := self.edges.drawer()) is not None:
+            self.fitted = relapped
+        else:
+            self._unpack_stylus()
+        self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.fitted, lathe=self.lathe)
+        self.life_h = min(self.rng.weibullvariate(12.5, 3.2), 16.0)
+        self.accident_h = self.rng.expovariate(1 / 90)
+
+    def _unpack_stylus(self) -> None:
         self.styli += 1
         lot = usable_lots(day=clock.today(), item=self.supplies.items["Cutting stylus"]).first()
         self.fitted = self.hands.do(
             cutting.add_stylus, by=self.caspar, mark=f"Q{self.styli:02d}", kind=self.kind, lot=lot
         )
-        self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.fitted, lathe=self.lathe)
-        self.life_h = min(self.rng.weibullvariate(12.5, 3.2), 16.0)
-        self.accident_h = self.rng.expovariate(1 / 90)
 
     def _look_at_stylus(self) -> None:
         """Before each side: change it if it sounds worn, or met with an accident."""
@@ -325,7 +337,8 @@ class Story:
             reason = self.rng.choice([EndReason.CHIPPED, EndReason.KNOCKED])
         elif self.rng.random() < 0.12:
             reason = EndReason.EARLY
-        self.hands.do(cutting.retire_stylus, by=self.caspar, stylus=self.fitted, reason=reason)
+        if reason != EndReason.WORN or not self.edges.ends(self.fitted, self.styli):
+            self.hands.do(cutting.retire_stylus, by=self.caspar, stylus=self.fitted, reason=reason)
         self._fit_fresh_stylus()
 
     # Bookings ---------------------------------------------------------------------------------------------------------
@@ -393,6 +406,7 @@ class Story:
                 held=held,
             )
             keep_gas_forecast()
+            self.edges.this_morning(self.kept, self.fitted)
             keep_figures()  # as the clock does by itself in a room that is served
 
     def _write_down_places(self, eve: datetime) -> None:

@@ -53,8 +53,12 @@ PLACES = (
         (
             Way("Bookings", "cutting:bookings", below=("cutting:costs", "cutting:change-cost-figures")),
             Way("Sides cut", "cutting:sides"),
-            Way("Styli", "cutting:styli"),
+            Way("Styli", "cutting:styli", below=("cutting:strike-noise-level",)),
             Way("Plan a side", "cutting:plan-side"),
+            Way(
+                "Plating", "cutting:plating", below=("cutting:parcel", "cutting:note-arrival", "cutting:report-masters")
+            ),
+            Way("Looking back", "cutting:looking-back"),
             Way("Trace", "cutting:trace"),
         ),
     ),

@@ -6,16 +6,18 @@ from itertools import count
 from typing import Any
 from uuid import uuid4
 
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import HttpResponse
 from django.urls import reverse
 
 from shop import clock
 from shop.cutting import actions
 from shop.cutting.actions import WantedSide
-from shop.cutting.models import Booking, Lathe, RejectReason, Side, Stylus, StylusKind
+from shop.cutting.models import Booking, Lathe, NoiseLevel, RejectReason, Side, Stylus, StylusKind, TipPhoto
+from shop.duties import photos
 from shop.people.models import Person
 from shop.stock.models import Item, Lot
-from tests.duties.makers import make_meter
+from tests.duties.makers import make_meter, picture
 from tests.makers import make_person
 from tests.stock.makers import make_item, make_lot
 
@@ -91,6 +93,17 @@ def at_the_same_time() -> list[str]:
     """What confirms that a side was cut while any of those logged was."""
     logged = Side.objects.values_list("pk", flat=True)
     return [f"{what}-{pk}:at" for pk in logged for what in ("same-minute", "meanwhile")]
+
+
+def photographed(by: Person, stylus: Stylus) -> TipPhoto:
+    """A photograph of its tip."""
+    kept = photos.keep(SimpleUploadedFile("tip.jpg", picture(), "image/jpeg"))
+    return actions.add_tip_photo(by=by, once=once(), stylus=stylus, photo=kept, shows="left flank, 200 times")
+
+
+def heard(by: Person, stylus: Stylus, level_db: float, **other: Any) -> NoiseLevel:
+    """A silent-groove level of it."""
+    return actions.add_noise_level(by=by, once=once(), stylus=stylus, level_db=level_db, **other)
 
 
 def address(name: str, *args: int) -> str:

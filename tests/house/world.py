@@ -76,6 +76,15 @@ def build(owner: Person) -> dict[str, str]:
     spare = cut.make_stylus(owner, bench.kind, "R-2")
     retired = cut.make_stylus(owner, bench.kind, "R-3")
     cutting.retire_stylus(**by, once=uuid4(), stylus=retired, reason="chipped")
+    away = cut.make_stylus(owner, bench.kind, "R-4")
+    cutting.send_stylus_away(**by, once=uuid4(), stylus=away, sent_to="The Lapping Loft")
+    tip = cut.photographed(owner, bench.stylus)
+    level = cut.heard(owner, bench.stylus, -58.0)
+    masters = [cut.cut(bench).master for _ in range(3)]
+    cutting.keep_masters_back(**by, once=uuid4(), masters=masters[:1], why="A reference for the shelf.")
+    parcel = cutting.send_masters(
+        **by, once=uuid4(), masters=masters[1:2], sent_to="Hollowmere Plating", sent_with="The red van"
+    )
     held = stock.hold_lot(**by, once=uuid4(), lot=of_stock.make_lot(owner, bench.item), why="Looks dull.")
     loose = of_stock.make_lot(owner, bench.item)
     supplier, defect = of_stock.make_supplier(owner), of_stock.make_defect(owner)
@@ -188,6 +197,14 @@ def build(owner: Person) -> dict[str, str]:
         "stock:reverse-movement": Movement.objects.filter(lot=loose).get().pk,
         "cutting:reopen-booking": finished.pk,
         "cutting:take-off-stylus": bench.stylus.pk,
+        **{f"cutting:{name}": bench.stylus.pk for name in ("add-tip-photo", "add-noise-level", "overrule-advice")},
+        "cutting:change-stylus": spare.pk,
+        "cutting:send-stylus-away": spare.pk,
+        "cutting:take-stylus-back": away.pk,
+        "cutting:tip-photo": tip.name,
+        "cutting:strike-noise-level": level.pk,
+        "cutting:send-after-all": masters[0].pk,
+        **{f"cutting:{name}": parcel.pk for name in ("parcel", "note-arrival", "report-masters")},
         "cutting:reinstate-stylus": retired.pk,
         "room:empty-cylinder": connected.pk,
         "room:hand-over-chip": can.pk,
@@ -262,6 +279,8 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=listed[name])
         if name in particular:
             return reverse(name, args=[particular[name]])
+        if name in ("cutting:send-masters", "cutting:keep-masters-back", "cutting:plating", "cutting:looking-back"):
+            return reverse(name)
         if name in ("cutting:trace-of", "cutting:trace-pdf"):
             return reverse(name, args=["lot", pk["lot"]])
         for thing in sorted(pk, key=len, reverse=True):  # the address names what it is about

@@ -4,8 +4,8 @@ from typing import Any
 
 from django import forms
 
-from shop.cutting.actions.lists import HOURS_EXPECTED, TIP_RADIUS_UM
-from shop.cutting.models import Blame, Sureness
+from shop.cutting.actions.lists import HOURS_EXPECTED, LEVEL_DB, TIP_RADIUS_UM
+from shop.cutting.models import Blame, StylusKind, Sureness
 from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
@@ -58,6 +58,26 @@ class ChangeStylusKindForm(StylusKindFields, ChangeForm):
     is_active = forms.BooleanField(label="In use", required=False)
 
 
+class TryGuessForm(PlainForm):
+    """Another guess at the hours of a fresh edge, to see what it makes of the shop's own lives."""
+
+    expected_h = NumberField(
+        label="About how many hours do you expect?", low=HOURS_EXPECTED[0], high=HOURS_EXPECTED[1], unit="h"
+    )
+    sureness = forms.ChoiceField(label="How sure are you of that?", choices=Sureness.choices, widget=forms.RadioSelect)
+
+    def __init__(self, data: Any = None, *, kind: StylusKind, **rest: Any) -> None:
+        self.kind = kind
+        super().__init__(data, initial={"expected_h": kind.expected_h, "sureness": kind.sureness}, **rest)
+
+    def tried(self) -> StylusKind:
+        """The kind with that guess; not to be saved."""
+        said = self.cleaned_data
+        return StylusKind(
+            pk=self.kind.pk, name=self.kind.name, expected_h=said["expected_h"], sureness=said["sureness"]
+        )
+
+
 class AddRejectReasonForm(PressForm):
     name = forms.CharField(label="Reason", max_length=60)
     blame = forms.ChoiceField(
@@ -100,6 +120,23 @@ class ChangeLimitsForm(ChangeForm):
     days_ahead = NumberField(
         label="Hold bookings against blanks for so many days ahead", low=1, high=365, whole=True, unit="days"
     )
+    noise_db = NumberField(
+        label="An edge is noisy when a silent groove is above",
+        low=LEVEL_DB[0],
+        high=LEVEL_DB[1],
+        unit="dB",
+        required=False,
+        help_text="Against this room's own reference. Empty for no limit.",
+    )
+    plating_days = NumberField(
+        label="A master should go to plating within",
+        low=1,
+        high=365,
+        whole=True,
+        unit="days",
+        required=False,
+        help_text="After it was cut. Empty where what becomes of masters is not kept here.",
+    )
 
 
 class ChangeCostFiguresForm(ChangeForm):
@@ -116,4 +153,18 @@ class ChangeCostFiguresForm(ChangeForm):
         high=999_999,
         required=False,
         help_text="Wipes, solvent, oil and filters of a month, over the hours cut in it. Empty for not known.",
+    )
+    change_stylus = CostField(
+        label="Work of changing a stylus",
+        low=0,
+        high=999_999,
+        required=False,
+        help_text="In good time, besides the stylus itself: the half hour, and the test cut. Empty for not known.",
+    )
+    spoiled_side = CostField(
+        label="A side that its stylus spoils",
+        low=0,
+        high=999_999,
+        required=False,
+        help_text="Besides the blank, its gas and the change: the time, and what it sets back. Empty for not known.",
     )

@@ -254,8 +254,12 @@ class StylusState:
 
 
 def _lives_with_fittings() -> QuerySet[Life]:
-    return Life.objects.order_by("number").prefetch_related(
-        Prefetch("fittings", Fitting.objects.select_related("lathe", "fitted_by").order_by("fitted_at", "id"))
+    return (
+        Life.objects.select_related("relapped")
+        .order_by("number")
+        .prefetch_related(
+            Prefetch("fittings", Fitting.objects.select_related("lathe", "fitted_by").order_by("fitted_at", "id"))
+        )
     )
 
 

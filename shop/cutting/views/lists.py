@@ -13,8 +13,11 @@ from shop.cutting.forms import (
     ChangeLimitsForm,
     ChangeRejectReasonForm,
     ChangeStylusKindForm,
+    TryGuessForm,
 )
 from shop.cutting.models import Lathe, RejectReason, StylusKind
+from shop.cutting.pictures import kind_picture, own_words, share_rows
+from shop.paging import leaf
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 
@@ -58,6 +61,41 @@ def stylus_kinds(request: PersonRequest) -> HttpResponse:
     ]
     context = {"kinds": kinds, "may_change": may(request.user, actions.change_stylus_kind)}
     return render(request, "cutting/stylus_kinds.html", context)
+
+
+@require_safe
+def stylus_kind(request: PersonRequest, pk: int) -> HttpResponse:
+    """What a fresh edge of a kind is expected to do, and the shop's own lives behind it; with ?expected_h= and
+    ?sureness= what another guess would make of them, which is kept nowhere."""
+    kind = get_object_or_404(StylusKind, pk=pk)
+    guess = TryGuessForm(request.GET if "expected_h" in request.GET else None, kind=kind)
+    is_tried = guess.is_bound and guess.is_valid()
+    tried = guess.tried() if is_tried else kind
+    record = queries.records(frozenset([kind.pk]))[kind.pk]
+    posterior = queries.posterior_of(tried, record)
+    steps = queries.own_steps(record)
+    change_costs = queries.change_costs(kind)
+    change = queries.replacement(posterior, change_costs)
+    context = {
+        "kind": kind,
+        "guess": guess,
+        "tried": tried if is_tried else None,
+        "record": record,
+        "usual": queries.usual_hours(tried, record),
+        "posterior": posterior,
+        "typical": posterior.typical(),
+        "wear": posterior.wear(),
+        "picture": kind_picture(kind, posterior, steps, change.hours if change else None),
+        "described": own_words(steps),
+        "points": share_rows(posterior, steps),
+        "steps": steps,
+        "own": queries.own_fit(record),
+        "change": change,
+        "change_costs": change_costs,
+        "leaf": leaf(queries.lives_of_kind(kind), request.GET, by=("began_at", "id"), size=20),
+        "may_change": may(request.user, actions.change_stylus_kind),
+    }
+    return render(request, "cutting/stylus_kind.html", context)
 
 
 @writes(actions.add_stylus_kind)

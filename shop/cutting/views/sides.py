@@ -111,6 +111,8 @@ def side(request: PersonRequest, pk: int) -> HttpResponse:
         "may_log": may(request.user, actions.log_side),
         "may_look": may(request.user, actions.look_over_stylus),
         "next": _next(queries.uncut(clock.today())),
+        "master": queries.master_of(shown),
+        "levels": shown.noise_levels.filter(struck_at__isnull=True),
     }
     return render(request, "cutting/side.html", context)
 

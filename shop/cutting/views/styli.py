@@ -1,14 +1,17 @@
 """Pages of styli."""
 
+from typing import Any
+
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from shop import clock
-from shop.cutting import actions, queries
+from shop.cutting import actions, noise, queries
 from shop.cutting.forms import (
     AddStylusForm,
+    ChangeStylusForm,
     FitStylusForm,
     LookOverStylusForm,
     ReinstateStylusForm,
@@ -16,7 +19,16 @@ from shop.cutting.forms import (
     TakeOffStylusForm,
 )
 from shop.cutting.models import Lathe, Side
-from shop.cutting.pictures import curve_points, describe, life_picture
+from shop.cutting.pictures import (
+    chart_picture,
+    chart_words,
+    describe,
+    life_picture,
+    own_words,
+    share_rows,
+    trend_picture,
+    trend_words,
+)
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 
@@ -46,25 +58,67 @@ def styli(request: PersonRequest) -> HttpResponse:
 def stylus(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
     state = queries.state_of(shown)
-    lives = list(shown.lives.all())
-    outlook = queries.stylus_outlook(shown, state.life)
-    waiting = queries.uncut_sides()
-    today = clock.today()
     context = {
         "stylus": shown,
         "state": state,
-        "lives": lives,
-        "outlook": outlook,
-        "against": _against(state),
-        "chances": queries.chances(outlook, waiting, today) if outlook else [],
-        "picture": life_picture(outlook) if outlook else "",
-        "described": describe(outlook) if outlook else "",
-        "points": curve_points(outlook) if outlook else [],
+        "lives": list(shown.lives.all()),
         "sides": list(queries.sides_of(state.life).order_by("-at", "-id")[:20]) if state.life else [],
+        "photos": list(queries.photos_of(shown)[:12]),
+        "whereabouts": queries.whereabouts(shown),
+        "reports": queries.reports_on(shown),
+        **_left(state),
+        **_noise(state),
         "may_fit": may(request.user, actions.fit_stylus),
         "may_reinstate": may(request.user, actions.reinstate_stylus),
+        "may_overrule": may(request.user, actions.overrule_advice),
     }
     return render(request, "cutting/stylus.html", context)
+
+
+def _left(state: queries.StylusState) -> dict[str, Any]:
+    """What the page says of what is left in an edge, and what to do about it."""
+    against = _against(state)
+    outlook = queries.stylus_outlook(state.stylus, state.life)
+    if outlook is None:
+        return {"against": against}
+    waiting, today = queries.uncut_sides(), clock.today()
+    change_costs = queries.change_costs(state.stylus.kind)
+    change = queries.replacement(outlook.posterior, change_costs)
+    steps = queries.own_steps(outlook)
+    return {
+        "against": against,
+        "outlook": outlook,
+        "advice": queries.advice(
+            state.life, outlook, waiting, queries.limits(), today=today, change=change, is_doubted=bool(against)
+        ),
+        "overrulings": list(state.life.overrulings.select_related("by")[:5]) if state.life is not None else [],
+        "today": today,
+        "chances": queries.chances(outlook, waiting, today),
+        "change": change,
+        "change_costs": change_costs,
+        "picture": life_picture(outlook, steps, change.hours if change else None),
+        "described": f"{describe(outlook)} {own_words(steps)}".strip(),
+        "points": share_rows(outlook.posterior, steps, outlook.hours),
+        "steps": steps,
+    }
+
+
+def _noise(state: queries.StylusState) -> dict[str, Any]:
+    """What the page says of its silent grooves."""
+    if state.life is None:
+        return {}
+    found = noise.of_life(state.life, queries.limits().noise_db)
+    if not found.levels:
+        return {"noise": found}
+    mark = state.stylus.mark
+    return {
+        "noise": found,
+        "trend": trend_picture(found, mark),
+        "trend_words": trend_words(found),
+        "chart": chart_picture(found, mark) if found.chart else "",
+        "chart_words": chart_words(found) if found.chart else "",
+        "levels": list(queries.levels_of(state.life)[:40]),
+    }
 
 
 def _against(state: queries.StylusState) -> list[Side]:
@@ -77,6 +131,15 @@ def add_stylus(request: PersonRequest) -> HttpResponse:
     form = AddStylusForm(request.POST or None, person=request.user)
     return press_page(
         request, form, actions.add_stylus, said=lambda made: f"{made} is entered. Fit it when its turn comes."
+    )
+
+
+@writes(actions.change_stylus)
+def change_stylus(request: PersonRequest, pk: int) -> HttpResponse:
+    shown = get_object_or_404(queries.styli_of_any_state(), pk=pk)
+    form = ChangeStylusForm(request.POST or None, person=request.user, row=shown)
+    return press_page(
+        request, form, actions.change_stylus, said=f"What is known of {shown} is saved.", to=shown, stylus=shown
     )
 
 

@@ -1,0 +1,87 @@
+"""Forms about what becomes of masters."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+from django.db.models import QuerySet
+from django.forms.boundfield import BoundField
+
+from shop.cutting.actions.plating import Said, report_field
+from shop.cutting.models import Master, Report
+from shop.cutting.wording import master_words
+from shop.press.fields import MomentField
+from shop.press.forms import PressForm
+
+
+class MasterChoice(forms.ModelMultipleChoiceField):
+    widget = forms.CheckboxSelectMultiple
+
+    def label_from_instance(self, master: Master) -> str:
+        return master_words(master.side)
+
+
+class MastersForm(PressForm):
+    masters = MasterChoice(Master.objects.none(), label="Masters")
+
+    def __init__(self, data: Any = None, *, person: Any, waiting: QuerySet[Master], **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        field: Any = self.fields["masters"]
+        field.queryset = waiting
+
+
+class SendMastersForm(MastersForm):
+    sent_to = forms.CharField(label="To whom", max_length=120)
+    sent_with = forms.CharField(
+        label="Sent with", max_length=120, help_text="The carrier and its number, or who takes it."
+    )
+    at = MomentField()
+    note = forms.CharField(label="Note", max_length=300, required=False)
+
+
+class KeepMastersBackForm(MastersForm):
+    why = forms.CharField(label="Why they do not go", max_length=300)
+
+
+class SendAfterAllForm(PressForm):
+    pass
+
+
+class NoteArrivalForm(PressForm):
+    at = MomentField()
+
+
+class ReportMastersForm(PressForm):
+    """For each master of a parcel what was reported, and what was wrong."""
+
+    at = MomentField()
+
+    def __init__(self, data: Any = None, *, person: Any, masters: Iterable[Master], **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        self.masters = list(masters)
+        at = self.fields.pop("at")
+        for master in self.masters:
+            name = report_field(master)
+            self.fields[name] = forms.ChoiceField(
+                label=master_words(master.side),
+                choices=[("", "Nothing yet"), *Report.choices],
+                widget=forms.RadioSelect,
+                required=False,
+                initial=master.report,
+            )
+            self.fields[f"{name}_wrong"] = forms.CharField(
+                label="What was wrong", max_length=300, required=False, initial=master.wrong
+            )
+        self.fields["at"] = at
+
+    def typed(self) -> dict[str, Any]:
+        said = self.cleaned_data
+        told = [
+            Said(master, said[report_field(master)], said[f"{report_field(master)}_wrong"]) for master in self.masters
+        ]
+        return {"said": told, "at": said["at"]}
+
+    @property
+    def boxes(self) -> list[tuple[BoundField, BoundField]]:
+        """For each master its report, and what was wrong."""
+        return [(self[report_field(one)], self[f"{report_field(one)}_wrong"]) for one in self.masters]

@@ -1,0 +1,90 @@
+"""Pictures of what lies behind: bars of hours and counts, and shares with how sure they are."""
+
+from collections.abc import Sequence
+
+from django.utils.safestring import SafeString
+
+from shop import picture
+from shop.cutting.queries.looking_back import Rejects, Use
+
+#: How many bars a picture has at most; the table has the others.
+MOST_BARS = 12
+
+
+def hours_picture(uses: Sequence[Use]) -> SafeString:
+    """The hours of each stylus, the most first."""
+    shown = uses[:MOST_BARS]
+    return _bars(
+        [use.mark for use in shown],
+        [use.hours for use in shown],
+        "hours of cutting",
+        title="Hours by stylus",
+        describes=(
+            f"{shown[0].mark} cut most, {shown[0].hours:.1f} h"
+            + (f"; {len(uses)} styli cut {sum(use.hours for use in uses):.1f} h together." if len(uses) > 1 else ".")
+        ),
+    )
+
+
+def reasons_picture(reasons: Sequence[tuple[str, int]]) -> SafeString:
+    """How many sides were rejected for each reason."""
+    shown = reasons[:MOST_BARS]
+    name, most = shown[0]
+    return _bars(
+        [name for name, _ in shown],
+        [float(count) for _, count in shown],
+        "sides rejected",
+        title="Rejects by reason",
+        describes=f"{name} is the reason most often, {most} of {sum(count for _, count in reasons)} rejects.",
+    )
+
+
+def _bars(names: Sequence[str], values: Sequence[float], unit: str, *, title: str, describes: str) -> SafeString:
+    figure = picture.new_figure(110, 16 + 6.5 * len(names))
+    axes = figure.add_subplot()
+    places = list(range(len(names)))
+    axes.barh(places, values, height=0.62, color=picture.INK)
+    for place, value in zip(places, values, strict=True):
+        axes.annotate(
+            f"{value:.1f}".removesuffix(".0"),
+            (value, place),
+            xytext=(3, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=8.5,
+            color=picture.QUIET,
+        )
+    axes.set_yticks(places, [name if len(name) <= 24 else f"{name[:23]}\u2026" for name in names])
+    axes.invert_yaxis()
+    axes.set_xlim(0, 1.12 * max([*values, 1e-9]))
+    axes.grid(visible=False, axis="y")
+    axes.set_xlabel(unit)
+    return picture.svg(figure, title=title, describes=describes)
+
+
+def shares_picture(rows: Sequence[Rejects], *, title: str, whole: Rejects) -> SafeString:
+    """Of the sides of each, the share rejected, with Wilson's interval; a line at the share of all."""
+    shown = rows[:MOST_BARS]
+    figure = picture.new_figure(110, 18 + 6.5 * len(shown))
+    axes = figure.add_subplot()
+    for place, row in enumerate(shown):
+        share = row.share
+        axes.plot([100 * share.low, 100 * share.high], [place, place], color=picture.EDGE, linestyle="-", linewidth=2.2)
+        axes.plot([100 * share.middle], [place], color=picture.INK, linestyle="", marker="o", markersize=5.5)
+    axes.axvline(100 * whole.share.middle, color=picture.RUBY, linewidth=1.2, linestyle="--")
+    axes.set_yticks(list(range(len(shown))), [row.name for row in shown])
+    axes.set_ylim(len(shown) - 0.5, -0.5)
+    axes.set_xlim(0, min(100.0, 1.05 * max(100 * row.share.high for row in shown)))
+    axes.grid(visible=False, axis="y")
+    axes.set_xlabel("rejected, %")
+    return picture.svg(figure, title=title, describes=shares_words(rows, whole))
+
+
+def shares_words(rows: Sequence[Rejects], whole: Rejects) -> str:
+    """Which of them stands out, and how sure that is."""
+    worst = max(rows, key=lambda row: (row.share.low, row.share.middle))
+    share = whole.share.middle
+    said = f"{100 * share:.1f}\u00a0% of all {whole.sides} sides were rejected."
+    if worst.share.low > share:
+        return f"{said} {worst.name} stands out: {worst.rejected} of {worst.sides}, more than chance would have it."
+    return f"{said} None differs from that by more than chance would have it."

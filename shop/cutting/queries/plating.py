@@ -1,0 +1,73 @@
+"""Reading what becomes of good masters."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, Q, QuerySet
+
+from shop import clock
+from shop.cutting.models import WAITING, Master, Parcel, Report, Side, Stylus
+
+
+def _with_source(masters: QuerySet[Master]) -> QuerySet[Master]:
+    return masters.select_related("side__wanted__booking", "side__lot", "side__life__stylus")
+
+
+def waiting_masters() -> QuerySet[Master]:
+    """Masters that nothing has become of yet, the oldest first."""
+    return _with_source(Master.objects.filter(WAITING)).order_by("side__at", "id")
+
+
+def kept_masters() -> QuerySet[Master]:
+    """Masters that were kept back, latest first."""
+    return (
+        _with_source(Master.objects.filter(kept_at__isnull=False)).select_related("kept_by").order_by("-kept_at", "-id")
+    )
+
+
+def parcels() -> QuerySet[Parcel]:
+    """Parcels, latest first, each with how many masters are in it, reported on, and not fine."""
+    return Parcel.objects.annotate(
+        count=Count("masters"),
+        told=Count("masters", filter=~Q(masters__report="")),
+        amiss=Count("masters", filter=Q(masters__report__in=(Report.NOISY, Report.REFUSED))),
+    ).order_by("-sent_at", "-id")
+
+
+def masters_of(parcel: Parcel) -> QuerySet[Master]:
+    return _with_source(parcel.masters.all()).select_related("reported_by").order_by("side__at", "id")
+
+
+def reports_on(stylus: Stylus) -> dict[str, int]:
+    """How many masters that this stylus cut were reported as what, by the report's words; those reported only."""
+    counted = (
+        Master.objects.filter(side__life__stylus=stylus)
+        .exclude(report="")
+        .order_by()
+        .values_list("report")
+        .annotate(Count("pk"))
+    )
+    found = dict(counted)
+    return {str(Report(value).label): found[value] for value in Report.values if value in found}
+
+
+def master_of(side: Side) -> Master | None:
+    return Master.objects.filter(side=side).select_related("parcel", "kept_by", "reported_by").first()
+
+
+@dataclass(frozen=True)
+class Wait:
+    """A master that waits: the days since it was cut, and whether they are more than the shop's limit."""
+
+    master: Master
+    days: int
+    is_late: bool
+
+
+def waits(masters: Sequence[Master], limit: int | None, today: date) -> list[Wait]:
+    found = []
+    for master in masters:
+        days = (today - clock.day_of(master.side.at)).days
+        found.append(Wait(master, days, limit is not None and days > limit))
+    return found
