@@ -81,14 +81,17 @@ def cusum_chart(values: Iterable[float], target: float, slack: float, limit: flo
     return points
 
 
-def surprises(x: Iterable[float], y: Iterable[float], *, usual_sd: float, worth: float = 6.0) -> list[float | None]:
+def surprises(
+    x: Iterable[float], y: Iterable[float], *, usual_sd: float, worth: float = 6.0, leave_out: float = 2.0
+) -> list[float | None]:
     """How far each reading lay from the straight line through those before it, in standard deviations.
 
-    For a reading that is known to creep: what is left is without the creep, independent and standard normal while the
-    line holds, and so may go on an EWMA chart about 0. They are recursive residuals (Brown, Durbin and Evans 1975),
-    (y - line) / sqrt(1 + 1/n + d^2/spread), over a standard deviation that starts from `usual_sd` (above 0), taken to
-    be worth so many readings, and learns from the scatter about the line; Student's t turned into the normal deviate of
-    the same chance. None before there are three earlier readings at two or more x.
+    For a reading that is known to creep: what is left is without the creep, and may go on an EWMA chart about 0. They
+    are recursive residuals (Brown, Durbin and Evans 1975), (y - line) / sqrt(1 + 1/n + d^2/spread), over a standard
+    deviation that starts from `usual_sd` (above 0), taken to be worth so many readings, and learns from the scatter
+    about the line; Student's t turned into the normal deviate of the same chance. A reading further off than
+    `leave_out` is not taken into the line: else a jump would soon bend it, and hide (our own addition, no source).
+    None before there are three earlier readings at two or more x.
     """
     from scipy.special import ndtri, stdtr
 
@@ -98,19 +101,21 @@ def surprises(x: Iterable[float], y: Iterable[float], *, usual_sd: float, worth:
         raise ValueError(f"y must have as many values as x, {len(xs)}, not {len(ys)}.")
     usual_sd = number("usual_sd", usual_sd, above=0, at_most=1e9)
     worth = number("worth", worth, above=0, at_most=1e6)
+    leave_out = number("leave_out", leave_out, above=0, at_most=100)
     found: list[float | None] = []
-    for place in range(len(xs)):
-        try:
-            line = fit_line(xs[:place], ys[:place])
-        except ValueError:  # too few before it, or all at one x
-            found.append(None)
-            continue
-        free = line.n - 2
-        sd = math.sqrt((worth * usual_sd**2 + free * line.residual_sd**2) / (worth + free))
-        apart = math.sqrt(1 + 1 / line.n + (xs[place] - line.x_mean) ** 2 / line.x_spread)
-        t = (ys[place] - line.at(xs[place])) / (sd * apart)
-        z = -float(ndtri(max(float(stdtr(worth + free, -abs(t))), 1e-300)))
-        found.append(math.copysign(z, t))
+    taken: list[tuple[float, float]] = []
+    for at, reading in zip(xs, ys, strict=True):
+        off: float | None = None
+        if len(taken) >= 3 and any(x != taken[0][0] for x, _ in taken):
+            line = fit_line([x for x, _ in taken], [y for _, y in taken])
+            free = line.n - 2
+            sd = math.sqrt((worth * usual_sd**2 + free * line.residual_sd**2) / (worth + free))
+            apart = math.sqrt(1 + 1 / line.n + (at - line.x_mean) ** 2 / line.x_spread)
+            t = (reading - line.at(at)) / (sd * apart)
+            off = math.copysign(-float(ndtri(max(float(stdtr(worth + free, -abs(t))), 1e-300))), t)
+        found.append(off)
+        if off is None or abs(off) < leave_out:
+            taken.append((at, reading))
     return found
 
 

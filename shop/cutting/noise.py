@@ -7,9 +7,8 @@ changes that it rests on: a level, a side, a look at the edge, or the shop's lim
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import accumulate
-
-from django.db.models import Max
 
 from shop.calc.drift import EwmaPoint, ewma_chart, surprises
 from shop.calc.life import Crossing, hours_to_threshold
@@ -75,16 +74,30 @@ class Noise:
         return len(self.levels) >= FEWEST_THAT_COUNT
 
 
-def read(levels: Sequence[Level], hours: float, limit_db: float | None) -> Noise:
-    """What these levels, in the order of their hours, come to for a life that has cut `hours`."""
+def read(levels: Sequence[Level], hours: float, limit_db: float | None, looks: Iterable[datetime] = ()) -> Noise:
+    """What these levels, in the order of their hours, come to for a life that has cut `hours`.
+
+    looks: when somebody saw that the edge is whole. The chart begins anew after one that came when it was out: what is
+    heard from then on is how that edge sounds.
+    """
     at, heard = [one.hours for one in levels], [one.db for one in levels]
     crossing = None
     if limit_db is not None and len(levels) >= FEWEST and at[-1] > at[0]:
         crossing = hours_to_threshold(at, heard, limit_db, now=max(hours, at[-1]), level=LEVEL)
-    apart = surprises(at, heard, usual_sd=USUAL_SD_DB)
-    known = [one for one in apart if one is not None]
-    chart = ewma_chart(known, 0.0, 1.0, weight=WEIGHT, width=WIDTH)
-    return Noise(list(levels), hours, limit_db, crossing, chart, first=len(levels) - len(known))
+    begin = 0
+    for look in sorted(looks):
+        until = sum(1 for one in levels if one.row.at <= look)
+        before = _chart(levels[begin:until])
+        if before and before[-1].out:
+            begin = until
+    chart = _chart(levels[begin:])
+    return Noise(list(levels), hours, limit_db, crossing, chart, first=len(levels) - len(chart))
+
+
+def _chart(levels: Sequence[Level]) -> list[EwmaPoint]:
+    """Of how far each level lay from the line through those before it; nothing of the first few."""
+    apart = surprises([one.hours for one in levels], [one.db for one in levels], usual_sd=USUAL_SD_DB)
+    return ewma_chart([one for one in apart if one is not None], 0.0, 1.0, weight=WEIGHT, width=WIDTH)
 
 
 def with_hours(levels: Iterable[NoiseLevel], sides: Iterable[tuple[object, int, int]]) -> list[Level]:
@@ -107,29 +120,26 @@ def with_hours(levels: Iterable[NoiseLevel], sides: Iterable[tuple[object, int, 
 
 
 def of_life(life: Life, limit_db: float | None) -> Noise:
-    """What a life's levels that were not struck out come to: two queries, one where it has none."""
+    """What a life's levels that were not struck out come to: three queries, one where it has none."""
     rows = list(life.noise_levels.filter(struck_at__isnull=True).select_related("by", "side").order_by("at", "id"))
     if not rows:
         return read([], life.hours, limit_db)
     sides = Side.objects.filter(life=life, withdrawal__isnull=True).order_by("at", "id")
-    return read(with_hours(rows, sides.values_list("at", "id", "cut_s")), life.hours, limit_db)
+    looks = EdgeLook.objects.filter(life=life).values_list("at", flat=True)
+    return read(with_hours(rows, sides.values_list("at", "id", "cut_s")), life.hours, limit_db, looks)
 
 
 def look_again(life: Life) -> None:
-    """Work out anew what is kept on the life. A jump is settled once the edge was looked over since."""
+    """Work out anew what is kept on the life."""
     if not NoiseLevel.objects.filter(life=life).exists():
         return
     fresh = Life.objects.get(pk=life.pk)
     limits = CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)
     noise = of_life(fresh, limits.noise_db)
-    jumped = noise.has_jumped
-    if jumped:
-        looked = EdgeLook.objects.filter(life=life).aggregate(last=Max("at"))["last"]
-        jumped = looked is None or looked < noise.levels[-1].row.at
     soonest, expected = (noise.crossing.soonest, noise.crossing.expected) if noise.crossing else (None, None)
     Life.objects.filter(pk=life.pk).update(
         noise_over=noise.is_over,
-        noise_jumped=jumped,
+        noise_jumped=noise.has_jumped,
         noise_soonest_s=_age_s(fresh, soonest) if noise.counts else None,
         noise_expected_s=_age_s(fresh, expected) if noise.counts else None,
     )

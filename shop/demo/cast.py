@@ -124,3 +124,25 @@ NOISE_LIMIT_DB = -56.0
 #: One in so many sides is rejected; one lot in so many is a poor one.
 REJECTED_SHARE = 0.06
 POOR_LOT_SHARE = 0.12
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a kind of booking needs, and how often it comes."""
+
+    weight: float
+    labels: str
+    disc_in: int
+    speed: str
+    minutes: tuple[float, float]
+    width_um: tuple[float, float]
+    land_um: tuple[float, float]
+
+
+JOBS = (
+    Job(0.62, "AB", 12, "33", (15.5, 22.0), (52, 64), (10, 16)),
+    Job(0.13, "ABCD", 12, "33", (13.0, 18.5), (54, 68), (12, 20)),
+    Job(0.10, "AB", 12, "45", (9.0, 12.0), (66, 84), (18, 30)),
+    Job(0.12, "AB", 7, "45", (2.8, 4.2), (54, 62), (10, 16)),
+    Job(0.03, "AB", 10, "33", (9.0, 13.0), (52, 60), (10, 15)),
+)

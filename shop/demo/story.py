@@ -5,7 +5,6 @@ with blanks on hold that today's job needs, and a stylus that may not last the d
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from random import Random
 from zoneinfo import ZoneInfo
@@ -56,28 +55,6 @@ AHEAD = 14
 KEPT_H = 9.5
 
 Progress = Callable[[int, int], None]
-
-
-@dataclass(frozen=True)
-class Job:
-    """What a kind of booking needs, and how often it comes."""
-
-    weight: float
-    labels: str
-    disc_in: int
-    speed: str
-    minutes: tuple[float, float]
-    width_um: tuple[float, float]
-    land_um: tuple[float, float]
-
-
-JOBS = (
-    Job(0.62, "AB", 12, "33", (15.5, 22.0), (52, 64), (10, 16)),
-    Job(0.13, "ABCD", 12, "33", (13.0, 18.5), (54, 68), (12, 20)),
-    Job(0.10, "AB", 12, "45", (9.0, 12.0), (66, 84), (18, 30)),
-    Job(0.12, "AB", 7, "45", (2.8, 4.2), (54, 62), (10, 16)),
-    Job(0.03, "AB", 10, "33", (9.0, 13.0), (52, 60), (10, 15)),
-)
 
 
 class Story:
@@ -347,10 +324,10 @@ class Story:
         if not self._is_worked(day):
             return
         for _ in range(self.rng.choices((0, 1, 2), (0.05, 0.6, 0.35))[0]):
-            job = self.rng.choices(JOBS, [job.weight for job in JOBS])[0]
+            job = self.rng.choices(cast.JOBS, [job.weight for job in cast.JOBS])[0]
             self._add_booking(day, job)
 
-    def _add_booking(self, day: date, job: Job) -> Booking:
+    def _add_booking(self, day: date, job: cast.Job) -> Booking:
         rng = self.rng
         title = f"{rng.choice(cast.FIRST_WORDS)} {rng.choice(cast.SECOND_WORDS)}"
         width, land = rng.uniform(*job.width_um), rng.uniform(*job.land_um)
@@ -387,8 +364,8 @@ class Story:
             self.upkeep.last_evening()
             for booking in Booking.objects.filter(cut_on__lte=self.today, finished_at=None, cancelled_at=None):
                 self.hands.do(cutting.cancel_booking, by=self.owner, booking=booking, note="moved by the customer")
-            self._add_booking(self.today, JOBS[1])
-            loud = Job(1, "AB", 12, "45", (15.8, 16.4), (104, 104), (28, 28))
+            self._add_booking(self.today, cast.JOBS[1])
+            loud = cast.Job(1, "AB", 12, "45", (15.8, 16.4), (104, 104), (28, 28))
             self._add_booking(self._worked_day_from(self.today + timedelta(days=2)), loud)
             held = self._hold_the_shelf()
             if self.kept is not None:

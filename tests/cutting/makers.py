@@ -106,7 +106,7 @@ def heard(by: Person, stylus: Stylus, level_db: float, **other: Any) -> NoiseLev
     return actions.add_noise_level(by=by, once=once(), stylus=stylus, level_db=level_db, **other)
 
 
-def address(name: str, *args: int) -> str:
+def address(name: str, *args: int | str) -> str:
     return reverse(f"cutting:{name}", args=args)
 
 

@@ -66,6 +66,9 @@ def _first(
     d = start - line.x_mean
     if sign * (m + line.slope * d) + reach * math.sqrt(k + d * d / line.x_spread) >= 0:
         return 0.0
+    if reach == 0:  # the line itself: both roots are one, and rounding may leave none
+        root = -m / line.slope if sign * line.slope > 0 else math.inf
+        return root - d if root <= d + furthest else None
     a = line.slope**2 - reach**2 / line.x_spread
     half_b = m * line.slope
     c = m * m - reach * reach * k

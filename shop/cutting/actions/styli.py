@@ -173,10 +173,9 @@ def reinstate_stylus(*, by: Person, stylus: Stylus) -> Stylus:
     held = locked(stylus)
     if held.retired_at is None:
         raise Refused(f"{held} is not retired.")
-    held.times_away.filter(back_at=held.retired_at, came_back=CameBack.NEVER).update(
-        back_at=None, back_by=None, came_back=""
-    )
-    held.lives.filter(ended_at=held.retired_at).update(ended_at=None, end_reason="", end_note="")
+    given_up_then = held.times_away.filter(back_at=held.retired_at, came_back=CameBack.NEVER)
+    if not given_up_then.update(back_at=None, back_by=None, came_back=""):
+        held.lives.filter(ended_at=held.retired_at).update(ended_at=None, end_reason="", end_note="")
     held.retired_at, held.retired_by, held.retired_why = None, None, ""
     held.save(update_fields=["retired_at", "retired_by", "retired_why"])
     return held

@@ -4,11 +4,11 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
-from django.db.models import QuerySet
 from django.forms.boundfield import BoundField
 
 from shop.cutting.actions.plating import Said, report_field
 from shop.cutting.models import Master, Report
+from shop.cutting.queries import waiting_masters
 from shop.cutting.wording import master_words
 from shop.press.fields import MomentField
 from shop.press.forms import PressForm
@@ -24,10 +24,11 @@ class MasterChoice(forms.ModelMultipleChoiceField):
 class MastersForm(PressForm):
     masters = MasterChoice(Master.objects.none(), label="Masters")
 
-    def __init__(self, data: Any = None, *, person: Any, waiting: QuerySet[Master], **rest: Any) -> None:
+    def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
         super().__init__(data, person=person, **rest)
         field: Any = self.fields["masters"]
-        field.queryset = waiting
+        named = self.data.getlist("masters") if hasattr(self.data, "getlist") else []
+        field.queryset = waiting_masters(or_these=[key for key in named if key.isascii() and key.isdigit()])
 
 
 class SendMastersForm(MastersForm):

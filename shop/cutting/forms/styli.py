@@ -136,7 +136,7 @@ class SendStylusAwayForm(PressForm):
 
     def __init__(self, data: Any = None, *, person: Any, has_life: bool, **rest: Any) -> None:
         super().__init__(data, person=person, **rest)
-        if not has_life:
+        if not has_life and not self.data.get("reason"):  # a press that is repeated says it again
             del self.fields["reason"]
 
 

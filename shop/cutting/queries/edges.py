@@ -53,15 +53,17 @@ def levels_of(life: Life) -> QuerySet[NoiseLevel]:
     return life.noise_levels.select_related("by", "struck_by", "side__wanted__booking").order_by("-at", "-id")
 
 
-def sides_without_level(stylus: Stylus) -> QuerySet[Side]:
-    """The latest sides of a stylus that stand and have no noise level, latest first."""
+def sides_without_level(stylus: Stylus, or_this: str = "") -> QuerySet[Side]:
+    """The latest sides of a stylus that stand and have no noise level, latest first; and that of the key `or_this`,
+    which a repeated press names."""
     latest = (
         Side.objects.filter(life__stylus=stylus, withdrawal__isnull=True)
         .exclude(noise_levels__isnull=False, noise_levels__struck_at__isnull=True)
         .order_by("-at", "-id")
         .values_list("pk", flat=True)[:MOST_TO_CHOOSE]
     )
-    return Side.objects.filter(pk__in=list(latest)).select_related("wanted__booking").order_by("-at", "-id")
+    keys = [*latest, *([int(or_this)] if or_this.isascii() and or_this.isdigit() and len(or_this) < 18 else [])]
+    return Side.objects.filter(pk__in=keys).select_related("wanted__booking").order_by("-at", "-id")
 
 
 def own_steps(record: Record | Outlook) -> list[LifeStep]:

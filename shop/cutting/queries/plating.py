@@ -1,6 +1,6 @@
 """Reading what becomes of good masters."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,9 +14,11 @@ def _with_source(masters: QuerySet[Master]) -> QuerySet[Master]:
     return masters.select_related("side__wanted__booking", "side__lot", "side__life__stylus")
 
 
-def waiting_masters() -> QuerySet[Master]:
-    """Masters that nothing has become of yet, the oldest first."""
-    return _with_source(Master.objects.filter(WAITING)).order_by("side__at", "id")
+def waiting_masters(or_these: Iterable[str] = ()) -> QuerySet[Master]:
+    """Masters that nothing has become of yet, the oldest first; and those that a repeated press names."""
+    named = [int(key) for key in or_these if len(key) < 18]
+    those = WAITING | Q(pk__in=named) if named else WAITING
+    return _with_source(Master.objects.filter(those)).order_by("side__at", "id")
 
 
 def kept_masters() -> QuerySet[Master]:

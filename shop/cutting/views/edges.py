@@ -85,7 +85,7 @@ def add_noise_level(request: PersonRequest, pk: int) -> HttpResponse:
     form = AddNoiseLevelForm(
         request.POST or None,
         person=request.user,
-        sides=queries.sides_without_level(shown),
+        sides=queries.sides_without_level(shown, or_this=request.POST.get("side", "")),
         last=last,
         initial={"side": request.GET.get("side")},
     )

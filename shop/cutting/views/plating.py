@@ -40,13 +40,13 @@ def plating(request: PersonRequest) -> HttpResponse:
 
 @writes(actions.send_masters)
 def send_masters(request: PersonRequest) -> HttpResponse:
-    form = SendMastersForm(request.POST or None, person=request.user, waiting=queries.waiting_masters())
+    form = SendMastersForm(request.POST or None, person=request.user)
     return press_page(request, form, actions.send_masters, said=lambda parcel: f"{parcel} is on its way.")
 
 
 @writes(actions.keep_masters_back)
 def keep_masters_back(request: PersonRequest) -> HttpResponse:
-    form = KeepMastersBackForm(request.POST or None, person=request.user, waiting=queries.waiting_masters())
+    form = KeepMastersBackForm(request.POST or None, person=request.user)
     return press_page(
         request, form, actions.keep_masters_back, said="They are kept back, and why.", to="cutting:plating"
     )

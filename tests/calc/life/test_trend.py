@@ -20,6 +20,14 @@ def test_a_straight_row_crosses_when_it_says() -> None:
     assert hours_to_threshold([0, 2, 4], [10, 11, 12], 15, now=9).expected == pytest.approx(1, abs=1e-6)
 
 
+def test_the_line_itself_always_crosses_where_it_says() -> None:
+    """Whatever rounding makes of a double root: levels that rise by about 1 an hour are 2.9 short of the threshold."""
+    for shift in range(40):
+        readings = [-62.0, -61.0, -60.0, -59.1, -57.9 + shift / 1000]
+        found = hours_to_threshold([1, 2, 3, 4, 5], readings, -55.0, level=0.8)
+        assert found.expected == pytest.approx((-55 - found.line.at(5)) / found.line.slope, rel=1e-9), shift
+
+
 def test_scatter_opens_the_interval() -> None:
     found = hours_to_threshold(HOURS, NOISY, -56)
     assert found.expected is not None
