@@ -6,7 +6,7 @@ Read with all other topics by one query (see shop.topic).
 from collections.abc import Iterator
 from datetime import datetime
 
-from django.db.models import Count, F, Min, Subquery
+from django.db.models import Count, Exists, F, Min, Subquery
 from django.db.models.functions import JSONObject
 from django.urls import reverse
 
@@ -23,7 +23,7 @@ CARE_AT = 2
 def _masters(rows: list[Row], now: datetime) -> Iterator[Concern]:
     """The masters that wait: a note once the oldest is past the shop's own limit, care at twice that."""
     for row in rows:
-        limit, count = row["limit"], row["count"]
+        limit, count = row["limit"] if row["is_set"] else CuttingLimits().plating_days, row["count"]
         oldest = moment(row["oldest"])
         days = (clock.day_of(now) - clock.day_of(oldest)).days
         if limit is None or days <= limit:
@@ -67,6 +67,7 @@ TOPICS = (
                     oldest=Min("side__at"),
                     count=Count("pk"),
                     limit=Subquery(CuttingLimits.objects.filter(pk=1).values("plating_days")[:1]),
+                    is_set=Exists(CuttingLimits.objects.filter(pk=1)),
                 )
             )
         ],

@@ -73,12 +73,15 @@ class ReportMastersForm(PressForm):
             self.fields[f"{name}_wrong"] = forms.CharField(
                 label="What was wrong", max_length=300, required=False, initial=master.wrong
             )
+        self.fields["others_fine"] = forms.BooleanField(label="All others were fine", required=False)
         self.fields["at"] = at
 
     def typed(self) -> dict[str, Any]:
         said = self.cleaned_data
+        otherwise = Report.FINE if said["others_fine"] else ""
         told = [
-            Said(master, said[report_field(master)], said[f"{report_field(master)}_wrong"]) for master in self.masters
+            Said(master, said[report_field(master)] or otherwise, said[f"{report_field(master)}_wrong"])
+            for master in self.masters
         ]
         return {"said": told, "at": said["at"]}
 

@@ -137,8 +137,9 @@ def _change_mark(axes: Any, change_h: float | None, longest: float) -> None:
     axes.annotate(
         "cheapest change",
         (change_h, 2),
-        xytext=(3, 0),
+        xytext=(-3, 0),
         textcoords="offset points",
+        ha="right",
         color=picture.QUIET,
         fontsize=8.5,
         va="bottom",

@@ -5,10 +5,13 @@ from collections.abc import Sequence
 from django.utils.safestring import SafeString
 
 from shop import picture
+from shop.calc.share import wilson
 from shop.cutting.queries.looking_back import Rejects, Use
 
-#: How many bars a picture has at most; the table has the others.
-MOST_BARS = 12
+#: How many bars a picture has at most, and how many where they follow in an order of their own; the table has all.
+MOST_BARS, MOST_IN_ORDER = 12, 24
+#: Shares stand out only by so much that one of all in the picture would in one case of twenty.
+_STANDS_OUT = 0.05
 
 
 def hours_picture(uses: Sequence[Use]) -> SafeString:
@@ -62,9 +65,10 @@ def _bars(names: Sequence[str], values: Sequence[float], unit: str, *, title: st
     return picture.svg(figure, title=title, describes=describes)
 
 
-def shares_picture(rows: Sequence[Rejects], *, title: str, whole: Rejects) -> SafeString:
-    """Of the sides of each, the share rejected, with Wilson's interval; a line at the share of all."""
-    shown = rows[:MOST_BARS]
+def shares_picture(rows: Sequence[Rejects], *, title: str, whole: Rejects, in_order: bool = False) -> SafeString:
+    """Of the sides of each, the share rejected, with Wilson's interval; a line at the share of all. in_order: rows that
+    follow on each other, of which the last are shown; else the first."""
+    shown = rows[-MOST_IN_ORDER:] if in_order else rows[:MOST_BARS]
     figure = picture.new_figure(110, 18 + 6.5 * len(shown))
     axes = figure.add_subplot()
     for place, row in enumerate(shown):
@@ -81,10 +85,10 @@ def shares_picture(rows: Sequence[Rejects], *, title: str, whole: Rejects) -> Sa
 
 
 def shares_words(rows: Sequence[Rejects], whole: Rejects) -> str:
-    """Which of them stands out, and how sure that is."""
+    """Which of them stands out, if any does by more than chance: the more there are, the more it takes."""
     worst = max(rows, key=lambda row: (row.share.low, row.share.middle))
     share = whole.share.middle
     said = f"{100 * share:.1f}\u00a0% of all {whole.sides} sides were rejected."
-    if worst.share.low > share:
+    if wilson(worst.rejected, worst.sides, 1 - _STANDS_OUT / len(rows)).low > share:
         return f"{said} {worst.name} stands out: {worst.rejected} of {worst.sides}, more than chance would have it."
     return f"{said} None differs from that by more than chance would have it."

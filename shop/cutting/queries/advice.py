@@ -12,7 +12,7 @@ from shop.cutting.models import BookingSide, CostFigures, CuttingLimits, Life, S
 from shop.cutting.queries.bookings import uncut_sides
 from shop.cutting.queries.costing import cost_figures
 from shop.cutting.queries.styli import Outlook, doubted_edges, limits, stylus_outlook
-from shop.cutting.wording import chance_words, minutes_words
+from shop.cutting.wording import chance_words
 
 #: From how many of the latest edges and sides the prices of one are taken.
 _LATEST = 20
@@ -174,10 +174,12 @@ def _by_chance(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLi
         cut_s += side.play_s
         chance = outlook.chance(cut_s)
         if chance < limits.care_below:
-            through = "to its end" if place == 0 else "through to the end of it"
+            least = chance_words(limits.care_below)
+            said = chance_words(chance)
+            through = "to its end" if place == 0 else "to the end of that side"
             return place, (
-                f"The chance that it lasts {through} is {chance_words(chance)}; the shop's own limit is "
-                f"{chance_words(limits.care_below)}."
+                f"The chance that it lasts {through} is {f'just under {said}' if said == least else said}; "
+                f"the shop's own limit is {least}."
             )
     return None
 
@@ -190,7 +192,7 @@ def _by_noise(life: Life | None, sides: Sequence[BookingSide]) -> tuple[int, str
     for place, side in enumerate(sides):
         cut_s += side.play_s
         if cut_s > left_s:
-            after = f"after {minutes_words(left_s)} more of cutting" if left_s else "now"
+            after = f"after about {left_s / 3600:.1f} h more of cutting" if left_s >= 180 else "now"
             return place, f"By its trend, its silent groove may cross the shop's noise limit {after}."
     return None
 
@@ -201,13 +203,13 @@ def _by_cost(outlook: Outlook, sides: Sequence[BookingSide], change: Replacement
     hours = outlook.hours
     for place, side in enumerate(sides):
         if hours + side.play_s / 7200 > change.hours:  # its middle lies past that age: the change is nearer before it
-            age = f"Changing costs least at about {change.hours:.1f} h"
-            return (
-                place,
-                f"{age}, and it has cut {outlook.hours:.1f} h." if place == 0 else f"{age}, reached about then.",
-            )
+            return place, _cheapest(change.hours, outlook.hours)
         hours += side.play_s / 3600
     return None
+
+
+def _cheapest(change_h: float, hours: float) -> str:
+    return f"Changing costs least at about {change_h:.1f} h; it has cut {hours:.1f} h."
 
 
 def _goes_on(
@@ -215,7 +217,7 @@ def _goes_on(
 ) -> Advice:
     if not sides:
         if change is not None and change.hours is not None and outlook.hours >= change.hours:
-            past = f"Changing costs least at about {change.hours:.1f} h, and it has cut {outlook.hours:.1f} h."
+            past = _cheapest(change.hours, outlook.hours)
             return Advice("Change it before the next side.", (past,), at=0, is_against=True)
         return Advice(
             "Nothing is booked that it would have to cut.",

@@ -45,7 +45,7 @@ def _shares(found: queries.LookingBack) -> list[dict[str, Any]]:
             "title": title,
             "head": head,
             "rows": rows,
-            "picture": shares_picture(rows, title=title, whole=found.all),
+            "picture": shares_picture(rows, title=title, whole=found.all, in_order=slug != "lot"),
             "words": shares_words(rows, found.all),
         }
         for slug, title, head, rows in (
