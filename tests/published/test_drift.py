@@ -1,6 +1,7 @@
 """Charts and lines against the NIST handbook, NIST's certified line, and SciPy."""
 
 import math
+import random
 from fractions import Fraction
 from random import Random
 
@@ -10,6 +11,11 @@ from scipy.stats import t as student
 
 from shop.calc.drift import cusum_chart, ewma_chart, fit_line, robust_slope
 from shop.calc.runs import cusum_run_length, ewma_run_length
+from scipy.stats import linregress, norm
+from scipy.stats import t as student
+
+from shop.calc.drift import cusum_chart, ewma_chart, fit_line, surprises
+from tests.published.oracles import oracle, quietly
 
 EWMA_DATA = [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
              49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]  # fmt: skip
@@ -167,3 +173,20 @@ def test_how_long_an_ewma_runs(weight: float, width: float, shift: float, told: 
 def test_how_long_a_cusum_runs(limit: float, shift: float, told: float) -> None:
     """From memory, after the table for slack 0.5 that stands in textbooks and in the NIST handbook, 6.3.2.3.1."""
     assert cusum_run_length(0.5, limit, shift) == pytest.approx(told, rel=0.01)
+def test_surprises_are_recursive_residuals() -> None:
+    """Every reading taken in, and hardly anything known beforehand: statsmodels 0.15.0, recursive_olsresiduals, over
+    the standard deviation of those before, as a normal deviate by scipy.stats."""
+    rng = random.Random(3)
+    x = [float(place) for place in range(12)]
+    y = [-60 + 0.5 * at + rng.gauss(0, 1) for at in x]
+    found = surprises(x, y, usual_sd=1.0, worth=1e-9, leave_out=100)
+    with quietly():
+        models = oracle("statsmodels.api")
+        diagnostic = oracle("statsmodels.stats.diagnostic")
+        fitted = models.OLS(y, models.add_constant(x)).fit()
+        scaled = diagnostic.recursive_olsresiduals(fitted, skip=2)[4]
+    for place in range(3, 12):
+        sd = fit_line(x[:place], y[:place]).residual_sd
+        t = scaled[place] / sd
+        assert found[place] == pytest.approx(float(norm.isf(student.sf(t, place - 2))), rel=1e-5)
+    assert found[:3] == [None, None, None]

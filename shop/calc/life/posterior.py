@@ -6,7 +6,7 @@ grid of the two figures does the rest: exact up to the grid, no random draws, th
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -192,6 +192,20 @@ class LifePosterior:
         more: NDArray[Any] = np.exp(-np.exp(log_used) * np.expm1(grown))
         return more
 
+    def _conditional_from(self, age: float) -> "Callable[[float], NDArray[Any]]":
+        """As `_conditional`, for many extras at one age."""
+        import numpy as np
+
+        if age == 0:
+            return self._survivals
+        used = np.exp(np.minimum(self._shape * (math.log(age) - self._log_scale), 200.0))
+
+        def conditional(extra: float) -> "NDArray[Any]":
+            more: NDArray[Any] = np.exp(-used * np.expm1(np.minimum(self._shape * math.log1p(extra / age), 200.0)))
+            return more
+
+        return conditional
+
     def _weight_at(self, age: float, counted: bool) -> "NDArray[Any]":
         """Weights for a life that has reached `age`: that it did tells something, unless it is already among them."""
         import numpy as np
@@ -226,21 +240,20 @@ class LifePosterior:
         q 0.05: all but one in twenty last longer; q 0.5: as likely as not. counted: as in chance_of_finishing.
         """
         age, q = check_hours("age", age), chance("q", q)
-        weight = self._weight_at(age, counted)
+        weight, conditional = self._weight_at(age, counted), self._conditional_from(age)
+        spent = -math.log1p(-q)
+
+        def short(extra: float) -> float:
+            """How much of the hazard that ends a share q is still to come after so many hours more; falls."""
+            left = float(weight @ conditional(extra))
+            return spent + math.log(left) if left > 0 else -math.inf
+
         low, high = 0.0, self.prior.expected_hours
-        while float(weight @ self._conditional(age, high)) > 1 - q:
+        while short(high) > 0:
             low, high = high, high * 4
             if high > MOST_HOURS:
                 return MOST_HOURS
-        for _ in range(60):
-            middle = (low + high) / 2
-            if float(weight @ self._conditional(age, middle)) > 1 - q:
-                low = middle
-            else:
-                high = middle
-            if high - low < 1e-10 * high:
-                break
-        return (low + high) / 2
+        return _falls_through(short, low, high)
 
     @cached_property
     def mean(self) -> float:
@@ -262,6 +275,29 @@ class LifePosterior:
         log_shape = np.log(self._shape)
         low, high = self._quantiles(log_shape, level)
         return Band(math.exp(low), math.exp(float(self._weight @ log_shape)), math.exp(high))
+
+
+def _falls_through(short: "Callable[[float], float]", low: float, high: float) -> float:
+    """Where a function that falls from above 0 at `low` to 0 or below at `high` is 0 within 1e-12: regula falsi in the
+    Illinois way (Dowell and Jarratt 1971), in halves where the upper end is no number to go by."""
+    over, under = short(low), short(high)
+    last = 0
+    middle = high
+    for _ in range(200):
+        falsi = low + (high - low) * over / (over - under) if math.isfinite(under) else math.nan
+        middle = falsi if low < falsi < high else (low + high) / 2
+        found = short(middle)
+        if abs(found) < 1e-12 or high - low < 1e-14 * high:
+            break
+        if found > 0:
+            low, over = middle, found
+            under = under / 2 if last > 0 else under
+            last = 1
+        else:
+            high, under = middle, found
+            over = over / 2 if last < 0 else over
+            last = -1
+    return middle
 
 
 def _grid(prior: LifePrior, times: list[float], flags: list[bool]) -> "tuple[NDArray[Any], NDArray[Any], NDArray[Any]]":

@@ -10,7 +10,7 @@ from shop.calc.bounds import number
 
 #: Lives beyond the age that one in a thousand million reaches are left out.
 _REACHED = 1e-9
-_PANELS = 200
+_PANELS = 40
 #: Gauss-Legendre, 8 points on -1 to 1: half of the places and their weights.
 _GAUSS = (
     (0.1834346424956498, 0.3626837833783620),
@@ -60,7 +60,7 @@ def _last_age(survival: Callable[[float], float]) -> float:
         low, high = high, high * 2
         if high > 1e9:
             raise ValueError("life must end: its survival must fall below one in a thousand million by 1e9 hours.")
-    for _ in range(40):
+    for _ in range(16):
         middle = (low + high) / 2
         low, high = (middle, high) if survival(middle) > _REACHED else (low, middle)
     return high
@@ -122,5 +122,5 @@ def _least(cost: Callable[[float], float], low: float, high: float) -> float:
     """Where a cost with one dip between low and high is least: by SciPy's bounded Brent."""
     from scipy.optimize import minimize_scalar
 
-    found = minimize_scalar(cost, bounds=(low, high), method="bounded", options={"xatol": 1e-9 * high})
+    found = minimize_scalar(cost, bounds=(low, high), method="bounded", options={"xatol": 1e-8 * high})
     return float(found.x)

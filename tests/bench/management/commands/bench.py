@@ -57,6 +57,17 @@ class Command(BaseCommand):
             f"{fit['ours_ms']:.1f} ms, lifelines {fit['lifelines_ms']:.1f} ms, ratio {fit['ratio']:.2f}",
             f"ratio below 1; log-likelihood above theirs by {fit['closer_by']:.1e}",
         )
+        self._line(
+            "the same beside reliability",
+            f"{fit['reliability_ms']:.1f} ms",
+            f"log-likelihood above theirs by {fit['closer_than_reliability_by']:.1e}",
+        )
+        told = fits.measure_advice()
+        self._line(
+            f"posterior and advice, {told['styli']} styli, {told['lives']:,} lives",
+            f"{told['s']:.2f} s ({told['cpu_s']:.2f} s CPU)",
+            "under 1 s",
+        )
 
     def _outlooks(self) -> None:
         found = outlooks.measure()
