@@ -159,10 +159,10 @@ def test_single_pages_take_as_many_queries_for_much_as_for_little(
     booking = make_booking(bench.engineer)
     side = cut(bench, wanted=booking.wanted.first())
     client = client_of(assistant)
-    pages = (booking.get_absolute_url(), bench.stylus.get_absolute_url(), side.get_absolute_url())
-    before = []
+    most = {booking.get_absolute_url(): 15, bench.stylus.get_absolute_url(): 21, side.get_absolute_url(): 15}
+    pages, before = list(most), []
     for where in pages:
-        with django_assert_max_num_queries(15) as taken:
+        with django_assert_max_num_queries(most[where]) as taken:
             client.get(where)
         before.append(len(taken))
     for _ in range(15):

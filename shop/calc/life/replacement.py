@@ -8,9 +8,10 @@ from typing import Protocol
 
 from shop.calc.bounds import number
 
-#: Lives beyond the age that one in a thousand million reaches are left out.
-_REACHED = 1e-9
-_PANELS = 40
+#: Lives beyond the age that one in a thousand million reaches are left out; before the age by which one in ten million
+#: has ended, a life is taken as whole in one stretch.
+_REACHED, _WHOLE = 1e-9, 1 - 1e-7
+_PANELS = 80
 #: Gauss-Legendre, 8 points on -1 to 1: half of the places and their weights.
 _GAUSS = (
     (0.1834346424956498, 0.3626837833783620),
@@ -53,22 +54,25 @@ def _area(survival: Callable[[float], float], start: float, end: float) -> float
     )
 
 
-def _last_age(survival: Callable[[float], float]) -> float:
-    """An age that hardly any life reaches."""
+def _age_when(survival: Callable[[float], float], share: float) -> float:
+    """The age, within a part in ten thousand, up to which more than that share last."""
     low, high = 0.0, 1.0
-    while survival(high) > _REACHED:
+    while survival(high) > share:
         low, high = high, high * 2
         if high > 1e9:
             raise ValueError("life must end: its survival must fall below one in a thousand million by 1e9 hours.")
-    for _ in range(16):
+    while high - low > 1e-4 * high and high > 1e-12:
         middle = (low + high) / 2
-        low, high = (middle, high) if survival(middle) > _REACHED else (low, middle)
-    return high
+        low, high = (middle, high) if survival(middle) > share else (low, middle)
+    return high if share < 0.5 else low
 
 
-def _edges(last: float) -> list[float]:
-    """Panel edges up to the last age, closer together at the young end."""
-    return [last * (place / _PANELS) ** 2 for place in range(_PANELS + 1)]
+def _edges(first: float, last: float) -> list[float]:
+    """Panel edges up to the last age: one panel to the first, and from there each longer by the same factor, for a
+    doubtful life may last a thousand times as long as a usual one."""
+    first = max(first, last * 1e-12)
+    grows = math.log(last / first) / (_PANELS - 1)
+    return [0.0, *(first * math.exp(grows * place) for place in range(_PANELS - 1)), last]
 
 
 def cost_per_hour(life: LifeLaw, hours: float, planned_cost: float, failure_cost: float) -> float:
@@ -78,7 +82,7 @@ def cost_per_hour(life: LifeLaw, hours: float, planned_cost: float, failure_cost
     """
     planned, failure = _costs(planned_cost, failure_cost)
     hours = number("hours", hours, above=0, at_most=1e9)
-    edges = [hours * (place / _PANELS) ** 2 for place in range(_PANELS + 1)]
+    edges = _edges(min(_age_when(life.survival, _WHOLE), hours / 2), hours)
     area = math.fsum(_area(life.survival, a, b) for a, b in itertools.pairwise(edges))
     reached = life.survival(hours)
     return (planned * reached + failure * (1 - reached)) / area
@@ -92,7 +96,7 @@ def age_to_replace(life: LifeLaw, planned_cost: float, failure_cost: float) -> R
     """
     planned, failure = _costs(planned_cost, failure_cost)
     survival = life.survival
-    edges = _edges(_last_age(survival))
+    edges = _edges(_age_when(survival, _WHOLE), _age_when(survival, _REACHED))
     areas = [0.0]
     for start, end in itertools.pairwise(edges):
         areas.append(areas[-1] + _area(survival, start, end))

@@ -139,7 +139,8 @@ def look_over_stylus(*, by: Person, stylus: Stylus, seen: str) -> EdgeLook:
     not_retired(held)
     life = _open_life(held)
     if life is None:
-        raise Refused(f"{held} has no edge in use: nothing speaks against it.")
+        what = "has not been in a head yet" if not held.lives.exists() else "has no edge in use"
+        raise Refused(f"{held} {what}: nothing speaks against its edge.")
     seen = words(seen, field="seen", longest=300, needed=True)
     look = EdgeLook.objects.create(life=life, at=clock.now(), by=by, seen=seen)
     noise.look_again(life)

@@ -49,6 +49,18 @@ def test_a_life_of_known_length_is_used_up() -> None:
     assert found.cost_per_hour == pytest.approx(1 / 10, rel=0.05)
 
 
+@pytest.mark.parametrize(("sure", "expected"), [("fair", True), ("well", True), ("rough", False)])
+def test_a_doubtful_life_may_last_very_long_and_is_looked_at_closely_all_the_same(sure: str, expected: bool) -> None:
+    """Its last age is thousands of times the best one to change at, or there is none: by trying every quarter hour."""
+    life = LifePosterior(LifePrior(12, sure))
+    found = age_to_replace(life, 100, 400)
+    tried = min((cost_per_hour(life, quarter / 4, 100, 400), quarter / 4) for quarter in range(8, 160))
+    assert (found.hours is not None) is expected
+    if found.hours is not None:
+        assert found.hours == pytest.approx(tried[1], abs=0.25)
+    assert found.cost_per_hour <= tried[0] * (1 + 1e-9)
+
+
 def test_a_posterior_will_do_and_doubt_costs() -> None:
     sure, unsure = LifePosterior(LifePrior(12, 1.01, 3, 1.01)), LifePosterior(LifePrior(12, "rough", 3, 1.01))
     known = age_to_replace(Weibull(3, 12 / math.log(2) ** (1 / 3)), 1, 8)
