@@ -11,11 +11,11 @@ class CuttingConfig(AppConfig):
     def ready(self) -> None:
         from shop.cutting import concerns, happenings, queries
         from shop.cutting.exports import EXPORTS
-        from shop.cutting.things import THINGS
-        from shop.log import things
         from shop.cutting.models import TipPhoto
+        from shop.cutting.things import THINGS
         from shop.cutting.topics import TOPICS
         from shop.duties.photos import register_claims as register_photos
+        from shop.log import things
         from shop.stock.claims import register_claims
         from shop.stock.ledger import register_owner
         from shop.stock.quality import register_faulty

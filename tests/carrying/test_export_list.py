@@ -46,7 +46,6 @@ def test_the_lists_of_the_house_are_these(room_row):
         "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets", "authorities", "log",
         "programme-steps", "standing-tests", "chip-stored", "chip-cans", "instruments",
         "programme-steps", "standing-tests", "chip-stored", "chip-cans",
-        "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets", "authorities",
         "noise-levels", "masters",
     }  # fmt: skip
 

@@ -1,20 +1,15 @@
 """Charts and lines against the NIST handbook, NIST's certified line, and SciPy."""
 
 import math
-import random
 from fractions import Fraction
 from random import Random
 
 import pytest
-from scipy.stats import linregress, theilslopes
+from scipy.stats import linregress, norm, theilslopes
 from scipy.stats import t as student
 
-from shop.calc.drift import cusum_chart, ewma_chart, fit_line, robust_slope
+from shop.calc.drift import cusum_chart, ewma_chart, fit_line, robust_slope, surprises
 from shop.calc.runs import cusum_run_length, ewma_run_length
-from scipy.stats import linregress, norm
-from scipy.stats import t as student
-
-from shop.calc.drift import cusum_chart, ewma_chart, fit_line, surprises
 from tests.published.oracles import oracle, quietly
 
 EWMA_DATA = [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
@@ -173,10 +168,12 @@ def test_how_long_an_ewma_runs(weight: float, width: float, shift: float, told: 
 def test_how_long_a_cusum_runs(limit: float, shift: float, told: float) -> None:
     """From memory, after the table for slack 0.5 that stands in textbooks and in the NIST handbook, 6.3.2.3.1."""
     assert cusum_run_length(0.5, limit, shift) == pytest.approx(told, rel=0.01)
+
+
 def test_surprises_are_recursive_residuals() -> None:
     """Every reading taken in, and hardly anything known beforehand: statsmodels 0.15.0, recursive_olsresiduals, over
     the standard deviation of those before, as a normal deviate by scipy.stats."""
-    rng = random.Random(3)
+    rng = Random(3)
     x = [float(place) for place in range(12)]
     y = [-60 + 0.5 * at + rng.gauss(0, 1) for at in x]
     found = surprises(x, y, usual_sd=1.0, worth=1e-9, leave_out=100)
