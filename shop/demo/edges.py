@@ -22,6 +22,8 @@ from shop.people.models import Person
 
 #: Since so many days what becomes of masters is kept, and worn styli are re-lapped.
 KEPT_DAYS = 120
+#: The masters of so many last days were not sent yet.
+STAYS_DAYS = 3
 #: A re-lapping takes so many days, and costs so much.
 LAPPING_DAYS = 18
 #: The silent groove of a fresh edge, and how much noisier it grows by the hour, in dB; about so much by chance.
@@ -33,6 +35,7 @@ class Edges:
         self.hands, self.today = hands, today
         self.owner, self.engineer, self.assistant = owner, engineer, assistant
         self.rng = Random(21)
+        self.keeps_masters = False
 
     def open(self) -> None:
         """The shop's own limits and costs; what becomes of masters is not kept yet."""
@@ -76,10 +79,11 @@ class Edges:
         """Mondays and Thursdays the masters go, and what was said of earlier ones is written down."""
         day = clock.today()
         before = (self.today - day).days
-        if before == KEPT_DAYS:
-            self._limits(plating_days=3)
         if before > KEPT_DAYS:
             return
+        if not self.keeps_masters:
+            self.keeps_masters = True
+            self._limits(plating_days=3)
         for away in Away.objects.filter(back_at=None, back_due__lte=day).select_related("stylus"):
             self.hands.do(
                 cutting.take_stylus_back,
@@ -90,7 +94,8 @@ class Edges:
             )
         if day.weekday() in (0, 3):
             self._reports()
-            self._send()
+            if before >= STAYS_DAYS:
+                self._send()
 
     def _send(self) -> None:
         waiting = list(waiting_masters())
@@ -121,7 +126,8 @@ class Edges:
 
     def this_morning(self, *styli: Stylus | None) -> None:
         """Of the styli that matter today: the noise of their last sides, and how their tips look."""
-        for stylus in filter(None, styli):
+        known = [stylus for stylus in styli if stylus is not None]
+        for stylus in known:
             cut_s = 0
             sides = list(Side.objects.filter(life__stylus=stylus, withdrawal=None).order_by("at", "id"))
             for place, side in enumerate(sides):
@@ -131,11 +137,11 @@ class Edges:
                     self.hands.do(
                         cutting.add_noise_level, by=self.engineer, stylus=stylus, side=side, level_db=round(level, 1)
                     )
-        if styli[0] is not None:
+        if known:
             self.hands.do(
                 cutting.add_tip_photo,
                 by=self.engineer,
-                stylus=styli[0],
+                stylus=known[0],
                 photo=photos.keep(SimpleUploadedFile("tip.jpg", tip_drawing(), "image/jpeg")),
                 shows="left flank, 200 times",
             )

@@ -14,7 +14,21 @@ from django.urls import reverse
 from shop import clock
 from shop.cutting import actions as cutting
 from shop.cutting.actions import WantedSide
-from shop.cutting.models import Booking, EndReason, Lathe, RejectReason, Side, Stylus, StylusKind
+from shop.cutting.models import (
+    Away,
+    Booking,
+    EndReason,
+    Lathe,
+    Master,
+    NoiseLevel,
+    Parcel,
+    RejectReason,
+    Side,
+    Stylus,
+    StylusKind,
+    TipPhoto,
+)
+from shop.cutting.queries import waiting_masters
 from shop.duties import actions as duties
 from shop.duties.models import Duty, Entry, EntryKind, Meter, Photo
 from shop.log import things
@@ -85,6 +99,7 @@ NO_PAGE = {
     "training:read-again": "takes presses only",
     "duties:duty-card": "is a file",
     "duties:photo": "is a file",
+    "cutting:tip-photo": "is a file",
     "safety:wall-card": "is a file",
     "safety:sheet-pdf": "is a file",
     "safety:binder-pdf": "leads on",
@@ -171,7 +186,7 @@ def _in_head() -> int:
 
 
 def _spare_stylus() -> int:
-    return _last(Stylus.objects.filter(retired_at=None).exclude(pk=_in_head()))
+    return _last(Stylus.objects.filter(retired_at=None).exclude(pk=_in_head()).exclude(times_away__isnull=False))
 
 
 def _traced_lot() -> tuple[str, int]:
@@ -311,6 +326,17 @@ SCENES: dict[str, Callable[[], Any]] = {
     "cutting:fit-stylus": _spare_stylus,
     "cutting:reinstate-stylus": lambda: _last(Stylus.objects.filter(retired_at__isnull=False)),
     "cutting:change-stylus-kind": _any(StylusKind),
+    "cutting:stylus-kind": lambda: Stylus.objects.get(pk=_in_head()).kind_id,
+    "cutting:change-stylus": _spare_stylus,
+    "cutting:send-stylus-away": _in_head,
+    "cutting:take-stylus-back": lambda: Away.objects.get(back_at=None).stylus_id,
+    "cutting:add-tip-photo": _in_head,
+    "cutting:tip-photo": lambda: TipPhoto.objects.latest("pk").name,
+    "cutting:add-noise-level": _in_head,
+    "cutting:strike-noise-level": _any(NoiseLevel),
+    "cutting:overrule-advice": _in_head,
+    **dict.fromkeys(["cutting:parcel", "cutting:note-arrival", "cutting:report-masters"], _any(Parcel)),
+    "cutting:send-after-all": lambda: _last(Master.objects.filter(kept_at__isnull=False)),
     "cutting:change-reject-reason": _any(RejectReason),
     "cutting:change-lathe": _any(Lathe),
     **dict.fromkeys(["safety:incident", "safety:incident-pdf", "safety:note-incident"], _any(Incident)),
@@ -473,6 +499,12 @@ def arrange() -> None:
     sweep()
     kind = StylusKind.objects.filter(is_active=True)[0]
     cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)
+    away = cutting.add_stylus(by=owner, once=uuid4(), mark="Z3", kind=kind)
+    cutting.send_stylus_away(by=owner, once=uuid4(), stylus=away, sent_to="The Lapping Loft")
+    in_head = Stylus.objects.get(pk=_in_head())
+    anyway(cutting.add_noise_level, by=owner, stylus=in_head, level_db=-49.0)
+    kept = list(waiting_masters())[:1]
+    anyway(cutting.keep_masters_back, by=owner, masters=kept, why="A reference for the shelf.")
     worn = cutting.add_stylus(by=owner, once=uuid4(), mark="Z2", kind=kind)
     cutting.retire_stylus(by=owner, once=uuid4(), stylus=worn, reason=EndReason.CHIPPED)
     connected, spare = (Cylinder.objects.get(pk=find()) for find in (connected_cylinder, full_cylinder))

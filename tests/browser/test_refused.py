@@ -28,6 +28,9 @@ FORMS = sorted(name for name, may in PERMISSIONS.items() if may.press and may.lo
 MAY_BE_EMPTY = {
     "cutting:cancel-booking",
     "cutting:change-cost-figures",
+    "cutting:change-stylus",
+    "cutting:note-arrival",
+    "cutting:send-after-all",
     "cutting:reinstate-stylus",
     "cutting:reopen-booking",
     "cutting:take-off-stylus",
@@ -76,6 +79,7 @@ MAY_BE_EMPTY = {
 #: Of those, and of others besides, what is refused all the same: what is typed, the last of it wrong.
 WRONG = {
     "cutting:take-off-stylus": {"at": "2031-05-05T10:00"},
+    "cutting:add-noise-level": {"note": "Quiet.", "level_db": "99"},
     "duties:add-duty": {"name": "Wipe the lamp", "late_days": "400"},
     "duties:change-duty": {"name": "Change it all", "every": "0"},
     "duties:change-meter": {"care_at": "much"},
