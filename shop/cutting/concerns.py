@@ -14,7 +14,7 @@ from shop.cutting import queries
 from shop.cutting.models import BookingSide, CuttingLimits, Fitting
 from shop.cutting.plans import plan_of
 from shop.cutting.rules import clock_words
-from shop.cutting.wording import chance_words, fit_words, minutes_words
+from shop.cutting.wording import chance_words, fit_words, level_words, minutes_words
 from shop.people.fields import measured
 from shop.people.queries import the_room
 from shop.recall import looking
@@ -135,7 +135,7 @@ def _noise(fitting: Fitting, limits: CuttingLimits, due: list[BookingSide], said
     """What the silent-groove levels of a fitted life say: over the limit or a jump, care; likely to cross it in what is
     to be cut today, a note."""
     life, stylus = fitting.life, fitting.life.stylus
-    limit = "" if limits.noise_db is None else f" The shop's own limit is {limits.noise_db:g} dB."
+    limit = "" if limits.noise_db is None else f" The shop's own limit is {level_words(limits.noise_db)}."
     soonest_s = life.noise_soonest_s
     if life.noise_over:
         headline = f"The silent groove of {stylus} is noisier than the shop's limit"

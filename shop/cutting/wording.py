@@ -9,7 +9,7 @@ from shop.people.fields import unit_for
 from shop.people.models import Units
 from shop.wording import chance_words
 
-__all__ = ["chance_words", "fit_words", "master_words", "minutes_words", "source_words"]
+__all__ = ["chance_words", "fit_words", "level_words", "master_words", "minutes_words", "source_words"]
 
 
 def minutes_words(seconds: float) -> str:
@@ -39,6 +39,11 @@ def master_words(side: Side) -> str:
     """A master in a list: "B-0007 A, cut 3 Mar 2025"."""
     local = timezone.localtime(side.at)
     return f"{side.wanted or f'Side {side.pk}, without a booking'}, cut {local.day} {local:%b %Y}"
+
+
+def level_words(level_db: float) -> str:
+    """A level as it is written: "\u221256.5 dB"."""
+    return f"{level_db:g}".replace("-", "\u2212") + "\u00a0dB"
 
 
 def source_words(disc: Disc) -> str:

@@ -200,7 +200,7 @@ def test_by_the_pages(bench, client_of, assistant):
         ):
             assert words in page, words
         assert "−57.5" in page
-        assert "-57.5 dB" in text(client.get(side.get_absolute_url()))
+        assert "−57.5\u00a0dB" in text(client.get(side.get_absolute_url()))
         strike = address("strike-noise-level", level.pk)
         assert client.post(strike, {"once": once(), "why": "misread"}).status_code == 302
         assert "It was struck out" in text(client.get(strike))

@@ -6,6 +6,7 @@ from shop import clock
 from shop.cutting import noise, rules
 from shop.cutting.actions.lists import LEVEL_DB
 from shop.cutting.models import Life, NoiseLevel, Side, Stylus
+from shop.cutting.wording import level_words
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, words
@@ -58,7 +59,7 @@ def _of_side(stylus: Stylus, side: Side, at: datetime) -> Life:
     if at < held.at:
         raise Refused(f"That side only ended at {rules.clock_words(held.at)}.", field="at")
     if other := NoiseLevel.objects.filter(side=held, struck_at__isnull=True).first():
-        raise Refused(f"That side has a level: {other.level_db:g} dB. Strike that out first.", field="side")
+        raise Refused(f"That side has a level: {level_words(other.level_db)}. Strike that out first.", field="side")
     return held.life
 
 

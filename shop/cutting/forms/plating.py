@@ -32,12 +32,18 @@ class MastersForm(PressForm):
 
 
 class SendMastersForm(MastersForm):
+    """All that wait are ticked: most often they go together."""
+
     sent_to = forms.CharField(label="To whom", max_length=120)
     sent_with = forms.CharField(
         label="Sent with", max_length=120, help_text="The carrier and its number, or who takes it."
     )
     at = MomentField()
     note = forms.CharField(label="Note", max_length=300, required=False)
+
+    def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        self.fields["masters"].initial = [master.pk for master in waiting_masters()] if not self.is_bound else None
 
 
 class KeepMastersBackForm(MastersForm):

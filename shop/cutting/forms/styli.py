@@ -11,6 +11,7 @@ from shop.cutting import queries
 from shop.cutting.actions.lists import LEVEL_DB, TIP_RADIUS_UM
 from shop.cutting.actions.styli import TIP_ANGLE_DEG
 from shop.cutting.models import CameBack, EndReason, Lathe, NoiseLevel, Side, Stylus, StylusKind
+from shop.cutting.wording import level_words
 from shop.duties import photos
 from shop.duties.forms.photos import PhotoField
 from shop.people.eyes import UnderEye
@@ -210,7 +211,7 @@ class AddNoiseLevelForm(PressForm):
         field: Any = self.fields["side"]
         field.queryset = sides
         if last is not None:
-            self.fields["level_db"].hint_before = f"Last: {last.level_db:g}\u00a0dB"  # type: ignore[attr-defined]
+            self.fields["level_db"].hint_before = f"Last: {level_words(last.level_db)}"  # type: ignore[attr-defined]
 
 
 class StrikeNoiseLevelForm(PressForm):

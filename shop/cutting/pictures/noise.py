@@ -4,6 +4,7 @@ from django.utils.safestring import SafeString
 
 from shop import picture
 from shop.cutting.noise import LEVEL, Noise
+from shop.cutting.wording import level_words
 
 _STEPS = 60
 
@@ -34,20 +35,20 @@ def trend_words(noise: Noise) -> str:
     """Where the levels are going, in words."""
     last = noise.levels[-1]
     count = len(noise.levels)
-    words = f"{count} level{'' if count == 1 else 's'}; the last is {last.db:g}\u00a0dB, after {last.hours:.1f} h."
+    words = f"{count} level{'' if count == 1 else 's'}; the last is {level_words(last.db)}, after {last.hours:.1f} h."
     if noise.limit_db is None:
         return f"{words} The shop has set no limit to hold them against."
     if noise.is_over:
-        return f"{words} That is above the shop's own limit of {noise.limit_db:g}\u00a0dB."
+        return f"{words} That is above the shop's own limit of {level_words(noise.limit_db)}."
     if noise.crossing is None:
         return f"{words} Too few yet to say where they are going."
     found = noise.crossing
     if found.soonest is None:
-        return f"{words} By their trend they do not reach the shop's own limit of {noise.limit_db:g}\u00a0dB."
+        return f"{words} By their trend they do not reach the shop's own limit of {level_words(noise.limit_db)}."
     expected = "not soon" if found.expected is None else f"in about {found.expected:.1f} h of cutting"
     return (
-        f"{words} By their trend they reach the shop's own limit of {noise.limit_db:g}\u00a0dB {expected}; one groove "
-        f"in ten may lie above it {'now' if found.soonest < 0.05 else f'in {found.soonest:.1f} h'}."
+        f"{words} By their trend they reach the shop's own limit of {level_words(noise.limit_db)} {expected}; one "
+        f"groove in ten may lie above it {'now' if found.soonest < 0.05 else f'in {found.soonest:.1f} h'}."
     )
 
 

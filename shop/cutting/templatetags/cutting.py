@@ -17,6 +17,7 @@ register = template.Library()
 
 register.filter("minutes", wording.minutes_words)
 register.filter("chance", wording.chance_words)
+register.filter("level", wording.level_words)
 
 
 @register.filter

@@ -14,6 +14,7 @@ from shop.cutting.forms import (
     TakeStylusBackForm,
 )
 from shop.cutting.models import NoiseLevel, TipPhoto
+from shop.cutting.wording import level_words
 from shop.duties import photos
 from shop.people.requests import PersonRequest
 from shop.press.pages import press_page, writes
@@ -93,7 +94,7 @@ def add_noise_level(request: PersonRequest, pk: int) -> HttpResponse:
         request,
         form,
         actions.add_noise_level,
-        said=lambda level: f"{level.level_db:g} dB is written down for {shown}.",
+        said=lambda level: f"{level_words(level.level_db)} is written down for {shown}.",
         to=shown,
         more={"state": queries.state_of(shown), "limits": queries.limits()},
         stylus=shown,
