@@ -12,23 +12,6 @@ from django.db.models import Model, QuerySet
 from django.urls import reverse
 
 from shop import clock
-from shop.cutting import actions as cutting
-from shop.cutting.actions import WantedSide
-from shop.cutting.models import (
-    Away,
-    Booking,
-    EndReason,
-    Lathe,
-    Master,
-    NoiseLevel,
-    Parcel,
-    RejectReason,
-    Side,
-    Stylus,
-    StylusKind,
-    TipPhoto,
-)
-from shop.cutting.queries import waiting_masters
 from shop.duties import actions as duties
 from shop.duties.models import Duty, Entry, EntryKind, Meter, Photo
 from shop.log import things
@@ -65,6 +48,7 @@ from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
 from tests.browser.room_scenes import ROOM_SCENES, connected_cylinder, full_cylinder
+from tests.browser.cutting_scenes import CUTTING_SCENES, with_cutting
 from tests.browser.training_scenes import TRAINING_SCENES, with_training
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET, INVITATION_SECRET
@@ -159,6 +143,12 @@ def _open_booking() -> int:
 
 def _standing_side() -> int:
     return _last(Side.objects.filter(withdrawal=None))
+def _full_cylinder() -> int:
+    return _last(Cylinder.objects.filter(connected_at=None, returned_on=None))
+
+
+def _connected_cylinder() -> int:
+    return _last(Cylinder.objects.filter(connected_at__isnull=False, empty_at=None, returned_on=None))
 
 
 def _item() -> int:
@@ -179,18 +169,6 @@ def _draft() -> int:
 
 def _sent() -> int:
     return _last(Order.objects.filter(state=OrderState.SENT, expected_on__lt=clock.today()))
-
-
-def _in_head() -> int:
-    return _last(Stylus.objects.filter(lives__fittings__off_at=None, lives__fittings__isnull=False))
-
-
-def _spare_stylus() -> int:
-    return _last(Stylus.objects.filter(retired_at=None).exclude(pk=_in_head()).exclude(times_away__isnull=False))
-
-
-def _traced_lot() -> tuple[str, int]:
-    return "lot", Side.objects.get(pk=_standing_side()).lot_id
 
 
 def _duty(name: str) -> Callable[[], int]:
@@ -230,6 +208,7 @@ SCENES: dict[str, Callable[[], Any]] = {
     "log:read-note": _any(Note),
     "log:write-about": lambda: things.ref_of(Lot.objects.get(pk=_lot())),
     **TRAINING_SCENES,
+    **CUTTING_SCENES,
     "record:line": lambda: Line.objects.latest("number").number,
     "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
     "watch:calendar-feed": lambda: FEED_SECRET,
@@ -301,13 +280,6 @@ SCENES: dict[str, Callable[[], Any]] = {
     "duties:meter": lambda: _last(Meter.objects.filter(key="chip")),
     "duties:reset-meter": lambda: _last(Meter.objects.filter(key="chip")),
     "duties:change-meter": lambda: _last(Meter.objects.filter(key="chip")),
-    "cutting:side": _standing_side,
-    "cutting:withdraw-side": _standing_side,
-    "cutting:booking": _open_booking,
-    "cutting:change-booking": _open_booking,
-    "cutting:finish-booking": _open_booking,
-    "cutting:cancel-booking": _open_booking,
-    "cutting:reopen-booking": lambda: _last(Booking.objects.filter(finished_at__isnull=False, code="X-1")),
     "stock:lot-labels": lambda: "?which=",
     "carrying:export-list": lambda: ("lots", "csv"),
     "stock:sheet-template": lambda: ("lots", "csv"),
@@ -316,29 +288,6 @@ SCENES: dict[str, Callable[[], Any]] = {
         ["stock:intake", "stock:answer-sheet", "stock:take-in-sheet", "stock:drop-sheet", "stock:withdraw-past-use"],
         _any(Intake),
     ),
-    "cutting:booking-cost": lambda: _last(Booking.objects.filter(wanted__cuts__isnull=False).distinct()),
-    "cutting:trace-of": _traced_lot,
-    "cutting:trace-pdf": _traced_lot,
-    "cutting:stylus": _in_head,
-    "cutting:take-off-stylus": _in_head,
-    "cutting:look-over-stylus": _in_head,
-    "cutting:retire-stylus": _in_head,
-    "cutting:fit-stylus": _spare_stylus,
-    "cutting:reinstate-stylus": lambda: _last(Stylus.objects.filter(retired_at__isnull=False)),
-    "cutting:change-stylus-kind": _any(StylusKind),
-    "cutting:stylus-kind": lambda: Stylus.objects.get(pk=_in_head()).kind_id,
-    "cutting:change-stylus": _spare_stylus,
-    "cutting:send-stylus-away": _in_head,
-    "cutting:take-stylus-back": lambda: Away.objects.get(back_at=None).stylus_id,
-    "cutting:add-tip-photo": _in_head,
-    "cutting:tip-photo": lambda: TipPhoto.objects.latest("pk").name,
-    "cutting:add-noise-level": _in_head,
-    "cutting:strike-noise-level": _any(NoiseLevel),
-    "cutting:overrule-advice": _in_head,
-    **dict.fromkeys(["cutting:parcel", "cutting:note-arrival", "cutting:report-masters"], _any(Parcel)),
-    "cutting:send-after-all": lambda: _last(Master.objects.filter(kept_at__isnull=False)),
-    "cutting:change-reject-reason": _any(RejectReason),
-    "cutting:change-lathe": _any(Lathe),
     **dict.fromkeys(["safety:incident", "safety:incident-pdf", "safety:note-incident"], _any(Incident)),
     "safety:supplier-sheets-of": _sheeted,
     "safety:add-supplier-sheet": _sheeted,
@@ -486,11 +435,6 @@ def arrange() -> None:
     anyway(stock.draft_order, by=owner, supplier=blanks, lines=asked[:1], note="By van, please.")
     rows = [f"{asked[0].item.name},SC-{n},{n},2025-0{n}-01" for n in range(1, 8)]
     send(owner, SheetKind.LOTS, as_csv("Item,Lot,On hand,Best before", *rows), "shelf.csv")
-    wanted = WantedSide(label="A", play_s=600, disc_in=12, speed="45", width_um=60, land_um=12)
-    booking = anyway(
-        cutting.add_booking, by=owner, code="X-1", title="Half Kites", customer="", cut_on=clock.today(), sides=[wanted]
-    )
-    anyway(cutting.finish_booking, by=owner, booking=booking)
     _counted(owner)
     _sheets(owner)
     stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
@@ -508,6 +452,8 @@ def arrange() -> None:
     worn = cutting.add_stylus(by=owner, once=uuid4(), mark="Z2", kind=kind)
     cutting.retire_stylus(by=owner, once=uuid4(), stylus=worn, reason=EndReason.CHIPPED)
     connected, spare = (Cylinder.objects.get(pk=find()) for find in (connected_cylinder, full_cylinder))
+    with_cutting(owner)
+    connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
     anyway(room.empty_cylinder, by=owner, cylinder=connected)
     room.connect_cylinder(by=owner, once=uuid4(), cylinder=spare)
     can = room.start_chip_can(by=owner, once=uuid4(), mark="Grey bin", limit_g=200)
