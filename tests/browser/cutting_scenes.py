@@ -77,7 +77,7 @@ CUTTING_SCENES: dict[str, Callable[[], Any]] = {
     "cutting:stylus-kind": lambda: Stylus.objects.get(pk=_in_head()).kind_id,
     "cutting:change-stylus": _spare_stylus,
     "cutting:send-stylus-away": _in_head,
-    "cutting:take-stylus-back": lambda: Away.objects.get(back_at=None).stylus_id,
+    "cutting:take-stylus-back": lambda: Away.objects.filter(back_at=None).latest("pk").stylus_id,
     "cutting:add-tip-photo": _in_head,
     "cutting:tip-photo": lambda: TipPhoto.objects.latest("pk").name,
     "cutting:add-noise-level": _in_head,
