@@ -47,8 +47,8 @@ from shop.watch import actions as watch
 from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
-from tests.browser.room_scenes import ROOM_SCENES, connected_cylinder, full_cylinder
 from tests.browser.cutting_scenes import CUTTING_SCENES, with_cutting
+from tests.browser.room_scenes import ROOM_SCENES
 from tests.browser.training_scenes import TRAINING_SCENES, with_training
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET, INVITATION_SECRET
@@ -137,12 +137,6 @@ def _used_by_hand() -> int:
     return next(pk for pk in used if pk not in owned)
 
 
-def _open_booking() -> int:
-    return _last(Booking.objects.filter(cut_on=clock.today(), finished_at=None, cancelled_at=None))
-
-
-def _standing_side() -> int:
-    return _last(Side.objects.filter(withdrawal=None))
 def _full_cylinder() -> int:
     return _last(Cylinder.objects.filter(connected_at=None, returned_on=None))
 
@@ -441,17 +435,6 @@ def arrange() -> None:
     watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
     with_training(owner)
     sweep()
-    kind = StylusKind.objects.filter(is_active=True)[0]
-    cutting.add_stylus(by=owner, once=uuid4(), mark="Z1", kind=kind)
-    away = cutting.add_stylus(by=owner, once=uuid4(), mark="Z3", kind=kind)
-    cutting.send_stylus_away(by=owner, once=uuid4(), stylus=away, sent_to="The Lapping Loft")
-    in_head = Stylus.objects.get(pk=_in_head())
-    anyway(cutting.add_noise_level, by=owner, stylus=in_head, level_db=-49.0)
-    kept = list(waiting_masters())[:1]
-    anyway(cutting.keep_masters_back, by=owner, masters=kept, why="A reference for the shelf.")
-    worn = cutting.add_stylus(by=owner, once=uuid4(), mark="Z2", kind=kind)
-    cutting.retire_stylus(by=owner, once=uuid4(), stylus=worn, reason=EndReason.CHIPPED)
-    connected, spare = (Cylinder.objects.get(pk=find()) for find in (connected_cylinder, full_cylinder))
     with_cutting(owner)
     connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
     anyway(room.empty_cylinder, by=owner, cylinder=connected)
