@@ -161,7 +161,7 @@ class Story:
         people_here = {"owner": self.owner, "engineer": self.caspar, "assistant": self.juno}
         self.learning = Learning(Hands(Random(SEED + 17)), self.today, **people_here)
         self.edges = Edges(
-            Hands(Random(SEED + 17)), self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno
+            Hands(Random(SEED + 19)), self.today, owner=self.owner, engineer=self.caspar, assistant=self.juno
         )
         self.edges.open()
         self._fit_fresh_stylus()
