@@ -45,7 +45,7 @@ def test_the_lists_of_the_house_are_these(room_row):
         "worth", "bookings", "sides", "styli", "costs", "readings", "cylinders", "duties", "entries", "checks",
         "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets", "authorities", "log",
         "programme-steps", "standing-tests", "chip-stored", "chip-cans", "instruments",
-        "noise-levels", "masters",
+        "noise-levels", "masters", "enrolments", "sign-offs",
     }  # fmt: skip
 
 
