@@ -276,9 +276,13 @@ def test_the_paper_of_an_empty_programme_says_so(owner, client_of, programme):
     assert "It has no steps yet." in pypdf.PdfReader(BytesIO(made)).pages[0].extract_text()
 
 
-def test_an_act_names_nothing_that_is_stopped(owner, programme):
+def test_an_act_names_the_programmes_that_lead_to_it_and_nothing_that_is_stopped(owner, client_of, programme):
     act = make_act(owner)
     step = of.add(owner, programme, "Leads there", act=act)
+    page = client_of(owner).get(act.get_absolute_url())
+    assert list(page.context["programmes"]) == [programme]
+    assert "How one comes to it" in said(page)
     assert queries.acts_by_programme() == {programme.pk: [act]}
     of.stop(owner, step, sure=["act"])
     assert queries.acts_by_programme() == {}
+    assert "How one comes to it" not in said(client_of(owner).get(act.get_absolute_url()))

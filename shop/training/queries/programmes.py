@@ -6,7 +6,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, TypeVar
 
-from django.db.models import Count, IntegerField, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, IntegerField, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 
 from shop.calc import order
@@ -49,6 +49,12 @@ def acts_by_programme() -> dict[int, list[Act]]:
         if step.act is not None:
             found.setdefault(step.programme_id, {})[step.act.pk] = step.act
     return {pk: list(acts.values()) for pk, acts in found.items()}
+
+
+def programmes_to(act: Act) -> QuerySet[Programme]:
+    """Programmes that lead to an act, and can be begun."""
+    ends = Step.objects.filter(programme=OuterRef("pk"), act=act, is_active=True)
+    return Programme.objects.filter(Exists(ends), is_active=True)
 
 
 def under_way_in(programme: Programme) -> list[Person]:

@@ -50,6 +50,7 @@ def act(request: PersonRequest, slug: str) -> HttpResponse:
         "act": shown,
         "sheet": sheets.sheet(shown.sheet),
         "duties": queries.duties_that_need(shown),
+        "programmes": queries.programmes_to(shown),
         "holding": [one for one in given if one.pk in live],
         "past": [one for one in given if one.pk not in live],
         "mine": any(one.person_id == request.user.pk for one in given if one.pk in live),
