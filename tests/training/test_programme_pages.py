@@ -74,8 +74,12 @@ def test_a_programme_shows_its_steps_by_week_with_what_each_rests_on(assistant, 
 
 def test_who_is_under_way_is_named_to_engineers_only(owner, engineer, assistant, visitor, client_of, starter):
     Enrolment.objects.create(programme=starter, person=assistant, starts_on=clock.today(), at=clock.now(), by=owner)
-    assert assistant.name in said(client_of(engineer).get(starter.get_absolute_url()))
-    assert assistant.name not in said(client_of(visitor).get(starter.get_absolute_url()))
+    page = said(client_of(engineer).get(starter.get_absolute_url()))
+    assert assistant.name in page
+    assert "Put somebody on it" in page
+    page = said(client_of(visitor).get(starter.get_absolute_url()))
+    assert assistant.name not in page
+    assert "Put somebody on it" not in page
 
 
 @pytest.mark.parametrize("name", ["programmes", "programme", "step", "change-step"])
@@ -206,7 +210,8 @@ def test_stopping_with_people_under_way_names_them_and_asks(owner, assistant, cl
     Enrolment.objects.create(programme=programme, person=assistant, starts_on=clock.today(), at=clock.now(), by=owner)
     client = client_of(owner)
     page = client.get(at("stop-programme", programme.pk))
-    assert f"Under way in it: <b>{assistant.name}</b>" in said(page)
+    going = Enrolment.objects.get()
+    assert f'Under way in it: <b><a href="{going.get_absolute_url()}">{assistant.name}</a></b>' in said(page)
     typed = filled(page.context["form"]) | {"why": "It is old."}
     assert "why" not in page.context["form"].initial
     answer = client.post(at("stop-programme", programme.pk), typed)

@@ -9,8 +9,8 @@ from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Changed, Doubt, ask_unless_sure
 from shop.training import editions
-from shop.training.models import Enrolment, Programme, ProgrammeChange, Question, Step
-from shop.training.queries.programmes import needs_of
+from shop.training.models import Programme, ProgrammeChange, Question, Step
+from shop.training.queries.programmes import needs_of, under_way_in
 
 _TAKEN = "There is a programme of that name already. Choose another."
 _LONGEST = 300
@@ -110,17 +110,17 @@ def stop_programme(*, by: Person, programme: Programme, version: int, why: str, 
 
 
 def _about_those_under_way(programme: Programme) -> list[Doubt]:
-    going = Enrolment.objects.filter(programme=programme, ended_at__isnull=True).select_related("person")
-    people = sorted((one.person.name, one.person_id) for one in going)
-    if not people:
+    going = under_way_in(programme)
+    if not going:
         return []
-    key = "under-way-" + "-".join(str(pk) for _, pk in people)
+    names = ", ".join(one.person.name for one in going)
+    key = "under-way-" + "-".join(str(one.person_id) for one in going)
     return [
         Doubt(
             key,
             "why",
-            f"Under way in it: {', '.join(name for name, _ in people)}. They go on to its end, and what is on record "
-            "stays; to end it for one of them, end it on their own page.",
+            f"Under way in it: {names}. They go on to its end, and what is on record stays; to end it for one of them, "
+            "end it on their own page.",
             confirm="Stop it for everybody else; who is under way goes on.",
         )
     ]

@@ -57,10 +57,10 @@ def programmes_to(act: Act) -> QuerySet[Programme]:
     return Programme.objects.filter(Exists(ends), is_active=True)
 
 
-def under_way_in(programme: Programme) -> list[Person]:
+def under_way_in(programme: Programme) -> list[Enrolment]:
     """Who is under way in it, by name."""
     going = Enrolment.objects.filter(programme=programme, ended_at__isnull=True).select_related("person")
-    return sorted((one.person for one in going), key=lambda person: person.name)
+    return sorted(going, key=lambda one: (one.person.name, one.pk))
 
 
 @dataclass(frozen=True)

@@ -49,6 +49,7 @@ def programme(request: PersonRequest, pk: int) -> HttpResponse:
         "going": queries.under_way_in(shown) if request.user.role in ENGINEERS else [],
         "leaf": leaf(queries.changes_of(shown), request.GET, size=10),
         "may_change": may(request.user, actions.change_programme),
+        "may_enrol": may(request.user, actions.enrol),
     }
     return render(request, "training/programme.html", context)
 
