@@ -212,7 +212,7 @@ def test_a_first_week(
     desk.get_by_role("link", name="Withdraw it").first.click()
     desk.get_by_label("Why").fill("I had helped.")
     desk.get_by_role("button", name="Withdraw it").click()
-    saved(desk)
+    assert saved(desk).endswith(f"{assistant.name} does it alone no more: Empty the trap.")
     assert Authority.objects.get(person=assistant).withdrawn.why.endswith("I had helped.")
     desk.get_by_role("link", name="Training record").click()
     paper = desk.request.get(desk.get_by_role("link", name="Print it").get_attribute("href") or "")

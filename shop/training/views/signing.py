@@ -13,7 +13,7 @@ from shop.press.pages import press_page, writes
 from shop.training import actions, queries
 from shop.training.actions.acts import runs_until
 from shop.training.forms import SignOffForm, WithdrawSignOffForm
-from shop.training.models import SignOff, Step
+from shop.training.models import AuthorityWithdrawn, SignOff, SignOffWithdrawn, Step
 
 
 @writes(actions.sign_off)
@@ -54,6 +54,13 @@ def _said(made: SignOff) -> str:
     return f"{made.step.title}: signed by {made.by.name}.{alone}"
 
 
+def _counts_no_more(made: SignOffWithdrawn) -> str:
+    person = made.sign_off.person
+    gone = AuthorityWithdrawn.objects.filter(at=made.at, by=made.by, authority__person=person)
+    taken = "".join(f" {person.name} does it alone no more: {one.authority.act.name}." for one in gone)
+    return f"It counts no more. What rests on it says so.{taken}"
+
+
 @writes(actions.withdraw_sign_off)
 def withdraw_sign_off(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(SignOff.objects.select_related("step", "person", "by"), pk=pk)
@@ -63,7 +70,7 @@ def withdraw_sign_off(request: PersonRequest, pk: int) -> HttpResponse:
         request,
         form,
         actions.withdraw_sign_off,
-        said="It counts no more. What rests on it says so.",
+        said=_counts_no_more,
         to=latest or "training:board",
         more={"enrolment": latest},
         sign_off=shown,
