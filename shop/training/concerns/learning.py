@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
+from functools import cache, lru_cache
 from typing import Any
 
 from dateutil.relativedelta import relativedelta
@@ -43,12 +44,6 @@ from shop.wording import in_full
 
 #: For so long an attempt is told of.
 _LATELY = timedelta(days=31)
-#: Days of a programme are looked at week by week, up to so many, and from there on together.
-_WEEKS = 26
-#: Refreshers of so many months at least are looked for from so many months after the last time.
-_MONTHS = (1, 2, 3, 6, 12, 24, 36)
-
-
 #: What is read of each step, as columns of its own: filters on a relation with many rows would join it once more each.
 _OF_STEP = ("kind", "title", "sheet", "times", "edition", "day", "refresh_months", "changed_refreshes", "is_active")
 
@@ -62,8 +57,8 @@ def _steps() -> QuerySet[Any]:
 
 
 def _asked() -> QuerySet[Any]:
-    """The same, with how often each was signed (`count`) and how often it
-    takes at least (`wanted`): what an earlier edition took is enough for who was signed under it."""
+    """The same, with how often each was signed (`count`) and how often it takes at least (`wanted`): what an earlier
+    edition took is enough for who was signed under it."""
     counting = _counting().filter(step=OuterRef("asked"), person=OuterRef("person")).order_by()
     signed = SignOff.objects.filter(
         step=OuterRef("step"), edition=OuterRef("edition"), person=OuterRef(OuterRef("person")), withdrawn__isnull=True
@@ -99,27 +94,24 @@ def _read() -> QuerySet[SheetRead]:
 
 
 def _behind_rows(now: datetime) -> Iterable[QuerySet[Any]]:
-    """Steps whose day is over, or nearly, and that were never done."""
-    today = clock.day_of(now)
-    over = Q()
-    for week in range(_WEEKS):
-        first = 7 * week + 1
-        days = Q(asked_day__gte=first)
-        if week < _WEEKS - 1:
-            days &= Q(asked_day__lt=first + 7)
-        over |= days & Q(starts_on__lt=today - timedelta(days=first - 1))
+    """Steps that have a day and were never done, of everybody who has begun."""
+    return [_behind_on(clock.day_of(now))]
+
+
+@lru_cache(maxsize=4)
+def _behind_on(today: date) -> QuerySet[Any]:
+    """That question, put together once a day: doing so takes longer than asking it."""
     answered = Answer.objects.filter(question=OuterRef("pk"), person=OuterRef(OuterRef("person")), right=True)
     unanswered = Question.objects.filter(step=OuterRef("asked"), is_active=True).filter(~Exists(answered))
     in_force = versions_in_force(today).filter(sheet__slug=OuterRef("asked_sheet"))
-    kind = "asked_kind"
     open_still = (
-        Q(**{f"{kind}__in": list(SIGNED)}, count__lt=F("wanted"))
-        | Q(Exists(in_force), ~Exists(_read()), **{kind: StepKind.READ})
-        | Q(Exists(unanswered), **{kind: StepKind.ANSWER})
+        Q(asked_kind__in=list(SIGNED), count__lt=F("wanted"))
+        | Q(Exists(in_force), ~Exists(_read()), asked_kind=StepKind.READ)
+        | Q(Exists(unanswered), asked_kind=StepKind.ANSWER)
     )
-    yield (
+    return (
         _asked()
-        .filter(over)
+        .filter(starts_on__lt=today, asked_day__isnull=False)
         .filter(open_still)
         .values(
             told=JSONObject(
@@ -159,35 +151,30 @@ BEHIND = Topic(_behind_rows, _behind_worries)
 # Refreshers -----------------------------------------------------------------------------------------------------------
 
 
-def _long_ago(months: str, last: str, today: date) -> Q:
-    """Whether the last time was so long ago that a refresher may be due within a month; a little sooner at most."""
-    found = Q()
-    for least, next_least in zip(_MONTHS, [*_MONTHS[1:], 10_000], strict=True):
-        span = Q(**{f"{months}__gte": least, f"{months}__lt": next_least})
-        found |= span & Q(**{f"{last}__lte": today + AHEAD - relativedelta(months=least)})
-    return found
-
-
 def _refresher_rows(now: datetime) -> Iterable[QuerySet[Any]]:
-    """Done steps that come round again within a month, or that were changed in substance since."""
-    today = clock.day_of(now)
-    months = "asked_refresh_months"
+    """Done steps that come round again some day, or that were changed in substance since."""
+    return _refreshers()
+
+
+@cache
+def _refreshers() -> tuple[QuerySet[Any], ...]:
+    """Those questions, put together once: of what is signed, and of what is read."""
     about = {
         "enrolment": F("pk"),
         "person": F("person__name"),
         "step": F("asked_title"),
-        "months": F(months),
+        "months": F("asked_refresh_months"),
     }
     counting = _counting().filter(step=OuterRef("asked"), person=OuterRef("person")).order_by().values("step")
     changed = Q(asked_changed_refreshes=True, latest_edition__lt=F("asked_edition"))
-    yield (
+    signed = (
         _asked()
         .filter(asked_kind__in=list(SIGNED), count__gte=F("wanted"))
         .annotate(
             last_on=Subquery(counting.annotate(n=Max("on")).values("n")),
             latest_edition=Subquery(counting.annotate(n=Max("edition")).values("n")),
         )
-        .filter(changed | _long_ago(months, "last_on", today))
+        .filter(changed | Q(asked_refresh_months__isnull=False))
         .values(
             told=JSONObject(
                 **about,
@@ -200,15 +187,15 @@ def _refresher_rows(now: datetime) -> Iterable[QuerySet[Any]]:
     again = ReadAgain.objects.filter(step=OuterRef("asked"), person=OuterRef("person")).order_by()
     first = _read().order_by().values("by").annotate(n=Max("at")).values("n")
     once_more = again.values("person").annotate(n=Max("at")).values("n")
-    yield (
+    read = (
         _steps()
         .filter(asked_kind=StepKind.READ, asked_refresh_months__isnull=False)
         .annotate(first_at=Subquery(first))
         .filter(first_at__isnull=False)
         .annotate(last_at=Greatest("first_at", Coalesce(Subquery(once_more), "first_at")))
-        .filter(_long_ago(months, "last_at__date", today))
         .values(told=JSONObject(**about, last=F("last_at"), behind=Value(0), asks=Value(False)))
     )
+    return signed, read
 
 
 def _refresher_worries(rows: list[Row], now: datetime) -> Iterator[Concern]:
