@@ -22,6 +22,7 @@ class Learning:
     def __init__(self, hands: Hands, today: date, *, owner: Person, engineer: Person, assistant: Person) -> None:
         self.hands, self.owner, self.engineer, self.assistant = hands, owner, engineer, assistant
         self.first = today - timedelta(days=today.weekday() + 7)
+        self.programme: Programme | None = None
         before = today - timedelta(days=1)
         self.last = before - timedelta(days=max(0, before.weekday() - 4))
 
@@ -29,6 +30,8 @@ class Learning:
         """What happened of it on that day."""
         if day == self.first:
             self._begin()
+        if self.programme is None:  # a story that is shorter than that
+            return
         for place in SIGNED.get((day - self.first).days, ()):
             self._sign(place, day)
         if day == self.first + timedelta(days=1):
