@@ -33,7 +33,7 @@ def _masters(rows: list[Row], now: datetime) -> Iterator[Concern]:
             key="cutting:plating",
             grade=Grade.CARE if days >= CARE_AT * limit else Grade.NOTE,
             subject="Plating",
-            headline=f"A master waits for plating since {days} days",
+            headline=f"A master has waited {days} days for plating",
             reason=(
                 f"{waiting}; the oldest was cut on {in_full(clock.day_of(oldest))}. The shop's own limit is "
                 f"{limit} day{'' if limit == 1 else 's'}."

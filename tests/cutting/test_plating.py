@@ -163,7 +163,7 @@ def test_waiting_past_the_limit_is_a_note_and_at_twice_that_care(bench):
     assert grades == {days: [] if days < 4 else [Grade.NOTE] if days < 6 else [Grade.CARE] for days in range(9)}
     with at("2025-03-07 10:00"):
         [worry] = worries()
-        assert worry.headline == "A master waits for plating since 4 days"
+        assert worry.headline == "A master has waited 4 days for plating"
         assert "2 masters wait; the oldest was cut on 3 March 2025. The shop's own limit is 3 days." in worry.reason
         assert worry.link == address("plating")
         send(bench.engineer, waiting())
