@@ -223,6 +223,14 @@ def test_a_second_account_does_not_sign_and_the_owner_is_told(owner, engineer, p
     assert not SignOff.objects.exists()
 
 
+def test_without_the_pages_token_nothing_is_kept_of_it(owner, engineer, programme, exits, typed, client_of):
+    second = make_person("maarsk2", "Second Account", Role.ASSISTANT)
+    Person.objects.filter(pk=second.pk).update(same_as=engineer)
+    page = client_of(second).post(address(enrol(owner, programme, second), exits), typed | {"once": ""})
+    assert page.status_code == 422
+    assert not SelfSigning.objects.exists()
+
+
 def test_a_guess_at_a_code_is_no_attempt_of_that_person(owner, engineer, programme, exits, typed, client_of):
     second = make_person("maarsk2", "Second Account", Role.ASSISTANT)
     Person.objects.filter(pk=second.pk).update(same_as=engineer)

@@ -33,10 +33,9 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
         if made is not None:
             messages.success(request, _said(made))
             return redirect(shown)
-        if signer is not None and form.is_proven and queries.why_not_apart(signer, shown.person):
-            actions.note_self_signing(
-                by=signer, once=uuid5(form.cleaned_data["once"], "self"), step=asked, person=shown.person
-            )
+        once = form.cleaned_data.get("once")
+        if once and signer is not None and form.is_proven and queries.why_not_apart(signer, shown.person):
+            actions.note_self_signing(by=signer, once=uuid5(once, "self"), step=asked, person=shown.person)
     context = {
         "form": form,
         "enrolment": shown,
