@@ -43,6 +43,6 @@ def _air(at: datetime, warm: float, damp: float, rng: Random) -> list[Sent]:
     """Warmest in the afternoon, when the lamp and the rack have been on; dampest at night."""
     swing = sin(tau * (at.hour + at.minute / 60 - 9) / 24)
     return [
-        Sent(ReadingKind.ROOM_C, at, round(warm - 0.4 + 1.1 * swing + rng.gauss(0, 0.08), 2), "degC"),
+        Sent(ReadingKind.ROOM_C, at, round(warm - 0.1 + 0.7 * swing + rng.gauss(0, 0.08), 2), "degC"),
         Sent(ReadingKind.ROOM_RH, at, round(damp - 2.2 * swing + rng.gauss(0, 0.4), 1), "percent"),
     ]

@@ -40,7 +40,7 @@ while True:
     try:
         some = waiting[:100]
         answer = requests.post(ROOM + "readings/", json={"readings": some}, headers=HEAD)
-        if answer.status_code == 200:  # those refused are told in the answer; again they would be refused again
+        if answer.status_code == 200:  # what was refused is told in it, and waits no more
             waiting = waiting[len(some):]
         answer.close()
     except OSError:

@@ -116,6 +116,7 @@ def instruments_how(request: PersonRequest) -> HttpResponse:
         "address": shown_address(request, reverse("api:send-readings")),
         "description": shown_address(request, reverse("api:description")),
         "example": EXAMPLE.replace("ROOM-ADDRESS", room),
+        "may_add": may(request.user, actions.add_instrument),
         "most": MOST_READINGS,
         "pace": OF_INSTRUMENT,
         "kinds": [
