@@ -16,7 +16,7 @@ from django.db.models import F, Sum
 
 from shop import clock
 from shop.duties import standing
-from shop.duties.models import Duty, Meter, Tick
+from shop.duties.models import Duty, Meter, MeterUnit, Tick
 from shop.people.models import Person
 from shop.refusal import Refused
 
@@ -124,6 +124,11 @@ def _count_for_duties(meters: Collection[Meter], came: Mapping[int, int], at: da
 
 
 # Following ------------------------------------------------------------------------------------------------------------
+
+
+def begin_to_follow(*, key: str, name: str, follows: str) -> None:
+    """Let there be a meter of days of that key, which goes by `follows`; nothing happens if there is one."""
+    Meter.objects.get_or_create(key=key, defaults={"name": name, "unit": MeterUnit.DAY, "follows": follows})
 
 
 def follow(*, key: str, since: datetime | None) -> None:

@@ -88,6 +88,18 @@ PLACES = (
             Way("Now", "room:room"),
             Way("Readings", "room:readings"),
             Way("Cylinders", "room:cylinders"),
+            Way(
+                "Containers",
+                "safety:containers",
+                below=(
+                    "safety:container",
+                    "safety:open-container",
+                    "safety:read-level",
+                    "safety:move-container",
+                    "safety:finish-container",
+                    "safety:set-open-days",
+                ),
+            ),
             Way("Instruments", "room:instruments"),
         ),
     ),

@@ -9,16 +9,20 @@ class SafetyConfig(AppConfig):
     label = "safety"
 
     def ready(self) -> None:
+        from shop.duties import effects
         from shop.duties.sheets import register_sheets
         from shop.jobs import registry
         from shop.log import things
-        from shop.safety import queries
+        from shop.safety import care, queries
         from shop.safety.concerns import TOPICS
         from shop.safety.exports import EXPORTS
         from shop.safety.papers import binder
         from shop.safety.sheet_files import kept
         from shop.safety.things import THINGS
+        from shop.stock.ledger import register_owner
 
+        effects.register(care.FinishContainer())
+        register_owner(care.owners)
         topic.register("safety", TOPICS)
         lists.register("Hazards", EXPORTS)
         register_sheets(queries.sheets_for_duties)

@@ -4,7 +4,7 @@ from shop.carrying.lists import Export, Lines
 from shop.people.models import ENGINEERS, HANDS
 from shop.safety import queries
 from shop.safety.filters import IncidentFilter
-from shop.safety.models import Incident, SheetRead, SupplierSheet
+from shop.safety.models import Container, Incident, Level, SheetRead, SupplierSheet
 
 
 def _reads(batch: list[SheetRead]) -> Lines:
@@ -61,8 +61,70 @@ def _supplier_sheets(batch: list[SupplierSheet]) -> Lines:
     ]
 
 
+def _containers(batch: list[Container]) -> Lines:
+    return [
+        (
+            one.pk,
+            one.substance.name,
+            one.place.name,
+            one.lot.code if one.lot else "",
+            one.nominal_ml,
+            one.left_ml,
+            one.opened_at,
+            one.opened_by.name,
+            one.days_open,
+            one.last_day,
+            one.tare_g,
+            one.density_kg_m3,
+            one.density_source,
+            one.note,
+            one.ended_at,
+            one.ended_by.name if one.ended_by else "",
+            one.get_ended_how_display(),
+            one.ended_note,
+        )
+        for one in batch
+    ]
+
+
+def _levels(batch: list[Level]) -> Lines:
+    return [
+        (
+            one.container_id,
+            one.container.substance.name,
+            one.at,
+            one.by.name,
+            one.gross_g,
+            None if one.share is None else 100 * one.share,
+            one.ml,
+            one.note,
+        )
+        for one in batch
+    ]
+
+
 #: In reports: who was hurt, and who told of it, is for those who work here.
 EXPORTS = (
+    Export(
+        "containers",
+        "Containers opened",
+        (
+            "Container", "Substance", "Place", "Lot", "Holds, ml", "Left, ml", "Opened", "Opened by", "Days open",
+            "Last day", "Weight empty, g", "Density, kg/m3", "Where the density is from", "Note", "Finished",
+            "Finished by", "What became of it", "Word on it",
+        ),
+        lambda query: queries.containers(),
+        ("id",),
+        _containers,
+    ),
+    Export(
+        "levels",
+        "Levels of containers",
+        ("Container", "Substance", "When", "By", "Weighed, g", "By its mark, %", "Left, ml", "Note"),
+        lambda query: Level.objects.select_related("container__substance", "by"),
+        ("at", "id"),
+        _levels,
+    ),
     Export(
         "sheets-read",
         "Hazard sheets read",

@@ -30,6 +30,19 @@ class Held:
         return f"{named}, empty cylinders" if self.kept.empties else named
 
     @property
+    def counted_ml(self) -> int:
+        """Of a liquid: what stands open there by its last levels, and the stock of it where that stands there too."""
+        return (getattr(self.kept, "open_ml", 0) or 0) + (getattr(self.kept, "stock_ml", 0) or 0)
+
+    @property
+    def amount(self) -> int | None:
+        """How much of it there is: what is written down, or what is counted, whichever is more; None where neither
+        says. In the unit of Kept."""
+        if self.kept.substance.form != Form.LIQUID or not self.counted_ml:
+            return self.kept.amount
+        return max(self.kept.amount or 0, self.counted_ml)
+
+    @property
     def category(self) -> int | None:
         """The category of flammable liquid it counts as; None if it is none."""
         return flammables.category_of(self.codes) if self.kept.substance.form == Form.LIQUID else None
@@ -192,10 +205,10 @@ class Layout:
         for one in self.kept_within(place):
             if one.category is None or one.kept.empties:
                 continue
-            if one.kept.amount is None:
+            if one.amount is None:
                 unknown += one.category in flammables.COUNTED
             else:
-                by_category[one.category] += one.kept.amount
+                by_category[one.category] += one.amount
         return Total(dict(sorted(by_category.items())), unknown)
 
     @cached_property

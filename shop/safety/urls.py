@@ -66,6 +66,14 @@ urlpatterns: list[URLPattern] = [
     path("together/<str:key>/", views.answer_finding, name="answer-finding"),
     path("what-if/", views.what_if, name="what-if"),
     path("what-if/paper.pdf", views.what_if_pdf, name="what-if-pdf"),
+    # Containers
+    path("containers/", views.containers, name="containers"),
+    path("containers/open/", views.open_container, name="open-container"),
+    path("containers/<int:pk>/", views.container, name="container"),
+    path("containers/<int:pk>/level/", views.read_level, name="read-level"),
+    path("containers/<int:pk>/move/", views.move_container, name="move-container"),
+    path("containers/<int:pk>/finish/", views.finish_container, name="finish-container"),
+    path("substances/<slug:slug>/after-opening/", views.set_open_days, name="set-open-days"),
     # Incidents
     path("incidents/", views.incidents, name="incidents"),
     path("incidents/report/", views.report_incident, name="report-incident"),

@@ -352,7 +352,7 @@ def in_short(place: Place, held: Sequence[Held], reader: Units) -> list[Short]:
     there: dict[str, int] = {}
     for one in held:
         if (figures := solvent_of(one.kept.substance)) is not None:
-            there[figures.name] = there.get(figures.name, 0) + (one.kept.amount or 0)
+            there[figures.name] = there.get(figures.name, 0) + (one.amount or 0)
     found += [_spill(room_m3, air.SOLVENTS[name], ml, reader) for name, ml in there.items()]
     return found
 

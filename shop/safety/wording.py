@@ -3,6 +3,7 @@
 from shop.calc import ghs, units
 from shop.people.fields import unit_for, whole_words
 from shop.people.models import LengthUnit, LiquidUnit, Units
+from shop.safety.layout import Held
 from shop.safety.models import Form, Kept, Place
 from shop.wording import grouped
 
@@ -21,6 +22,15 @@ def amount_words(kept: Kept, reader: Units) -> str:
     if kept.substance.form == Form.GAS:
         return f"{kept.amount / 1000:g}\u00a0l of water volume"
     return units.show("mass", kept.amount, solid_unit(reader))
+
+
+def held_words(one: Held, reader: Units) -> str:
+    """The same of what is kept in a place, with what stands open or in stock there."""
+    if one.amount == one.kept.amount:
+        return amount_words(one.kept, reader)
+    counted = whole_words("liquid", one.counted_ml, reader)
+    said = f"{counted} open or in stock"
+    return said if one.kept.amount is None else f"{said}; written down: {amount_words(one.kept, reader)}"
 
 
 def volume_words(place: Place, reader: Units) -> str:

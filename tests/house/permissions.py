@@ -87,6 +87,14 @@ PERMISSIONS: dict[str, May] = {
     "training:resume-act": form(OWNERS),
     "training:give-authority": form(OWNERS),
     "training:withdraw-authority": form(ENGINEERS),
+    # Containers
+    "safety:containers": SHOWN,
+    "safety:container": SHOWN,
+    "safety:open-container": form(HANDS),
+    "safety:read-level": form(HANDS),
+    "safety:move-container": form(HANDS),
+    "safety:finish-container": form(HANDS),
+    "safety:set-open-days": form(ENGINEERS),
     # The room's log
     "log:notes": May(look=HANDS),
     "log:note": May(look=HANDS),

@@ -32,7 +32,7 @@ from tests.morning import makers as morning
 from tests.people import makers as doors
 from tests.room import instruments
 from tests.room import makers as room
-from tests.safety import hazard_sheets
+from tests.safety import bottles, hazard_sheets
 from tests.safety import place_makers as places
 from tests.safety import substance_makers as substances
 from tests.safety.reports import note, report
@@ -146,7 +146,11 @@ def build(owner: Person) -> dict[str, str]:
 
     noted = notes.write(owner, about=[things.ref_of(loose)])
 
+    opened = bottles.open_one(owner, solvent, store)
+
     pk = {
+        "container": opened.pk,
+        "level": opened.pk,
         "note": noted.pk,
         "alert": alert.pk,
         "place": store.pk,
@@ -188,6 +192,7 @@ def build(owner: Person) -> dict[str, str]:
         "safety:answer-finding": safety_queries.layout().together[0].key,
         **{f"safety:{name}": solvent.slug for name in SUBSTANCE_LINES},
         "safety:resume-substance": gone.slug,
+        "safety:set-open-days": solvent.slug,
         "duties:not-needed": duty.pk,
         "duties:resume-duty": stopped.pk,
         "stock:release-lot": held.pk,
@@ -268,6 +273,8 @@ def build(owner: Person) -> dict[str, str]:
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
         if name in ("room:chip", "room:start-chip-can", "room:store-chip"):
+            return reverse(name)
+        if name in ("safety:containers", "safety:open-container"):
             return reverse(name)
         if name in ("room:instruments", "room:instruments-how", "room:add-instrument", "api:this-instrument"):
             return reverse(name)

@@ -1,5 +1,12 @@
 """Everything that safety writes, by topic."""
 
+from shop.safety.actions.containers import (
+    finish_container,
+    move_container,
+    open_container,
+    read_level,
+    set_open_days,
+)
 from shop.safety.actions.hazard_sheets import (
     add_sheet,
     approve_sheet,
@@ -75,15 +82,20 @@ __all__ = [
     "classify_substance",
     "confirm_sheet_read",
     "drop_draft",
+    "finish_container",
     "keep_call_numbers",
     "keep_extinguishers",
     "keep_shut_offs",
     "make_binder",
+    "move_container",
     "note_incident",
+    "open_container",
+    "read_level",
     "report_incident",
     "resume_place",
     "resume_sheet",
     "resume_substance",
+    "set_open_days",
     "stop_place",
     "stop_sheet",
     "stop_substance",

@@ -12,7 +12,7 @@ from shop.press.action import action
 from shop.press.rules import CHANGED, not_after_today, not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Changed, Doubt, Refused, ask_unless_sure
 from shop.safety import queries
-from shop.safety.models import FindingAnswer, Form, Kept, LimitBy, Place, Substance
+from shop.safety.models import Container, FindingAnswer, Form, Kept, LimitBy, Place, Substance
 
 TWICE = "There is a place of that name already."
 #: Volumes in m3 and changes of air in an hour that are kept at all, and from where we ask whether they are meant.
@@ -53,6 +53,7 @@ class Wanted:
     amount: float | None = None
     empties: bool = False
     note: str = ""
+    holds_stock: bool = False
 
 
 @action(roles=ENGINEERS)
@@ -168,19 +169,37 @@ def change_kept(*, by: Person, place: Place, version: int, kept: Sequence[Wanted
             raise Refused("Only cylinders are told apart as empty.", field=f"kept.{row}.empties")
         if wanted.amount is not None and not 0 < round(wanted.amount) <= MOST_AMOUNT:
             raise Refused("Give an amount above zero, or leave it empty.", field=f"kept.{row}.amount")
+        if wanted.holds_stock:
+            _stock_stands_here(wanted.substance, held, row)
         found[key] = replace(wanted, note=words(wanted.note, field=f"kept.{row}.note", longest=120))
     before = {(old.substance_id, old.empties): old for old in held.kept.all()}
     for key, wanted in found.items():
         amount = None if wanted.amount is None else round(wanted.amount)
-        facts = {"amount": amount, "note": wanted.note}
+        facts = {"amount": amount, "note": wanted.note, "holds_stock": wanted.holds_stock}
         if key in before:  # what stays is the same row, so that an answer about it holds on
             Kept.objects.filter(pk=before.pop(key).pk).update(**facts)
         else:
             Kept.objects.create(place=held, substance=wanted.substance, empties=wanted.empties, **facts)
+    for old in before.values():
+        opened = Container.objects.filter(place=held, substance=old.substance_id, ended_at=None).first()
+        if opened is not None and not old.empties:
+            raise Refused(f"{opened} stands open here. Finish it or move it first, then take it off the list.")
     Kept.objects.filter(pk__in=[old.pk for old in before.values()]).delete()
     held.version += 1
     held.save(update_fields=["version"])
     return held
+
+
+def _stock_stands_here(substance: Substance, place: Place, row: int) -> None:
+    """See that its stock is a liquid's, and stands nowhere else."""
+    if substance.form != Form.LIQUID:
+        raise Refused("Only of liquids the stock is counted here.", field=f"kept.{row}.holds_stock")
+    elsewhere = Kept.objects.filter(substance=substance, holds_stock=True).exclude(place=place).select_related("place")
+    if (other := elsewhere.first()) is not None:
+        raise Refused(
+            f"Its stock stands in “{other.place.name}” by what is written down. Change that first.",
+            field=f"kept.{row}.holds_stock",
+        )
 
 
 @action(roles=ENGINEERS)

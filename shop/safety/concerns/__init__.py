@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from shop.concern import Concern
-from shop.safety.concerns import hazard_sheets, incidents, places, substances, supplier_sheets, wall
+from shop.safety.concerns import containers, hazard_sheets, incidents, places, substances, supplier_sheets, wall
 from shop.topic import Topic, together
 
 TOPICS: tuple[Topic, ...] = (
@@ -11,6 +11,7 @@ TOPICS: tuple[Topic, ...] = (
     supplier_sheets.TOPIC,
     hazard_sheets.TOPIC,
     places.TOPIC,
+    containers.TOPIC,
     incidents.TOPIC,
     wall.TOPIC,
 )

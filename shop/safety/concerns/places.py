@@ -31,7 +31,9 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
     yield queries.kept().annotate(
         told=JSONObject(
             of=Value("kept"),
-            **{name: F(name) for name in ("pk", "place_id", "substance_id", "amount", "empties")},
+            **{
+                name: F(name) for name in ("pk", "place_id", "substance_id", "amount", "empties", "open_ml", "stock_ml")
+            },
             name=F("substance__name"),
             form=F("substance__form"),
             groups=F("substance__groups"),
@@ -70,13 +72,15 @@ def _kept(row: Row) -> Kept:
         form=row["form"],
         groups=json.loads(groups) if isinstance(groups, str) else groups,
     )
-    return Kept(
+    kept = Kept(
         pk=row["pk"],
         place_id=row["place_id"],
         substance=substance,
         amount=row["amount"],
         empties=bool(row["empties"]),
     )
+    kept.open_ml, kept.stock_ml = row["open_ml"], row["stock_ml"]  # type: ignore[attr-defined]
+    return kept
 
 
 def _worries(rows: list[Row], now: datetime) -> Iterator[Concern]:

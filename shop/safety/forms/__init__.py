@@ -1,5 +1,12 @@
 """The forms of safety, by topic; each is named after its action."""
 
+from shop.safety.forms.containers import (
+    FinishContainerForm,
+    MoveContainerForm,
+    OpenContainerForm,
+    ReadLevelForm,
+    SetOpenDaysForm,
+)
 from shop.safety.forms.hazard_sheets import (
     AddSheetForm,
     ApproveSheetForm,
@@ -69,16 +76,21 @@ __all__ = [
     "ConfirmSheetReadForm",
     "ContainerLabelsForm",
     "DropDraftForm",
+    "FinishContainerForm",
     "KeepCallNumbersForm",
     "KeepExtinguishersForm",
     "KeepShutOffsForm",
     "MakeBinderForm",
+    "MoveContainerForm",
     "NoteIncidentForm",
+    "OpenContainerForm",
+    "ReadLevelForm",
     "ReportIncidentForm",
     "ResumePlaceForm",
     "ResumeSheetForm",
     "ResumeSubstanceForm",
     "SendSupplierSheetForm",
+    "SetOpenDaysForm",
     "StopPlaceForm",
     "StopSheetForm",
     "StopSubstanceForm",

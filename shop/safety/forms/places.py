@@ -149,6 +149,7 @@ class ChangeKeptForm(RowForm, ChangeForm):
             "substance": one.substance_id,
             "amount": self._shown(one),
             "empties": one.empties,
+            "holds_stock": one.holds_stock,
             "note": one.note,
         }
 
@@ -185,6 +186,9 @@ class ChangeKeptForm(RowForm, ChangeForm):
                 label="How much", required=False, max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"})
             ),
             "empties": forms.BooleanField(label="Empty cylinders", required=False),
+            "holds_stock": forms.BooleanField(
+                label="Its stock stands here: count what the ledger says is on hand", required=False
+            ),
             "note": forms.CharField(label="Note", max_length=120, required=False),
         }
 
@@ -202,6 +206,7 @@ class ChangeKeptForm(RowForm, ChangeForm):
                 if one.form == Form.GAS:
                     boxes["amount"].field.help_text = "The water volume stamped on them, all together."
             found.append({"number": place + 1, "thing": one, "is_gas": one is None or one.form == Form.GAS, **boxes})
+            found[-1]["is_liquid"] = one is not None and one.form == Form.LIQUID
         return found
 
     def clean(self) -> dict[str, Any]:
@@ -223,7 +228,8 @@ class ChangeKeptForm(RowForm, ChangeForm):
             if read is not None and substance.form == Form.GAS:
                 read *= 1000
             self.places.append(place)
-            self.wanted.append(Wanted(substance, read, bool(row.get("empties")), row.get("note") or ""))
+            ticks = {name: bool(row.get(name)) for name in ("empties", "holds_stock")}
+            self.wanted.append(Wanted(substance, read, note=row.get("note") or "", **ticks))
         return said
 
     def typed(self) -> dict[str, Any]:

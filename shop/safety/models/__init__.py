@@ -1,5 +1,6 @@
 """The tables of safety."""
 
+from shop.safety.models.containers import Container, EndKind, Level, OpenLimit
 from shop.safety.models.hazard_sheets import (
     HazardSheet,
     Part,
@@ -27,6 +28,8 @@ from shop.safety.models.supplier_sheets import Signal, SupplierSheet, SupplierSh
 __all__ = [
     "Binder",
     "CallNumber",
+    "Container",
+    "EndKind",
     "ExposureLimit",
     "Extinguisher",
     "FindingAnswer",
@@ -37,8 +40,10 @@ __all__ = [
     "IncidentKind",
     "IncidentNote",
     "Kept",
+    "Level",
     "LimitBy",
     "LimitKind",
+    "OpenLimit",
     "Part",
     "Place",
     "Property",

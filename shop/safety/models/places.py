@@ -65,13 +65,15 @@ class Place(models.Model):
 class Kept(models.Model):
     """That a substance is kept in a place. amount: ml of a liquid, g of a solid, ml of water volume of cylinders.
 
-    empties: empty cylinders of it, which are told apart from the full ones.
+    empties: empty cylinders of it, which are told apart from the full ones. holds_stock: what is on hand of it by the
+    ledger stands here too. What stands open here is counted besides (Container).
     """
 
     place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="kept")
     substance = models.ForeignKey(Substance, on_delete=models.PROTECT, related_name="kept")
     amount = models.PositiveIntegerField(null=True, blank=True)
     empties = models.BooleanField("empty cylinders", default=False)
+    holds_stock = models.BooleanField("its stock stands here", default=False)
     note = models.CharField(max_length=120, blank=True)
 
     class Meta:
@@ -79,6 +81,9 @@ class Kept(models.Model):
         verbose_name_plural = "kept"
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["place", "substance", "empties"], name="safety_kept_once"),
+            models.UniqueConstraint(
+                fields=["substance"], condition=Q(holds_stock=True), name="safety_stock_stands_in_one_place"
+            ),
         ]
 
     def __str__(self) -> str:

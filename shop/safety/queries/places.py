@@ -3,14 +3,16 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Case, Exists, Func, IntegerField, OuterRef, QuerySet, Subquery, When
 
 from shop import clock
 from shop.calc import air
 from shop.recall import recalled
 from shop.safety.layout import Held, Layout
-from shop.safety.models import ExposureLimit, FindingAnswer, Hazard, Kept, Place
+from shop.safety.models import Container, ExposureLimit, FindingAnswer, Hazard, Kept, Place, Substance
+from shop.stock.models import Lot, StockUnit
 
 
 def places() -> QuerySet[Place]:
@@ -19,8 +21,25 @@ def places() -> QuerySet[Place]:
 
 
 def kept() -> QuerySet[Kept]:
-    """What is kept in them, with its substance."""
-    return Kept.objects.filter(place__is_active=True).select_related("substance").order_by("substance__name", "empties")
+    """What is kept in them, with its substance; open_ml: how much of it stands open there, stock_ml: in stock."""
+    opened = Container.objects.filter(place=OuterRef("place"), substance=OuterRef("substance"), ended_at=None)
+    shelf = Lot.objects.filter(
+        item__in=Substance.items.through.objects.filter(substance=OuterRef(OuterRef("substance"))).values("item"),
+        item__unit=StockUnit.ML,
+    )
+    in_stock = Case(When(holds_stock=True, then=_sum_of(shelf, "on_hand")), default=None, output_field=IntegerField())
+    return (
+        Kept.objects.filter(place__is_active=True)
+        .annotate(open_ml=_sum_of(opened, "left_ml"), stock_ml=in_stock)
+        .select_related("substance")
+        .order_by("substance__name", "empties")
+    )
+
+
+def _sum_of(rows: QuerySet[Any], field: str) -> Subquery:
+    """Their sum, as an annotation; None where there are none."""
+    total = Func(field, function="SUM", output_field=IntegerField())
+    return Subquery(rows.order_by().annotate(total=total).values("total"))
 
 
 def codes() -> QuerySet[Hazard]:

@@ -19,7 +19,7 @@ from shop.safety.forms import (
     StopPlaceForm,
 )
 from shop.safety.models import Place
-from shop.safety.wording import amount_words, volume_words
+from shop.safety.wording import held_words, volume_words
 from shop.wording import in_full, per_cent
 
 
@@ -64,9 +64,9 @@ def place(request: PersonRequest, pk: int) -> HttpResponse:
             context |= {
                 "around": layout.around(there),
                 "inside": layout.inside(there),
-                "kept": [(one, amount_words(one.kept, request.user)) for one in layout.kept_in(there)],
+                "kept": [(one, held_words(one, request.user)) for one in layout.kept_in(there)],
                 "elsewhere": [
-                    (one, amount_words(one.kept, request.user), layout.places[one.kept.place_id])
+                    (one, held_words(one, request.user), layout.places[one.kept.place_id])
                     for one in layout.kept_within(there)
                     if one.kept.place_id != there.pk
                 ],
@@ -77,6 +77,7 @@ def place(request: PersonRequest, pk: int) -> HttpResponse:
                 "is_over": share is not None and share > 1,
                 "published": [(one, total.ml_of(one.categories)) for one in flammables.PUBLISHED],
                 "together": layout.together_in(there),
+                "containers": queries.open_containers().filter(place=there),
                 "volume": volume_words(there, request.user),
                 "estimates": what_if.in_short(there, layout.kept_within(there), request.user),
             }
