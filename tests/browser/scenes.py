@@ -14,8 +14,6 @@ from django.urls import reverse
 from shop import clock
 from shop.duties import actions as duties
 from shop.duties.models import Duty, Entry, EntryKind, Meter, Photo
-from shop.log import things
-from shop.log.models import Note
 from shop.morning import actions as morning
 from shop.morning.answers import Given
 from shop.morning.models import AnswerKind, Check, Question
@@ -48,11 +46,11 @@ from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
 from tests.browser.cutting_scenes import CUTTING_SCENES, with_cutting
+from tests.browser.log_and_container_scenes import LOG_AND_CONTAINER_SCENES, with_log_and_containers
 from tests.browser.room_scenes import ROOM_SCENES
 from tests.browser.training_scenes import TRAINING_SCENES, with_training
 from tests.duties import makers as care
 from tests.house.world import FEED_SECRET, INVITATION_SECRET
-from tests.log import makers as log
 from tests.makers import anyway
 from tests.people import makers as doors
 from tests.safety import hazard_sheets
@@ -198,11 +196,9 @@ SCENES: dict[str, Callable[[], Any]] = {
     "watch:give-back-alert": _any(Alert),
     "watch:snooze-alert": _any(Alert),
     "watch:settle-alert": _any(Alert),
-    **dict.fromkeys(["log:note", "log:correct-note"], lambda: _last(Note.objects.filter(by__sign_in="ottilie"))),
-    "log:read-note": _any(Note),
-    "log:write-about": lambda: things.ref_of(Lot.objects.get(pk=_lot())),
     **TRAINING_SCENES,
     **CUTTING_SCENES,
+    **LOG_AND_CONTAINER_SCENES,
     "record:line": lambda: Line.objects.latest("number").number,
     "watch:leave": lambda: leaving_token(Person.objects.get(sign_in="ottilie"), "morning"),
     "watch:calendar-feed": lambda: FEED_SECRET,
@@ -406,13 +402,10 @@ def _places(owner: Person) -> None:
 
 
 def arrange() -> None:
-    """Notes, a lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an
+    """A lot on hold, a booking left with a side uncut, an empty cylinder not fetched yet, a spare one, styli; an
     order that is late, and a draft; care photographed, and read amiss; a supplier's sheet and an older one."""
     owner = Person.objects.get(sign_in="ottilie")
     _places(owner)
-    caspar = Person.objects.get(sign_in="caspar")
-    log.write(caspar, "The left box is open.", kind="handover", about=[things.ref_of(_blanks()[0])])
-    log.write(owner, "The lamp over the lathe is on order.", people=[caspar])
     doors.make_invitation(owner, secret=INVITATION_SECRET)
     doors.make_device(owner)
     doors.make_sign_in(owner)
@@ -434,6 +427,7 @@ def arrange() -> None:
     stock.hold_lot(by=owner, once=uuid4(), lot=_blanks().filter(item__blank_in=10)[0], why="Dull in one corner.")
     watch.renew_feed(by=owner, once=uuid4(), secret=FEED_SECRET)
     with_training(owner)
+    with_log_and_containers(owner)
     sweep()
     with_cutting(owner)
     connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
