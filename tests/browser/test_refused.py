@@ -91,7 +91,7 @@ WRONG = {
     "room:change-cylinder": {"owner": "Northgate Gases", "stamp": "13-19"},
     "room:change-limit": {"care_above": "warm"},
     "room:return-cylinder": {"on": "2031-05-05"},
-    "safety:open-container": {"nominal_ml": "0", "note": "The small can."},
+    "safety:open-container": {"note": "The small can.", "nominal_ml": "0"},
     "safety:read-level": {"note": "By the lamp.", "gross_g": "100"},
     "safety:set-open-days": {"because": "Its supplier.", "days": "0"},
     "safety:add-place": {"name": "Attic", "volume_m3": "0"},
