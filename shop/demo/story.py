@@ -21,6 +21,7 @@ from shop.demo.handing_over import write_in_the_log
 from shop.demo.hands import Hands
 from shop.demo.instruments import log_the_air
 from shop.demo.learning import Learning
+from shop.demo.safety.containers import open_bottles
 from shop.demo.safety.hazard_sheets import Sheets
 from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
@@ -393,6 +394,8 @@ class Story:
             write_down_places(hands, self.caspar)
         with clock.moved(eve - timedelta(days=2)):
             misplace(hands, self.caspar)
+        with clock.moved(eve - timedelta(days=1)):
+            open_bottles(Hands(Random(SEED + 15)), eve, engineer=self.caspar, assistant=self.juno)
 
     def _hold_the_shelf(self) -> list[Lot]:
         """The store got too warm: every lot of 14 inch blanks waits to be looked at, save three that were borrowed."""
