@@ -395,7 +395,7 @@ class Story:
         with clock.moved(eve - timedelta(days=2)):
             misplace(hands, self.caspar)
         with clock.moved(eve - timedelta(days=1)):
-            open_bottles(Hands(Random(SEED + 15)), eve, engineer=self.caspar, assistant=self.juno)
+            open_bottles(Hands(Random(SEED + 21)), eve, engineer=self.caspar, assistant=self.juno)
 
     def _hold_the_shelf(self) -> list[Lot]:
         """The store got too warm: every lot of 14 inch blanks waits to be looked at, save three that were borrowed."""

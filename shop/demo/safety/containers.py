@@ -9,8 +9,8 @@ from shop.safety import actions
 from shop.safety.models import Place, Substance
 
 CUPBOARD = "Flammables cupboard"
-#: By slug: what it holds in ml, its weight full in g, how many days ago it was opened, and what was left of it since: so
-#: many days after its opening, as a share.
+#: By slug: what it holds in ml, its weight full in g, how many days ago it was opened, and the share left so many days
+#: after its opening.
 BOTTLES = {
     "acetone": (500, 655.0, 152, ((30, 0.88), (61, 0.79), (92, 0.66), (124, 0.57))),
     "propan-2-ol": (1000, 1145.0, 47, ((9, 0.86), (16, 0.79), (23, 0.66), (30, 0.58), (38, 0.47))),
