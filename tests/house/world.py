@@ -147,6 +147,7 @@ def build(owner: Person) -> dict[str, str]:
     noted = notes.write(owner, about=[things.ref_of(loose)])
 
     opened = bottles.open_one(owner, solvent, store)
+    bottles.read_level(owner, opened, share=0.5)
 
     pk = {
         "container": opened.pk,
