@@ -16,7 +16,7 @@ def begin(substance: Substance) -> None:
     """Let there be a meter for a substance of which a container is opened."""
     meters.begin_to_follow(
         key=key_of(substance),
-        name=f"{substance.name[:40]}, oldest open",
+        name=f"{substance.name[:40]} open",
         follows=f"the oldest open container of {substance.name}"[:60],
     )
 

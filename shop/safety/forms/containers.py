@@ -59,6 +59,7 @@ class OpenContainerForm(PressForm):
             for lot in self.lots.values()
         }
         lots: Any = self.fields["lot"]
+        lots.is_instead = self.fields["substance"].is_instead = True  # type: ignore[attr-defined]
         lots.choices = [("", "Not from stock"), *named.items()]
         lots.coerce = self._lot
         self.fields["place"].queryset = _places()  # type: ignore[attr-defined]

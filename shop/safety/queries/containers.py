@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from shop import clock
 from shop.calc.containers import MOST_DAYS, Pace, lasts_days, pace
 from shop.calc.drift import Estimate
-from shop.safety.models import Container, Level, OpenLimit, Property, PropertyKind, Substance
+from shop.safety.models import Container, Level, OpenLimit, Place, Property, PropertyKind, Substance
 from shop.stock.models import Lot, StockUnit
 from shop.stock.queries import usable_lots
 
@@ -21,7 +21,9 @@ _AT = "20"
 
 def containers() -> QuerySet[Container]:
     """All of them, with what their lines show."""
-    return Container.objects.select_related("substance__open_limit", "place", "lot__item", "opened_by", "ended_by")
+    return Container.objects.select_related(
+        "substance__open_limit", "place__within__within", "lot__item", "opened_by", "ended_by"
+    )
 
 
 def open_containers() -> QuerySet[Container]:
@@ -89,6 +91,16 @@ def use_of(container: Container, levels: Sequence[Level], now: datetime) -> Use:
         return None if days is None or days >= MOST_DAYS else clock.day_of(last + timedelta(days=days))
 
     return Use(found, len(ordered), on(soonest), on(about), on(latest))
+
+
+def room_of(container: Container) -> Place | None:
+    """The nearest place around it whose free volume is written down; looked for three places out."""
+    place: Place | None = container.place
+    for _ in range(3):
+        if place is None or place.volume_l:
+            break
+        place = place.within
+    return place if place is not None and place.volume_l else None
 
 
 def is_over(container: Container, day: date) -> bool:

@@ -12,7 +12,7 @@ from shop.calc.ghs import PICTOGRAMS
 from shop.people.models import Room, Units
 from shop.safety import figures, statements
 from shop.safety.models import Property
-from shop.safety.wording import about_ppm
+from shop.safety.wording import about_ppm, poured_words
 
 register = template.Library()
 
@@ -42,6 +42,13 @@ def pictogram(code: str, *, paper: bool = False, words: bool = True) -> SafeStri
 def statement(code: str) -> str:
     """The text of a statement's code ("H225", "P303+P361+P353"); the code itself where the lists do not have it."""
     return statements.statement(code) if statements.is_known(code) else code
+
+
+@register.simple_tag(takes_context=True)
+def poured(context: Context, ml: float) -> str:
+    """An amount of liquid that may be as small as a wipe takes, in the reader's unit."""
+    user: Any = context.get("user")
+    return poured_words(ml, user if isinstance(user, Units) else Room())
 
 
 @register.simple_tag(takes_context=True)

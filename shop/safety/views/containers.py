@@ -17,7 +17,7 @@ from shop.safety.forms import (
     SetOpenDaysForm,
 )
 from shop.safety.models import Container, Substance
-from shop.safety.queries.containers import MOST_LEVELS, is_over
+from shop.safety.queries.containers import MOST_LEVELS, is_over, room_of
 from shop.wording import per_cent
 
 
@@ -49,6 +49,7 @@ def container(request: PersonRequest, pk: int) -> HttpResponse:
         "share": per_cent(shown.share),
         "is_over": shown.is_open and is_over(shown, clock.today()),
         "levels": levels,
+        "room_of_it": room_of(shown),
         "use": queries.use_of(shown, levels, clock.now()),
         "may_read": may(request.user, actions.read_level),
         "may_set": may(request.user, actions.set_open_days),
