@@ -13,6 +13,7 @@ from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
 from shop.cutting.models import (
     Booking,
     BookingSide,
+    CuttingLimits,
     DiscSize,
     Lathe,
     Life,
@@ -73,7 +74,8 @@ def log_side(
     1. checks the figures, and that the side fits its disc; 2. holds the booking and refuses one that is not open;
     3. finds the stylus that was in the lathe's head then; 4. takes the blank from its lot (used, tested or spoiled);
     5. asks about what looked wrong before that: nothing stays if it does; 6. adds hours and metres to the stylus's
-    life, chip to the trap, hours to the vacuum line; 7. finishes the booking if this was its last side.
+    life, chip to the trap, hours to the vacuum line; 7. lets a good one wait for plating; 8. finishes the booking if
+    this was its last side.
 
     pitch_um: None for the usual one. at: when the cut ended, None for now. stylus: the one the person saw in the head,
     if given: another one there is refused. overrule: an engineer's reason for a side that is longer than its disc
@@ -125,7 +127,7 @@ def log_side(
         cut_s=F("cut_s") + cut_s, length_mm=F("length_mm") + length_mm, sides=F("sides") + 1
     )
     noise.look_again(life)
-    if outcome == Outcome.GOOD and queries.limits().plating_days is not None:
+    if outcome == Outcome.GOOD and _keeps_masters():
         Master.objects.create(side=side)
     meters.advance_all(_counts(side), at=at, by=by, note=str(side), if_there=COUNTED_IF_THERE)
     if booking is not None:
@@ -165,6 +167,11 @@ def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
     if side.reject_reason_id is not None:
         quality.look_again(side.lot.item)
     return taken
+
+
+def _keeps_masters() -> bool:
+    """Whether what becomes of masters is kept here: where the shop has set days to plating."""
+    return (CuttingLimits.objects.filter(pk=1).first() or CuttingLimits()).plating_days is not None
 
 
 def may_withdraw(side: Side, person: Person) -> bool:
