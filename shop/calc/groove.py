@@ -14,26 +14,34 @@ RPM: dict[str, float] = {"16": 50 / 3, "33": 100 / 3, "45": 45.0, "78": 3600 / 4
 
 @dataclass(frozen=True)
 class Disc:
-    """What a record of one nominal size allows: diameters in mm, the usual blank in inches."""
+    """What a record of one nominal size allows: diameters in mm, the usual blank in inches.
+
+    edge_mm: of the record itself, where no lead-in can begin further out; label_mm: the widest label.
+    """
 
     record_in: int
     blank_in: int
     outer_mm: float
     inner_mm: float
     finishing_mm: float
+    edge_mm: float
+    label_mm: float
     source: str
 
 
 _DISC_SOURCE = (
     "outer_mm: IEC 60098:1987, outer diameter of the recorded surface; inner_mm: JIS S8502-1973, music ends outside; "
-    "finishing_mm: IEC 60098:1987, finishing groove; blank_in: common practice, no source"
+    "finishing_mm: IEC 60098:1987, finishing groove; edge_mm and label_mm: JIS S8502-1973; blank_in: common practice, "
+    "no source"
 )
+#: The hole of a record, JIS S8502-1973, in mm.
+HOLE_MM = 7.24
 
 #: By the record's nominal size in inches.
 DISCS: dict[int, Disc] = {
-    12: Disc(12, 14, 292.6, 115.2, 106.4, _DISC_SOURCE),
-    10: Disc(10, 12, 241.8, 115.2, 106.4, _DISC_SOURCE),
-    7: Disc(7, 10, 168.3, 106.0, 97.4, _DISC_SOURCE),
+    12: Disc(12, 14, 292.6, 115.2, 106.4, 301.0, 102.0, _DISC_SOURCE),
+    10: Disc(10, 12, 241.8, 115.2, 106.4, 251.0, 102.0, _DISC_SOURCE),
+    7: Disc(7, 10, 168.3, 106.0, 97.4, 175.0, 93.0, _DISC_SOURCE),
 }
 
 _UM_PER_INCH = 25_400.0
@@ -90,10 +98,11 @@ def spiral_length_m(outer_mm: float, inner_mm: float, pitch_um: float) -> float:
     ValueError unless 0 <= inner_mm < outer_mm <= 600 and pitch_um is above 0.
     """
     outer, inner = _diameters(outer_mm, inner_mm, smallest=0)
-    return _arc_m(outer, inner, number("pitch_um", pitch_um, at_least=0.01, at_most=100_000))
+    return arc_m(outer, inner, number("pitch_um", pitch_um, at_least=0.01, at_most=100_000))
 
 
-def _arc_m(outer_mm: float, inner_mm: float, pitch_um: float) -> float:
+def arc_m(outer_mm: float, inner_mm: float, pitch_um: float) -> float:
+    """`spiral_length_m` of figures that were looked at already."""
     a = pitch_um / 1000 / (2 * math.pi)
 
     def arc(radius: float) -> float:
@@ -220,7 +229,7 @@ def plan_side(
         lines_per_inch=_UM_PER_INCH / pitch,
         span_mm=span,
         inner_mm=last,
-        length_m=_arc_m(outer - 2 * extra, last, pitch),
+        length_m=arc_m(outer - 2 * extra, last, pitch),
         land_um=pitch - width,
         fits=fits,
         spare_mm=max(0.0, spare),
