@@ -140,6 +140,35 @@ def svg(figure: "Figure", *, title: str, describes: str) -> SafeString:
     return mark_safe(ElementTree.tostring(root, encoding="unicode", short_empty_elements=True))
 
 
+def name_of(colour: str) -> str:
+    """The class of one of the colours to draw with, less its letter: "ink"."""
+    return _NAMES[colour]
+
+
+def drawn(
+    body: str, *, box: tuple[float, float, float, float], width_mm: float, title: str, describes: str
+) -> SafeString:
+    """A picture that is no chart: elements of SVG put together elsewhere, named and described as `svg` does.
+
+    body: elements that carry the house's colours both as attributes, for paper, and as classes ("f-ink", "p-edge"), and
+    nothing that people typed but escaped; it has no ids. box: left, top, width and height of what is shown.
+    """
+    if not title.strip() or not describes.strip():
+        raise ValueError("title and describes must say what the picture shows")
+    root = ElementTree.fromstring(f"<svg>{body}</svg>")
+    prefix = "p" + sha256(f"{body}{title}{describes}".encode()).hexdigest()[:8]
+    _name(root, prefix, title, describes)
+    left, top, width, height = box
+    root.attrib.update(
+        {
+            "viewBox": f"{left:g} {top:g} {width:g} {height:g}",
+            "width": f"{width_mm:g}mm",
+            "height": f"{width_mm * height / width:g}mm",
+        }
+    )
+    return mark_safe(ElementTree.tostring(root, encoding="unicode", short_empty_elements=True))
+
+
 def _clean(root: ElementTree.Element, prefix: str) -> None:
     """Drop what only weighs, turn style attributes into attributes and classes, and make the ids the picture's own."""
     used = set(re.findall(r"url\(#([^)]+)\)|href=\"#([^\"]+)\"", ElementTree.tostring(root, encoding="unicode")))

@@ -10,7 +10,7 @@ from django.urls import reverse
 from shop import clock
 from shop.calc.groove import SidePlan
 from shop.concern import Concern, Grade
-from shop.cutting import queries
+from shop.cutting import queries, unfinished
 from shop.cutting.models import BookingSide, CuttingLimits, Fitting
 from shop.cutting.plans import plan_of
 from shop.cutting.rules import clock_words
@@ -34,6 +34,7 @@ def concerns(now: datetime) -> list[Concern]:
         return [
             *_empty_heads(fitted, due),
             *_edges(),
+            *unfinished.concerns(now),
             *_lives(fitted, due, limits, today),
             *_blanks(uncut, today),
             *_not_fitting(uncut, today),

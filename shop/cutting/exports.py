@@ -6,10 +6,12 @@ from typing import Any
 from django.db.models import Prefetch, QuerySet
 
 from shop import clock
+from shop.alongside import one_row
+from shop.calc import units
 from shop.carrying.lists import Export, Lines
-from shop.cutting import queries
+from shop.cutting import plans, queries
 from shop.cutting.filters import CostFilter, SideFilter, booking_state
-from shop.cutting.models import Booking, BookingSide, Master, NoiseLevel, Side, Stylus
+from shop.cutting.models import Booking, BookingSide, Master, NoiseLevel, PlanFigures, Side, Stylus
 from shop.cutting.queries import Traced, is_withdrawn
 from shop.cutting.queries.bookings import good_cut
 from shop.cutting.traced import booking_state as state_words
@@ -21,7 +23,7 @@ from shop.people.queries import the_room
 
 
 def _bookings_asked(query: Mapping[str, Any]) -> QuerySet[Booking]:
-    wanted = BookingSide.objects.annotate(is_cut=good_cut()).order_by("label", "id")
+    wanted = BookingSide.objects.annotate(is_cut=good_cut(), figures=one_row(PlanFigures)).order_by("label", "id")
     return queries.bookings(booking_state(query)).prefetch_related(Prefetch("wanted", wanted))
 
 
@@ -40,9 +42,27 @@ def _bookings(batch: list[Booking]) -> Lines:
                 side.blank_in,
                 side.is_cut,
                 booking.note,
+                *_plan(side),
             )
         if not sides:
-            yield (*head, "", None, "", "", None, None, booking.note)
+            yield (*head, "", None, "", "", None, None, booking.note, *[None] * 9)
+
+
+def _plan(side: BookingSide) -> Sequence[object]:
+    """How a booked side is to be cut, and whether it fits."""
+    laid, plan = plans.layout_of(side), plans.plan_of(side)
+    titles = "; ".join(f"{minutes_words(title['play_s'])} {title['name']}".strip() for title in side.titles)
+    return (
+        titles,
+        side.level_note,
+        side.width_um,
+        side.land_um,
+        round(units.lines_from_pitch_um(laid.plan.pitch_um)),
+        round(laid.last_groove_mm, 1),
+        round(laid.plan.inner_speed_mm_s),
+        plan.fits,
+        round(plan.spare_mm - plan.short_by_mm, 1),
+    )
 
 
 # Sides ----------------------------------------------------------------------------------------------------------------
@@ -239,7 +259,8 @@ EXPORTS = (
         "Bookings",
         (
             "Booking", "Title", "For whom", "Day", "State", "Side", "Record size, in", "Speed", "Length",
-            "Blank size, in", "Cut", "Note",
+            "Blank size, in", "Cut", "Note", "Titles", "Loudest", "Groove, µm", "Land, µm", "Lines per inch",
+            "Last groove, mm", "Groove speed there, mm/s", "Fits", "To spare, mm of radius",
         ),
         _bookings_asked,
         ("cut_on", "id"),

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from shop.calc import units
+from shop.cutting.actions import WantedTitle
 from shop.cutting.wording import minutes_words
 from shop.press.fields import NumberField
 
@@ -62,6 +63,42 @@ class MinutesField(forms.Field):
         if number < 0 or number * factor > 1e6:
             raise forms.ValidationError("That is no length of a side.")
         return round(number * factor)
+
+
+class TitlesField(forms.Field):
+    """The titles of a side, a line each: "3:41 Ferry Song", or their lengths alone. Cleans to a list of WantedTitle."""
+
+    widget = forms.Textarea
+    unit = ""
+
+    def __init__(self, *, high_s: int = 7200, **rest: Any) -> None:
+        self.length = MinutesField(high_s=high_s)
+        super().__init__(required=False, **rest)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {"rows": 4, "cols": 40, "autocomplete": "off"}
+
+    def prepare_value(self, value: Any) -> Any:
+        """Kept titles (an initial value) as lines; typed text as it was typed."""
+        if not isinstance(value, list | tuple):
+            return value
+        return "\n".join(f"{minutes_words(title['play_s'])} {title['name']}".strip() for title in value)
+
+    def to_python(self, value: Any) -> list[WantedTitle]:
+        lines = [" ".join(line.split()) for line in str(value or "").splitlines()]
+        return [self._title(line) for line in lines if line]
+
+    def _title(self, line: str) -> WantedTitle:
+        length, _, name = line.partition(" ")
+        if len(name) > 80:
+            raise forms.ValidationError(f"“{name[:20]}…” is too long: a name has at most 80 letters.")
+        try:
+            seconds = self.length.clean(length)
+        except forms.ValidationError as wrong:
+            raise forms.ValidationError(
+                f"“{line[:40]}”: each line begins with a length, as 3:41 {name[:30]}."
+            ) from wrong
+        return WantedTitle(seconds, name)
 
 
 class PitchField(NumberField):

@@ -24,6 +24,16 @@ def clock_words(moment: datetime) -> str:
     return f"{local:%H:%M} on {local.day} {local:%B}{year}"
 
 
+def not_cutting(fitting: Fitting) -> None:
+    """Refuse while a side runs under the stylus that is fitted there."""
+    running = fitting.lathe.runs.filter(stopped_at__isnull=True, dropped_at__isnull=True)
+    if run := running.select_related("wanted__booking").first():
+        raise Refused(
+            f"{fitting.life.stylus} is cutting: {run} runs on {fitting.lathe} since {clock_words(run.started_at)}. "
+            "Stop that first."
+        )
+
+
 def in_head(lathe: Lathe, at: datetime) -> Fitting | None:
     """The fitting that was in the lathe's head at `at`, its row held until the transaction ends."""
     return (

@@ -1,10 +1,27 @@
 from django.urls import path
 
-from shop.cutting.views import bookings, costs, edges, lists, looking_back, plating, sides, styli, trace
+from shop.cutting.views import (
+    bookings,
+    costs,
+    edges,
+    lists,
+    looking_back,
+    plans,
+    plating,
+    running,
+    sides,
+    styli,
+    trace,
+)
 
 app_name = "cutting"
 urlpatterns = [
     path("log-side/", sides.log_side, name="log-side"),
+    path("start-side/", running.start_side, name="start-side"),
+    path("running/<int:pk>/", running.running_side, name="running-side"),
+    path("running/<int:pk>/stop/", running.stop_side, name="stop-side"),
+    path("running/<int:pk>/judge/", running.judge_side, name="judge-side"),
+    path("running/<int:pk>/not-cut/", running.drop_side, name="drop-side"),
     path("sides/", sides.sides, name="sides"),
     path("sides/<int:pk>/", sides.side, name="side"),
     path("sides/<int:pk>/withdraw/", sides.withdraw_side, name="withdraw-side"),
@@ -23,6 +40,12 @@ urlpatterns = [
     path("trace/<slug:kind>/<int:pk>/pdf/", trace.trace_pdf, name="trace-pdf"),
     path("looking-back/", looking_back.looking_back, name="looking-back"),
     path("plan-side/", bookings.plan_side, name="plan-side"),
+    path("day/", plans.day_plan, name="day-plan"),
+    path("day/figures/", plans.change_plan_figures, name="change-plan-figures"),
+    path("wanted/<int:pk>/sheet/", plans.cut_sheet_pdf, name="cut-sheet-pdf"),
+    path("head-steps/", plans.head_steps, name="head-steps"),
+    path("head-steps/add/", plans.add_head_step, name="add-head-step"),
+    path("head-steps/<int:pk>/change/", plans.change_head_step, name="change-head-step"),
     path("styli/", styli.styli, name="styli"),
     path("styli/add/", styli.add_stylus, name="add-stylus"),
     path("styli/<int:pk>/", styli.stylus, name="stylus"),

@@ -52,6 +52,7 @@ def source_words(disc: Disc) -> str:
         "outer_mm": "first groove",
         "inner_mm": "last groove",
         "finishing_mm": "finishing groove",
+        "edge_mm and label_mm": "edge and label",
         "blank_in": "blank",
     }
     found = disc.source

@@ -7,11 +7,12 @@ with blanks on hold that today's job needs, and a stylus that may not last the d
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from random import Random
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from shop import clock
 from shop.cutting import actions as cutting
-from shop.cutting.actions.bookings import WantedSide
+from shop.cutting.actions.bookings import WantedSide, WantedTitle
 from shop.cutting.models import AGAINST_STYLUS, Booking, EndReason, Lathe, RejectReason, Stylus, StylusKind
 from shop.cutting.queries.bookings import next_code, uncut_of
 from shop.demo import cast
@@ -71,6 +72,7 @@ class Story:
         self.zone = ZoneInfo(cast.ZONE)
         self.rng = Random(seed)
         self.hands = Hands(self.rng)
+        self.music = Random(seed + 7)
         self.weather = Weather(Random(seed + 1))
         self.styli = 0
         self.life_h = self.accident_h = 0.0
@@ -347,11 +349,31 @@ class Story:
                     speed=job.speed,
                     width_um=round(width),
                     land_um=round(land),
+                    **self._music(day, job),
                 )
                 for label in job.labels
             ],
         )
         return booking
+
+    def _music(self, day: date, job: cast.Job) -> dict[str, Any]:
+        """Titles and the loudest passage, of long sides that are still to come: the older ones tell nothing more by
+        them. By a chance of its own, so that the story before stays as it was."""
+        if day < self.today or job.minutes[0] < 9:
+            return {}
+        rng = self.music
+        count = rng.randint(3, 6)
+        shares = [rng.uniform(0.7, 1.3) for _ in range(count)]
+        whole = 60 * job.minutes[0] - 2 * count
+        titles = [
+            WantedTitle(
+                int(whole * share / sum(shares)), f"{rng.choice(cast.FIRST_WORDS)} {rng.choice(cast.SECOND_WORDS)}"
+            )
+            for share in shares
+        ]
+        loudest = rng.randint(1, count)
+        where = f"{loudest} from 1:{rng.randint(10, 55)}, {rng.choice(('brass', 'drums', 'all voices'))}"
+        return {"titles": titles, "level_note": f"{where}, +{rng.randint(1, 4)} dB"}
 
     # This morning -----------------------------------------------------------------------------------------------------
 

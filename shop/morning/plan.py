@@ -11,6 +11,7 @@ from typing import TypedDict
 
 from django.urls import reverse
 
+from shop import clock
 from shop.cutting.models import BookingSide, DiscSize, Speed
 from shop.cutting.queries import DayNeeds, Outlook, day_needs, fitted_lives, limits, outlooks
 from shop.cutting.wording import minutes_words
@@ -115,6 +116,12 @@ def plan_of_day(day: date, now: datetime) -> Plan:
         has_spare=gas.has_spare,
         chip_full_at=None if chip.is_full_now else _first_short([side["chip"] for side in sides]),
     )
+
+
+def stores_until(day: date) -> list[Store]:
+    """For cutting: what all that is to be cut by the end of `day` takes from each store but the blanks."""
+    sizes = [f"{BlankSize(size).label} blanks" for size in BlankSize.values]
+    return [store for store in plan_of_day(day, clock.now())["stores"] if store["name"] not in sizes]
 
 
 def side_words(wanted: BookingSide) -> str:

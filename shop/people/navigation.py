@@ -52,6 +52,8 @@ PLACES = (
         "cutting:bookings",
         (
             Way("Bookings", "cutting:bookings", below=("cutting:costs", "cutting:change-cost-figures")),
+            Way("Day", "cutting:day-plan", below=("cutting:change-plan-figures", "cutting:head-steps")),
+            Way("Cut a side", "cutting:start-side", HANDS),
             Way("Sides cut", "cutting:sides"),
             Way("Styli", "cutting:styli", below=("cutting:strike-noise-level",)),
             Way("Plan a side", "cutting:plan-side"),

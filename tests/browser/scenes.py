@@ -46,6 +46,7 @@ from shop.watch.models import Alert
 from shop.watch.sweep import sweep
 from shop.watch.words import leaving_token
 from tests.browser.cutting_scenes import CUTTING_SCENES, with_cutting
+from tests.browser.lathe_scenes import LATHE_SCENES, under_way
 from tests.browser.log_and_container_scenes import LOG_AND_CONTAINER_SCENES, with_log_and_containers
 from tests.browser.room_scenes import ROOM_SCENES
 from tests.browser.training_scenes import TRAINING_SCENES, with_training
@@ -89,6 +90,7 @@ NO_PAGE = {
     "safety:supplier-sheet-file": "is a file",
     "safety:incident-pdf": "is a file",
     "cutting:trace-pdf": "is a file",
+    "cutting:cut-sheet-pdf": "is a file",
     "safety:what-if-pdf": "leads on",
     "stock:count-pdf": "is a file",
     "stock:order-pdf": "is a file",
@@ -278,6 +280,7 @@ SCENES: dict[str, Callable[[], Any]] = {
         ["stock:intake", "stock:answer-sheet", "stock:take-in-sheet", "stock:drop-sheet", "stock:withdraw-past-use"],
         _any(Intake),
     ),
+    **LATHE_SCENES,
     **dict.fromkeys(["safety:incident", "safety:incident-pdf", "safety:note-incident"], _any(Incident)),
     "safety:supplier-sheets-of": _sheeted,
     "safety:add-supplier-sheet": _sheeted,
@@ -430,6 +433,7 @@ def arrange() -> None:
     with_log_and_containers(owner)
     sweep()
     with_cutting(owner)
+    under_way(owner)
     connected, spare = (Cylinder.objects.get(pk=find()) for find in (_connected_cylinder, _full_cylinder))
     anyway(room.empty_cylinder, by=owner, cylinder=connected)
     room.connect_cylinder(by=owner, once=uuid4(), cylinder=spare)

@@ -142,7 +142,7 @@ def test_a_network_that_loses_one_press_in_ten_loses_and_doubles_nothing(desk: D
     before = day.ask("SELECT count(*) FROM cutting_side")[0][0]
     for number in range(sides):
         page.goto(LOG + "?wanted=none")
-        page.get_by_text("Test cut", exact=True).click()
+        page.get_by_text("Test or reference", exact=True).click()
         page.get_by_label("Cut for").fill("1:30")
         page.get_by_label("Text cut in the run-out").fill(f"try {number}")
         page.get_by_label("Blank from lot").select_option(index=1)

@@ -13,7 +13,17 @@ from django.urls import reverse
 from shop import clock
 from shop.cutting import actions
 from shop.cutting.actions import WantedSide
-from shop.cutting.models import Booking, Lathe, NoiseLevel, RejectReason, Side, Stylus, StylusKind, TipPhoto
+from shop.cutting.models import (
+    Booking,
+    Lathe,
+    NoiseLevel,
+    RejectReason,
+    RunningSide,
+    Side,
+    Stylus,
+    StylusKind,
+    TipPhoto,
+)
 from shop.duties import photos
 from shop.people.models import Person
 from shop.stock.models import Item, Lot
@@ -87,6 +97,20 @@ def cut(bench: Bench, by: Person | None = None, *, sure: Iterable[str] = (), **o
     """Log a side. On a clock that stands still many are cut at the same time: that is confirmed beforehand."""
     sure = [*sure, *at_the_same_time()]
     return actions.log_side(by=by or bench.engineer, once=once(), sure=sure, **side_facts(bench, **other))
+
+
+def start(bench: Bench, by: Person | None = None, **other: Any) -> RunningSide:
+    """Start a side without a booking; what nobody judged yet is confirmed beforehand."""
+    facts = {name: value for name, value in side_facts(bench).items() if name not in ("outcome", "cut_s")}
+    sure = [f"unjudged-{pk}:stylus" for pk in RunningSide.objects.values_list("pk", flat=True)]
+    return actions.start_side(by=by or bench.engineer, once=once(), sure=sure, **facts | other)
+
+
+def make_runs(bench: Bench) -> tuple[RunningSide, RunningSide]:
+    """A side that was stopped and is not judged yet, and one that runs."""
+    stopped = start(bench)
+    actions.stop_side(by=bench.engineer, once=once(), run=stopped)
+    return stopped, start(bench)
 
 
 def at_the_same_time() -> list[str]:

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from shop import clock
 from shop.cutting import actions
+from shop.cutting.actions import WantedSide, WantedTitle
 from shop.stock.models import Lot
 from tests.carrying.files import lines
 from tests.cutting.makers import address, cut, make_booking, make_stylus, once, text
@@ -34,6 +35,19 @@ def test_bookings_go_out_side_by_side_as_their_page_is_narrowed(bench, client_of
     assert {line["Booking"] for line in lines(client, "bookings", "?state=all")} == {"KITE-1", done.code}
     assert {line["Booking"] for line in lines(client, "bookings", "?state=x")} == {"KITE-1"}  # as the page takes it
     assert 'href="/carry/bookings.csv?state=finished"' in text(client.get(address("bookings") + "?state=finished"))
+
+
+def test_bookings_take_their_plans_along(bench, client_of, visitor):
+    titles = [WantedTitle(600, "Ferry Song"), WantedTitle(598)]
+    sides = [WantedSide("A", None, titles=titles, level_note="brass at 3:00"), WantedSide("B", 2400)]
+    make_booking(bench.engineer, sides)
+    assert told(lines(client_of(visitor), "bookings"), "Length", "Titles", "Loudest", "Fits") == [
+        ("20:00", "10:00 Ferry Song; 9:58", "brass at 3:00", "yes"),
+        ("40:00", "", "", "no"),
+    ]
+    assert [
+        float(spare) for (spare,) in told(lines(client_of(visitor), "bookings"), "To spare, mm of radius")
+    ] == pytest.approx([88.7 - 0.8 - 1198 / 1.8 * 0.096, 88.7 - 2400 / 1.8 * 0.096], abs=0.06)
 
 
 def test_sides_go_out_as_their_page_is_narrowed(bench, client_of, visitor):

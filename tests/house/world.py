@@ -73,6 +73,7 @@ def build(owner: Person) -> dict[str, str]:
     open_booking = cut.make_booking(owner)
     finished = anyway(cutting.finish_booking, **by, booking=cut.make_booking(owner))
     side = cut.cut(bench)
+    judged, runs = cut.make_runs(bench)
     spare = cut.make_stylus(owner, bench.kind, "R-2")
     retired = cut.make_stylus(owner, bench.kind, "R-3")
     cutting.retire_stylus(**by, once=uuid4(), stylus=retired, reason="chipped")
@@ -201,6 +202,10 @@ def build(owner: Person) -> dict[str, str]:
         "stock:explain-count": given.pk,
         "stock:agree-count": given.pk,
         "stock:reverse-movement": Movement.objects.filter(lot=loose).get().pk,
+        "cutting:cut-sheet-pdf": open_booking.wanted.first().pk,  # type: ignore[union-attr]
+        "cutting:judge-side": judged.pk,
+        **{f"cutting:{name}": runs.pk for name in ("running-side", "stop-side", "drop-side")},
+        "cutting:change-head-step": cutting.add_head_step(**by, once=uuid4(), text="Blank wiped", place=10).pk,
         "cutting:reopen-booking": finished.pk,
         "cutting:take-off-stylus": bench.stylus.pk,
         **{f"cutting:{name}": bench.stylus.pk for name in ("add-tip-photo", "add-noise-level", "overrule-advice")},

@@ -3,6 +3,7 @@
 from shop.cutting.actions.away import send_stylus_away, take_stylus_back
 from shop.cutting.actions.bookings import (
     WantedSide,
+    WantedTitle,
     add_booking,
     cancel_booking,
     change_booking,
@@ -20,6 +21,7 @@ from shop.cutting.actions.lists import (
     change_stylus_kind,
 )
 from shop.cutting.actions.noise import add_noise_level, strike_noise_level
+from shop.cutting.actions.plans import add_head_step, change_head_step, change_plan_figures
 from shop.cutting.actions.plating import (
     Said,
     keep_masters_back,
@@ -28,6 +30,7 @@ from shop.cutting.actions.plating import (
     send_after_all,
     send_masters,
 )
+from shop.cutting.actions.running import drop_side, judge_side, seconds_of, start_side, stop_side
 from shop.cutting.actions.sides import log_side, may_withdraw, withdraw_side
 from shop.cutting.actions.styli import (
     add_stylus,
@@ -43,7 +46,9 @@ from shop.cutting.actions.tips import add_tip_photo, overrule_advice
 __all__ = [
     "Said",
     "WantedSide",
+    "WantedTitle",
     "add_booking",
+    "add_head_step",
     "add_lathe",
     "add_noise_level",
     "add_reject_reason",
@@ -53,13 +58,17 @@ __all__ = [
     "cancel_booking",
     "change_booking",
     "change_cost_figures",
+    "change_head_step",
     "change_lathe",
     "change_limits",
+    "change_plan_figures",
     "change_reject_reason",
     "change_stylus",
     "change_stylus_kind",
+    "drop_side",
     "finish_booking",
     "fit_stylus",
+    "judge_side",
     "keep_masters_back",
     "log_side",
     "look_over_stylus",
@@ -70,9 +79,12 @@ __all__ = [
     "reopen_booking",
     "report_masters",
     "retire_stylus",
+    "seconds_of",
     "send_after_all",
     "send_masters",
     "send_stylus_away",
+    "start_side",
+    "stop_side",
     "strike_noise_level",
     "take_off_stylus",
     "take_stylus_back",

@@ -2,13 +2,13 @@
 
 from collections import Counter
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db.models import F
 
 from shop import clock
-from shop.cutting import plans, rules
+from shop.cutting import plans, rules, wording
 from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
 from shop.cutting.queries.bookings import uncut_of
 from shop.people.models import ENGINEERS, HANDS, Person
@@ -22,16 +22,29 @@ MOST_SIDES = 24
 
 
 @dataclass(frozen=True)
+class WantedTitle:
+    """One title of a side, as typed."""
+
+    play_s: int
+    name: str = ""
+
+
+@dataclass(frozen=True)
 class WantedSide:
-    """A side that a booking needs, as typed. play_s: seconds; blank_in: None for the size usually taken."""
+    """A side that a booking needs, as typed. blank_in: None for the size usually taken.
+
+    play_s: seconds of the whole side; None for that of its titles, with the room's usual pause between two of them.
+    """
 
     label: str
-    play_s: int
+    play_s: int | None
     disc_in: int = DiscSize.TWELVE
     speed: str = Speed.LP
     blank_in: int | None = None
     width_um: float = 56.0
     land_um: float = 40.0
+    level_note: str = ""
+    titles: Sequence[WantedTitle] = ()
 
 
 @action(roles=HANDS)
@@ -105,6 +118,7 @@ def finish_booking(*, by: Person, booking: Booking, sure: Collection[str] = ()) 
     """Close a booking by hand. Asks first if sides of it are uncut; refuses one that is finished or cancelled."""
     held = locked(booking)
     _still_open(held)
+    _nothing_under_way(held)
     if labels := ", ".join(side.label for side in uncut_of(held)):
         sentence = f"Not cut yet: {labels}. Finish the booking without?"
         ask_unless_sure([Doubt(key=f"uncut:{labels}", field="", sentence=sentence)], sure)
@@ -117,6 +131,7 @@ def cancel_booking(*, by: Person, booking: Booking, note: str = "") -> Booking:
     """Cancel a booking: it takes no more blanks. What was cut of it stays on record. `note` is added to its own."""
     held = locked(booking)
     _still_open(held)
+    _nothing_under_way(held)
     if note := words(note, field="note", longest=300):
         held.note = f"{held.note} Cancelled: {note}".strip()[:500]
         held.save(update_fields=["note"])
@@ -174,6 +189,12 @@ def _still_open(held: Booking) -> None:
         raise Refused(f"Booking {held.code} was cancelled at {rules.clock_words(held.cancelled_at)}.")
 
 
+def _nothing_under_way(held: Booking) -> None:
+    under_way = BookingSide.objects.filter(booking=held, runs__side__isnull=True, runs__dropped_at__isnull=True)
+    if side := under_way.filter(runs__isnull=False).first():
+        raise Refused(f"Side {side.label} is under way. Say first what became of it.")
+
+
 def _said(title: str, customer: str, cut_on: date, note: str) -> dict[str, object]:
     if not 1970 <= cut_on.year <= clock.today().year + 10:
         raise Refused("Look at the year again.", field="cut_on")
@@ -213,17 +234,47 @@ def _checked_side(side: WantedSide) -> WantedSide:
         raise Refused(
             f"Side {label}: a {side.disc_in} inch record does not fit a {blank_in} inch blank.", field="sides"
         )
+    titles = _checked_titles(label, side.titles)
+    play_s = side.play_s if side.play_s is not None else length_of(titles)
+    if play_s < (sung := sum(title.play_s for title in titles)):
+        raise Refused(
+            f"Side {label}: its titles take {wording.minutes_words(sung)}, which is longer than the side.",
+            field="sides",
+        )
     for what, value, (low, high), unit in (
-        ("length", side.play_s, plans.CUT_S, "seconds"),
+        ("length", play_s, plans.CUT_S, "seconds"),
         ("groove width", side.width_um, plans.WIDTH_UM, "µm"),
         ("land", side.land_um, plans.LAND_UM, "µm"),
     ):
         if not low <= value <= high:
             raise Refused(f"Side {label}: give a {what} from {low:g} to {high:g} {unit}.", field="sides")
-    return WantedSide(label, side.play_s, side.disc_in, side.speed, blank_in, side.width_um, side.land_um)
+    return replace(
+        side,
+        label=label,
+        play_s=play_s,
+        blank_in=blank_in,
+        level_note=words(side.level_note, field="sides", longest=200),
+        titles=titles,
+    )
+
+
+def length_of(titles: Sequence[WantedTitle]) -> int:
+    """Seconds of a side of these titles, with the room's usual pause between two of them; 0 for none."""
+    pauses = plans.figures().pause_s * max(0, len(titles) - 1)
+    return round(sum(title.play_s for title in titles) + pauses)
+
+
+def _checked_titles(label: str, titles: Sequence[WantedTitle]) -> list[WantedTitle]:
+    if len(titles) > plans.MOST_TITLES:
+        raise Refused(f"Side {label}: it has at most {plans.MOST_TITLES} titles.", field="sides")
+    low, high = plans.CUT_S
+    if wrong := next((title for title in titles if not low <= title.play_s <= high), None):
+        raise Refused(f"Side {label}: {wrong.play_s} seconds is no length of a title.", field="sides")
+    return [replace(title, name=words(title.name, field="sides", longest=80)) for title in titles]
 
 
 def _row(booking: Booking, side: WantedSide) -> BookingSide:
+    assert side.play_s is not None
     return BookingSide(
         booking=booking,
         label=side.label,
@@ -233,6 +284,8 @@ def _row(booking: Booking, side: WantedSide) -> BookingSide:
         play_s=side.play_s,
         width_um=side.width_um,
         land_um=side.land_um,
+        level_note=side.level_note,
+        titles=[{"name": title.name, "play_s": title.play_s} for title in side.titles],
     )
 
 
@@ -243,6 +296,8 @@ def _change_sides(held: Booking, sides: Sequence[WantedSide]) -> None:
         if label not in wanted:
             if row.cuts.exists():
                 raise Refused(f"Side {row.label} was cut, so it stays on record in this booking.", field="sides")
+            if row.runs.exists():
+                raise Refused(f"Side {row.label} was started, so it stays on record in this booking.", field="sides")
             row.delete()
     for label, side in wanted.items():
         new = _row(held, side)

@@ -1,27 +1,24 @@
 """Logging a side, and withdrawing one that was logged by mistake."""
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.db.models import F
 
 from shop import clock
-from shop.calc.groove import SidePlan
 from shop.cutting import noise, plans, queries, rules, wording
+from shop.cutting.actions import checks
 from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
 from shop.cutting.models import (
-    Booking,
     BookingSide,
     CuttingLimits,
-    DiscSize,
     Lathe,
     Life,
     Master,
     Outcome,
     RejectReason,
     Side,
-    Speed,
     Stylus,
     Withdrawal,
 )
@@ -32,7 +29,7 @@ from shop.press.rules import words
 from shop.refusal import Doubt, NotAllowed, NotEnough, Refused, ask_unless_sure
 from shop.stock import ledger, quality
 from shop.stock import rules as stock_rules
-from shop.stock.models import ItemKind, Lot, Movement, MovementKind
+from shop.stock.models import Lot, Movement, MovementKind
 
 #: What becomes of the blank, by what became of the side.
 MOVEMENT = {
@@ -81,18 +78,67 @@ def log_side(
     if given: another one there is refused. overrule: an engineer's reason for a side that is longer than its disc
     holds, or a lot that is on hold or past its date.
     """
+    return record(
+        by=by,
+        wanted=wanted,
+        lathe=lathe,
+        lot=lot,
+        outcome=outcome,
+        cut_s=cut_s,
+        disc_in=disc_in,
+        speed=speed,
+        pitch_um=pitch_um,
+        width_um=width_um,
+        at=at,
+        reject_reason=reject_reason,
+        cut_text=cut_text,
+        note=note,
+        overrule=overrule,
+        stylus=stylus,
+        sure=sure,
+    )
+
+
+def record(
+    *,
+    by: Person,
+    wanted: BookingSide | None,
+    lathe: Lathe,
+    lot: Lot,
+    outcome: str,
+    cut_s: int,
+    disc_in: int,
+    speed: str,
+    pitch_um: float | None,
+    width_um: float,
+    at: datetime | None,
+    reject_reason: RejectReason | None,
+    cut_text: str,
+    note: str,
+    overrule: str,
+    stylus: Stylus | None,
+    sure: Collection[str],
+    spirals_s: int = 0,
+    was_looked_at: bool = False,
+) -> Side:
+    """What log_side does, within another action's transaction. spirals_s: of `cut_s`, seconds that were no music.
+
+    was_looked_at: whether the lot, and that the side fits, were looked at before it was cut: it is as it is by now, and
+    `overrule` is what was said then.
+    """
     at = stock_rules.happened_at(at, lot)
     cut_text = words(cut_text, field="cut_text", longest=80)
     note = words(note, field="note", longest=500)
     overrule = words(overrule, field="overrule", longest=300)
     reason = _reason(outcome, reject_reason)
-    land_um = wanted.land_um if wanted is not None else 0.0
-    cut = _figures(cut_s, disc_in, speed, width_um, pitch_um, land_um)
-    booking = _open_booking(wanted)
-    life = _life_in_head(lathe, at, stylus)
-    overruled = _fits_or_overruled(cut, by=by, overrule=overrule)
-    held = _blank(lot, disc_in)
-    overruled = stock_rules.fit_to_use(held, day=clock.day_of(at), by=by, overrule=overrule) or overruled
+    cut = checks.figures_of(cut_s, disc_in, speed, width_um, pitch_um, wanted, spirals_s=spirals_s)
+    booking = checks.open_booking(wanted)
+    life = checks.life_in_head(lathe, at, stylus)
+    held = checks.blank_of(lot, disc_in)
+    overruled = overrule
+    if not was_looked_at:
+        overruled = checks.fits_or_overruled(cut, by=by, overrule=overrule)
+        overruled = stock_rules.fit_to_use(held, day=clock.day_of(at), by=by, overrule=overrule) or overruled
     # Seen before the blank is gone, for a lot's last one is in its turn too; asked after, for a lot that is empty by
     # now is refused, not asked about.
     doubts = _doubts(wanted, cut, held, outcome, lathe=lathe, at=at, by=by)
@@ -183,17 +229,6 @@ def may_withdraw(side: Side, person: Person) -> bool:
 # The steps of log_side ------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Cut:
-    """The figures of a cut, checked, with the plan they make."""
-
-    cut_s: int
-    disc_in: int
-    speed: str
-    pitch_um: float
-    plan: SidePlan
-
-
 def _reason(outcome: str, reject_reason: RejectReason | None) -> RejectReason | None:
     if outcome not in Outcome.values:
         raise Refused("Say what became of it.", field="outcome")
@@ -202,110 +237,14 @@ def _reason(outcome: str, reject_reason: RejectReason | None) -> RejectReason | 
     return reject_reason if outcome == Outcome.REJECTED else None
 
 
-def _figures(cut_s: int, disc_in: int, speed: str, width_um: float, pitch_um: float | None, land_um: float) -> _Cut:
-    if disc_in not in DiscSize.values:
-        raise Refused("Choose the record size.", field="disc_in")
-    if speed not in Speed.values:
-        raise Refused("Choose the speed.", field="speed")
-    low_s, high_s = plans.CUT_S
-    if not low_s <= cut_s <= high_s:
-        raise Refused(
-            f"Give a length from {wording.minutes_words(low_s)} to {wording.minutes_words(high_s)}.", field="cut_s"
-        )
-    rules.between(width_um, *plans.WIDTH_UM, field="width_um", unit="µm")
-    if pitch_um is None:
-        filling = plans.plan(play_s=cut_s, disc_in=disc_in, speed=speed, width_um=width_um, land_um=land_um)
-        pitch_um = plans.usual_pitch_um(filling, width_um=width_um, land_um=land_um)
-    rules.between(pitch_um, *plans.PITCH_UM, field="pitch_um", unit="µm")
-    if pitch_um < width_um:
-        raise Refused(
-            f"Grooves {width_um:.0f} µm wide would overlap at a pitch of {pitch_um:.0f} µm: fewer lines per inch, or a "
-            "narrower groove.",
-            field="pitch_um",
-        )
-    found = plans.plan(
-        play_s=cut_s, disc_in=disc_in, speed=speed, width_um=width_um, land_um=land_um, pitch_um=pitch_um
-    )
-    return _Cut(cut_s, disc_in, speed, pitch_um, found)
-
-
-def _open_booking(wanted: BookingSide | None) -> Booking | None:
-    if wanted is None:
-        return None
-    held = locked(wanted.booking)
-    if held.is_open:
-        return held
-    state, when = ("finished", held.finished_at) if held.finished_at else ("cancelled", held.cancelled_at)
-    assert when is not None
-    raise Refused(
-        f"Booking {held.code} was {state} at {rules.clock_words(when)}. Open it again, or log the side without it.",
-        field="wanted",
-    )
-
-
-def _life_in_head(lathe: Lathe, at: datetime, stylus: Stylus | None) -> Life:
-    fitting = rules.in_head(lathe, at)
-    if stylus is not None and (fitting is None or fitting.life.stylus_id != stylus.pk):
-        gone = Stylus.objects.get(pk=stylus.pk)
-        if gone.retired_at is not None and gone.retired_at <= at:
-            raise Refused(
-                f"{gone} was retired at {rules.clock_words(gone.retired_at)}. Fit another, then log the side.",
-                field="stylus",
-            )
-        there = f"{fitting.life.stylus} was" if fitting else "nothing was"
-        raise Refused(f"{gone} was not in the head of {lathe} at {rules.clock_words(at)}; {there}.", field="stylus")
-    if fitting is None:
-        raise Refused(
-            f"No stylus was in the head of {lathe} at {rules.clock_words(at)}. Fit it first, with the time it went in.",
-            field="stylus",
-        )
-    return fitting.life
-
-
-def _fits_or_overruled(cut: _Cut, *, by: Person, overrule: str) -> str:
-    """The engineer's reason if the side is longer than its disc holds; "" if it fits."""
-    if cut.plan.fits:
-        return ""
-    trouble = wording.fit_words(cut.plan, play_s=cut.cut_s, disc_in=cut.disc_in, person=by)
-    if not by.is_engineer:
-        raise Refused(f"{trouble} Look at length, speed and pitch again; an engineer may overrule it.", field="cut_s")
-    if not overrule:
-        raise Refused(f"{trouble} Look at it again, or give a reason to overrule it below.", field="cut_s")
-    return overrule
-
-
-def _blank(lot: Lot, disc_in: int) -> Lot:
-    held = stock_rules.locked(lot)
-    size = held.item.blank_in
-    if held.item.kind != ItemKind.BLANK or size is None:
-        raise Refused(f"Lot {held.code} is {held.item}, not blanks.", field="lot")
-    if size < disc_in:
-        raise Refused(
-            f"A {disc_in} inch record does not fit a {size} inch blank. Take a larger one, or another record size.",
-            field="lot",
-        )
-    return held
-
-
 def _doubts(
-    wanted: BookingSide | None, cut: _Cut, lot: Lot, outcome: str, *, lathe: Lathe, at: datetime, by: Person
+    wanted: BookingSide | None, cut: checks.Cut, lot: Lot, outcome: str, *, lathe: Lathe, at: datetime, by: Person
 ) -> list[Doubt]:
-    found: list[Doubt] = []
+    found = checks.differs_from_booking(wanted, cut, lot)
 
     def ask(what: str, field: str, sentence: str) -> None:
         found.append(Doubt(key=f"{what}:{field}", field=field, sentence=sentence))
 
-    size = lot.item.blank_in
-    if wanted is not None and size != wanted.blank_in:
-        ask(
-            f"size-{size}",
-            "lot",
-            f"Side {wanted} is booked on a {wanted.blank_in} inch blank; this one is {size} inch.",
-        )
-    if wanted is not None and cut.disc_in != wanted.disc_in:
-        ask(f"disc-{cut.disc_in}", "disc_in", f"Side {wanted} is booked as a {wanted.disc_in} inch record.")
-    if wanted is not None and cut.speed != wanted.speed:
-        ask(f"speed-{cut.speed}", "speed", f"Side {wanted} is booked at {wanted.get_speed_display()}.")
     if wanted is not None and outcome == Outcome.GOOD:
         if abs(cut.cut_s - wanted.play_s) > max(5, OFF_BY * wanted.play_s):
             booked = wording.minutes_words(wanted.play_s)

@@ -309,6 +309,7 @@ def _after_last_side(life: Life, at: datetime) -> None:
 
 
 def _take_off(fitting: Fitting, *, at: datetime, by: Person, note: str) -> Fitting:
+    rules.not_cutting(fitting)
     if at < fitting.fitted_at:
         raise Refused(f"It was only fitted at {rules.clock_words(fitting.fitted_at)}.", field="at")
     _after_last_side(fitting.life, at)

@@ -19,6 +19,7 @@ from shop.cutting.forms.lists import (
     ChangeStylusKindForm,
     TryGuessForm,
 )
+from shop.cutting.forms.plans import AddHeadStepForm, ChangeHeadStepForm, ChangePlanFiguresForm
 from shop.cutting.forms.plating import (
     KeepMastersBackForm,
     NoteArrivalForm,
@@ -26,6 +27,7 @@ from shop.cutting.forms.plating import (
     SendAfterAllForm,
     SendMastersForm,
 )
+from shop.cutting.forms.running import DropSideForm, JudgeSideForm, StartSideForm, StopSideForm
 from shop.cutting.forms.sides import LogSideForm, WithdrawSideForm
 from shop.cutting.forms.styli import (
     AddNoiseLevelForm,
@@ -45,6 +47,7 @@ from shop.cutting.forms.styli import (
 
 __all__ = [
     "AddBookingForm",
+    "AddHeadStepForm",
     "AddLatheForm",
     "AddNoiseLevelForm",
     "AddRejectReasonForm",
@@ -54,13 +57,17 @@ __all__ = [
     "CancelBookingForm",
     "ChangeBookingForm",
     "ChangeCostFiguresForm",
+    "ChangeHeadStepForm",
     "ChangeLatheForm",
     "ChangeLimitsForm",
+    "ChangePlanFiguresForm",
     "ChangeRejectReasonForm",
     "ChangeStylusForm",
     "ChangeStylusKindForm",
+    "DropSideForm",
     "FinishBookingForm",
     "FitStylusForm",
+    "JudgeSideForm",
     "KeepMastersBackForm",
     "LogSideForm",
     "LookOverStylusForm",
@@ -74,6 +81,8 @@ __all__ = [
     "SendAfterAllForm",
     "SendMastersForm",
     "SendStylusAwayForm",
+    "StartSideForm",
+    "StopSideForm",
     "StrikeNoiseLevelForm",
     "TakeOffStylusForm",
     "TakeStylusBackForm",

@@ -8,11 +8,11 @@ from shop import clock
 from shop.cutting import plans, queries, wording
 from shop.cutting.actions import WantedSide
 from shop.cutting.actions.bookings import MOST_SIDES
-from shop.cutting.fields import MinutesField, PitchField
+from shop.cutting.fields import MinutesField, PitchField, TitlesField
 from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
 from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
-from shop.press.fields import DayField
+from shop.press.fields import DayField, NumberField
 from shop.press.forms import PressForm
 from shop.press.plain import PlainForm
 from shop.press.rows import RowForm
@@ -20,6 +20,8 @@ from shop.stock.models import BlankSize
 
 #: What a row may say differently from the booking: (name, what it is in WantedSide).
 DIFFERS = ("disc_in", "speed", "blank_in", "width_um", "land_um")
+#: What a row may say of its music besides the length.
+MUSIC = ("titles", "level_note")
 
 
 def _choice(label: str, choices: Any, *, whole: bool, may: str = "", **rest: Any) -> forms.TypedChoiceField:
@@ -58,6 +60,17 @@ class BookingForm(RowForm):
         return {
             "label": forms.CharField(label="Side", max_length=4, required=False, initial=_letter(place)),
             "play_s": MinutesField(label="Length", required=False, low_s=plans.CUT_S[0], high_s=plans.CUT_S[1]),
+            "titles": TitlesField(
+                label="Titles",
+                high_s=plans.CUT_S[1],
+                help_text="A line each, as “3:41 Name”; the name may be left out. They give the length, if none is.",
+            ),
+            "level_note": forms.CharField(
+                label="Loudest passage",
+                max_length=200,
+                required=False,
+                help_text="Where, and how loud: “B2 from 1:10, brass, +2 dB”.",
+            ),
             "disc_in": _choice("Record size", DiscSize.choices, whole=True, may="as above"),
             "speed": _choice("Speed", Speed.choices, whole=False, may="as above"),
             "blank_in": _choice("Blank", BlankSize.choices, whole=True, may="as usual"),
@@ -80,6 +93,7 @@ class BookingForm(RowForm):
         for place in range(self.row_count):
             boxes = self.row_boxes(place)
             differs = [boxes[name] for name in DIFFERS]
+            music = [boxes[name] for name in MUSIC]
             found.append(
                 {
                     "number": place + 1,
@@ -87,6 +101,8 @@ class BookingForm(RowForm):
                     "play_s": boxes["play_s"],
                     "differs": differs,
                     "open": any(box.value() not in (None, "") or box.errors for box in differs),
+                    "music": music,
+                    "music_open": any(box.value() or box.errors for box in music),
                 }
             )
         return found
@@ -96,8 +112,13 @@ class BookingForm(RowForm):
         told = super().clean() or {}
         seen: set[str] = set()
         for place in range(self.row_count):
-            if told.get(f"s{place}_play_s") is None:
+            length, titles = told.get(f"s{place}_play_s"), told.get(f"s{place}_titles")
+            if length is None and not titles:
                 continue
+            if length is not None and titles and length < (sung := sum(title.play_s for title in titles)):
+                self.add_error(
+                    f"s{place}_play_s", f"Its titles take {wording.minutes_words(sung)}, which is longer than that."
+                )
             label = told.get(f"s{place}_label") or _letter(place)
             if label.casefold() in seen:
                 self.add_error(f"s{place}_label", f"Side {label.upper()} is there twice. Give this one another letter.")
@@ -108,12 +129,12 @@ class BookingForm(RowForm):
         return super().typed() | {"sides": self.typed_sides()}
 
     def typed_sides(self) -> list[WantedSide]:
-        """The rows that have a length."""
+        """The rows that have a length, or titles."""
         said = self.cleaned_data
         found = []
         for place in range(self.row_count):
             row = self.row_said(place)
-            if row["play_s"] is None:
+            if row["play_s"] is None and not row["titles"]:
                 continue
 
             def or_all(name: str, row: dict[str, Any] = row) -> Any:
@@ -128,6 +149,8 @@ class BookingForm(RowForm):
                     blank_in=row["blank_in"],
                     width_um=or_all("width_um"),
                     land_um=or_all("land_um"),
+                    level_note=row["level_note"],
+                    titles=row["titles"],
                 )
             )
         return found
@@ -165,7 +188,12 @@ class ChangeBookingForm(BookingForm, ChangeForm):
 
 def _row_of(side: BookingSide, first: BookingSide) -> dict[str, Any]:
     """A kept side as its row: what is as in the first side, or as usual, is left at that."""
-    row: dict[str, Any] = {"label": side.label, "play_s": side.play_s}
+    row: dict[str, Any] = {
+        "label": side.label,
+        "play_s": side.play_s,
+        "titles": side.titles,
+        "level_note": side.level_note,
+    }
     for name in ("disc_in", "speed", "width_um", "land_um"):
         if getattr(side, name) != getattr(first, name):
             row[name] = getattr(side, name)
@@ -198,6 +226,14 @@ class PlanSideForm(PlainForm):
     speed = _choice("Speed", Speed.choices, whole=False)
     width_um = QuantityField("groove", label="Groove width", low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1])
     land_um = QuantityField("groove", label="Land between, for the swing", low=plans.LAND_UM[0], high=plans.LAND_UM[1])
+    titles = NumberField(
+        label="Titles",
+        low=1,
+        high=plans.MOST_TITLES,
+        whole=True,
+        required=False,
+        help_text="With a band between each two. Empty for one.",
+    )
     pitch_um = PitchField(
         label="Pitch",
         required=False,

@@ -62,8 +62,8 @@ class LogSideForm(PressForm):
     )
 
     #: What the page shows at once, and what it keeps folded away.
-    at_once = ("outcome", "reject_reason", "cut_s", "cut_text", "stylus", "lot")
-    folded = ("disc_in", "speed", "pitch_um", "width_um", "at", "note")
+    at_once: tuple[str, ...] = ("outcome", "reject_reason", "cut_s", "cut_text", "stylus", "lot")
+    folded: tuple[str, ...] = ("disc_in", "speed", "pitch_um", "width_um", "at", "note")
 
     def __init__(self, data: Any = None, *, person: Any, wanted: BookingSide | None, **rest: Any) -> None:
         self.side = wanted

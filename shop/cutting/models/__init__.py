@@ -1,10 +1,12 @@
 """The tables of cutting, by topic; import from here."""
 
 from shop.cutting.models.bookings import Booking, BookingSide, DiscSize, Speed
-from shop.cutting.models.figures import CostFigures, CuttingLimits
+from shop.cutting.models.figures import CostFigures, CuttingLimits, PlanFigures
 from shop.cutting.models.noise import NoiseLevel
 from shop.cutting.models.plating import WAITING, Master, Parcel, Report
+from shop.cutting.models.running import RunningSide
 from shop.cutting.models.sides import AGAINST_STYLUS, Blame, Outcome, RejectReason, Side, Withdrawal
+from shop.cutting.models.steps import HeadStep
 from shop.cutting.models.styli import (
     Away,
     CameBack,
@@ -34,6 +36,7 @@ __all__ = [
     "EdgeLook",
     "EndReason",
     "Fitting",
+    "HeadStep",
     "Lathe",
     "Life",
     "Master",
@@ -41,8 +44,10 @@ __all__ = [
     "Outcome",
     "Overruling",
     "Parcel",
+    "PlanFigures",
     "RejectReason",
     "Report",
+    "RunningSide",
     "Side",
     "Speed",
     "Stylus",

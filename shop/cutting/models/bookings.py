@@ -67,7 +67,9 @@ class BookingSide(models.Model):
     """A side that a booking needs cut.
 
     width_um, land_um: the groove at rest, and what is kept between two of them for the swing of the music. Where they
-    start, 56 and 40 (265 lines an inch), is common practice, no source.
+    start, 56 and 40 (265 lines an inch), is common practice, no source. play_s: of the whole side, pauses too.
+    level_note: where it is loudest, in words. titles: in their order, {"name": "", "play_s": seconds}, none where
+    nobody has said; they are always read with their side and never looked for, and so are no table of their own.
     """
 
     booking = models.ForeignKey(Booking, on_delete=models.CASCADE, related_name="wanted")
@@ -78,6 +80,8 @@ class BookingSide(models.Model):
     play_s = models.PositiveIntegerField("length")
     width_um = models.FloatField("groove width", default=56.0)
     land_um = models.FloatField("land between grooves", default=40.0)
+    level_note = models.CharField("loudest passage", max_length=200, blank=True)
+    titles = models.JSONField(default=list, blank=True)
 
     class Meta:
         ordering: ClassVar = ["booking", "label"]

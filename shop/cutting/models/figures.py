@@ -62,3 +62,35 @@ class CostFigures(models.Model):
 
     def __str__(self) -> str:
         return "cost figures"
+
+
+class PlanFigures(models.Model):
+    """The one row of how this room lays its sides out, and what it reckons with for a day.
+
+    lead_in_turns, lead_in_pitch_mm, band_mm, lead_out_pitch_mm, run_out_mm: as shop.calc.layout.Spirals has them. The
+    pitches start at those of IEC 60098:1987, the others are our own, no source. pause_s: between two titles where
+    nobody has said; between_s: from one side's end to the next one's start; confidence: that blanks are to be
+    enough for all sides with.
+    """
+
+    lead_in_turns = models.FloatField("turns of lead-in", default=2.0)
+    lead_in_pitch_mm = models.FloatField("pitch of the lead-in", default=1.2)
+    band_mm = models.FloatField("width of a band between titles", default=0.8)
+    pause_s = models.FloatField("pause between titles", default=2.0)
+    lead_out_pitch_mm = models.FloatField("pitch of the lead-out", default=6.4)
+    run_out_mm = models.FloatField("more room kept for the run-out", default=0.0)
+    between_s = models.PositiveIntegerField("time between two sides", default=1200)
+    confidence = models.FloatField("confidence that the blanks are enough", default=0.95)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        verbose_name_plural = "plan figures"
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(id=1), name="cutting_one_row_of_plan_figures"),
+            models.CheckConstraint(
+                condition=Q(confidence__gt=0, confidence__lt=1), name="cutting_confidence_is_a_chance"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return "plan figures"

@@ -41,7 +41,7 @@ class RejectReason(models.Model):
 class Outcome(models.TextChoices):
     GOOD = "good", "Good"
     REJECTED = "rejected", "Rejected"
-    TEST = "test", "Test cut"
+    TEST = "test", "Test or reference"
 
 
 class Side(models.Model):

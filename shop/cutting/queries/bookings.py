@@ -8,9 +8,11 @@ from functools import cached_property
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
+from shop.alongside import one_row
 from shop.calc.groove import SidePlan
+from shop.calc.layout import Layout
 from shop.cutting import plans
-from shop.cutting.models import Booking, BookingSide, Outcome, Side
+from shop.cutting.models import Booking, BookingSide, Outcome, PlanFigures, Side
 from shop.cutting.plans import Estimate
 from shop.recall import recalled
 from shop.stock.claims import Claim
@@ -23,9 +25,10 @@ def good_cut() -> Exists:
 
 @recalled
 def uncut_sides() -> tuple[BookingSide, ...]:
-    """Every side that an open booking still needs, by day, booking and label: one query."""
+    """Every side that an open booking still needs, by day, booking and label; with the room's figures. One query."""
     return tuple(
         BookingSide.objects.filter(~good_cut(), booking__finished_at__isnull=True, booking__cancelled_at__isnull=True)
+        .annotate(figures=one_row(PlanFigures))
         .select_related("booking")
         .order_by("booking__cut_on", "booking__code", "label", "id")
     )
@@ -151,6 +154,10 @@ class SideState:
     estimate: Estimate
     cuts: list[Side]
 
+    @cached_property
+    def layout(self) -> Layout:
+        return plans.layout_of(self.wanted)
+
     @property
     def good(self) -> Side | None:
         return next((cut for cut in self.cuts if cut.outcome == Outcome.GOOD and not is_withdrawn(cut)), None)
@@ -173,7 +180,7 @@ def side_states(booking: Booking) -> list[SideState]:
         cuts.setdefault(cut.wanted_id, []).append(cut)
     return [
         SideState(wanted, plans.plan_of(wanted), plans.estimate(wanted), cuts.get(wanted.pk, []))
-        for wanted in booking.wanted.order_by("label", "id")
+        for wanted in booking.wanted.annotate(figures=one_row(PlanFigures)).order_by("label", "id")
     ]
 
 

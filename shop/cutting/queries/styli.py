@@ -23,6 +23,7 @@ from shop.cutting.models import (
     Lathe,
     Life,
     Overruling,
+    RunningSide,
     Side,
     Stylus,
     StylusKind,
@@ -59,7 +60,18 @@ def heads() -> tuple[Lathe, ...]:
         overruled_by=Subquery(said_today.values("by__name")[:1]),
         overruled_why=Subquery(said_today.values("reason")[:1]),
     )
-    return tuple(doubted.order_by("name"))
+    # The side begun on it first of which nobody has said what became of it, for shop.cutting.unfinished.
+    begun = RunningSide.objects.filter(lathe=OuterRef("pk"), side__isnull=True, dropped_at__isnull=True)
+    first = begun.order_by("started_at", "id")
+    run = {
+        "run_pk": "pk",
+        "run_started": "started_at",
+        "run_stopped": "stopped_at",
+        "run_code": "wanted__booking__code",
+        "run_label": "wanted__label",
+    }
+    under_way = doubted.annotate(**{name: Subquery(first.values(of)[:1]) for name, of in run.items()})
+    return tuple(under_way.order_by("name"))
 
 
 def fitted_lives() -> list[Fitting]:

@@ -1,6 +1,7 @@
 """Filters for the pages of cutting."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -24,6 +25,13 @@ register.filter("level", wording.level_words)
 def hours(seconds: float) -> str:
     """Seconds as hours, one decimal."""
     return f"{seconds / 3600:.1f}"
+
+
+@register.filter
+def hours_minutes(seconds: float) -> str:
+    """Seconds as hours and minutes: "2:07"."""
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return f"{hours}:{minutes:02}"
 
 
 @register.filter
@@ -57,6 +65,12 @@ def lines(pitch_um: float) -> str:
 @register.filter
 def percent(share: float) -> str:
     return per_cent(share)
+
+
+@register.filter
+def milliseconds(moment: datetime) -> int:
+    """A moment as milliseconds since 1970, for a script."""
+    return round(moment.timestamp() * 1000)
 
 
 @register.filter

@@ -9,8 +9,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from shop import clock
-from shop.calc.groove import SidePlan
 from shop.cutting import actions, plans, queries, wording
+from shop.cutting.disc import describe, disc_picture, names_of, rows
 from shop.cutting.filters import BOOKING_STATES, booking_state
 from shop.cutting.forms import (
     AddBookingForm,
@@ -43,22 +43,30 @@ def bookings(request: PersonRequest) -> HttpResponse:
     return render(request, "cutting/bookings.html", context)
 
 
+def planned(state: queries.SideState, person: Any) -> dict[str, Any]:
+    """A booked side with its plan in words, as a picture and as a table."""
+    wanted, laid, room = state.wanted, state.layout, plans.disc(state.wanted.disc_in)
+    return {
+        "state": state,
+        "words": wording.fit_words(state.plan, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person),
+        "picture": disc_picture(
+            laid, room, blank_in=wanted.blank_in, title=f"Side {wanted.label} on its disc", person=person
+        ),
+        "described": describe(laid, room, person=person),
+        "rows": rows(laid, names_of(wanted.titles)),
+    }
+
+
 @require_safe
 def booking(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Booking, pk=pk)
     person: Any = request.user
     states = queries.side_states(shown)
+    waiting = [state.wanted for state in states if state.good is None] if shown.is_open else []
     context = {
         "booking": shown,
-        "sides": [
-            {
-                "state": state,
-                "words": wording.fit_words(
-                    state.plan, play_s=state.wanted.play_s, disc_in=state.wanted.disc_in, person=person
-                ),
-            }
-            for state in states
-        ],
+        "sides": [planned(state, person) for state in states],
+        "blanks": queries.blanks_for(waiting, max(shown.cut_on, clock.today()), plans.figures()),
         "uncut": sum(1 for state in states if state.good is None),
         "gone_by": shown.is_open and shown.cut_on < clock.today(),
         "may_change": may(person, actions.change_booking),
@@ -152,29 +160,33 @@ EXAMPLE = {
 
 @require_safe
 def plan_side(request: PersonRequest) -> HttpResponse:
-    """Figures to try, in the address: says whether the side fits, and what it would take."""
+    """Figures to try, in the address: says whether the side fits, how it would lie, and what it would take."""
     form = PlanSideForm(request.GET or None, person=request.user, initial=EXAMPLE)
-    found: SidePlan | None = None
-    words = ""
-    chip = 0
+    context: dict[str, Any] = {"form": form}
     if form.is_bound and form.is_valid():
-        said = form.cleaned_data
-        found = plans.plan(play_s=said["minutes"], **{k: v for k, v in said.items() if k != "minutes"})
-        words = wording.fit_words(found, play_s=said["minutes"], disc_in=said["disc_in"], person=request.user)
-        pitch = said["pitch_um"] or plans.usual_pitch_um(found, width_um=said["width_um"], land_um=said["land_um"])
-        usual = plans.plan(
-            play_s=said["minutes"],
-            **{k: v for k, v in said.items() if k not in ("minutes", "pitch_um")},
-            pitch_um=pitch,
-        )
-        chip = plans.chip_mg(width_um=said["width_um"], length_m=usual.length_m)
-    disc = plans.disc(form.cleaned_data["disc_in"]) if found is not None else None
-    context = {
-        "form": form,
-        "plan": found,
-        "words": words,
-        "disc": disc,
-        "source": wording.source_words(disc) if disc is not None else "",
-        "chip_mg": chip,
-    }
+        context |= _tried(form.cleaned_data, request.user)
     return render(request, "cutting/plan_side.html", context, status=422 if form.is_bound and form.errors else 200)
+
+
+def _tried(said: dict[str, Any], person: Any) -> dict[str, Any]:
+    """What becomes of figures that were tried."""
+    kept, play_s, bands = plans.figures(), said["minutes"], (said["titles"] or 1) - 1
+    pause = min(kept.pause_s, play_s / (bands + 1))
+    given = {name: said[name] for name in ("disc_in", "speed", "width_um", "land_um")}
+    found = plans.plan(play_s=play_s, **given, pitch_um=said["pitch_um"], pauses_s=[pause] * bands, kept=kept)
+    pitch = said["pitch_um"] or plans.usual_pitch_um(found, width_um=said["width_um"], land_um=said["land_um"])
+    titles = [(play_s - pause * bands) / (bands + 1)] * (bands + 1)
+    laid = plans.lay_out(titles_s=titles, pauses_s=[pause] * bands, **given, pitch_um=pitch, kept=kept)
+    disc = plans.disc(said["disc_in"])
+    return {
+        "plan": found,
+        "words": wording.fit_words(found, play_s=play_s, disc_in=said["disc_in"], person=person),
+        "disc": disc,
+        "source": wording.source_words(disc),
+        "chip_mg": plans.chip_mg(width_um=said["width_um"], length_m=laid.length_m),
+        "picture": disc_picture(
+            laid, disc, blank_in=plans.blank_for(said["disc_in"]), title="The side on its disc", person=person
+        ),
+        "described": describe(laid, disc, person=person),
+        "rows": rows(laid, []) if not bands else rows(laid, [""] * (bands + 1)),
+    }

@@ -25,10 +25,10 @@ from shop.refusal import NotAllowed
 def log_side(request: PersonRequest) -> HttpResponse:
     """One side, for ?wanted=<its id>; without, the next that is to be cut; ?wanted=none for one without a booking."""
     waiting = queries.uncut(clock.today())
-    wanted = _wanted(request, waiting)
+    wanted = wanted_of(request, waiting)
     form = LogSideForm(request.POST or None, person=request.user, wanted=wanted)
     if request.method == "POST" and (side := form.press(actions.log_side, by=request.user)):
-        messages.success(request, _logged(side, request.user))
+        messages.success(request, logged(side, request.user))
         return redirect(side)
     plan = plans.plan_of(wanted) if wanted else None
     context = {
@@ -37,14 +37,14 @@ def log_side(request: PersonRequest) -> HttpResponse:
         "waiting": waiting,
         "verdict": spoken(clock.today()),
         "plan": plan,
-        "words": _plan_words(wanted, plan, request.user),
+        "words": plan_words(wanted, plan, request.user),
         "cut_before": queries.good_cut(wanted) if wanted else None,
         "draft": f"{request.path}?wanted={wanted.pk if wanted else 'none'}",
     }
     return render(request, "cutting/log_side.html", context, status=form.http_status)
 
 
-def _wanted(request: PersonRequest, waiting: list[BookingSide]) -> BookingSide | None:
+def wanted_of(request: PersonRequest, waiting: list[BookingSide]) -> BookingSide | None:
     """The booked side that the page is about: the one posted or asked for, else the next."""
     asked = request.POST.get("wanted", "none") if request.method == "POST" else request.GET.get("wanted", "")
     if asked == "none" or (request.method == "POST" and not asked):
@@ -60,13 +60,13 @@ def _next(waiting: list[BookingSide]) -> BookingSide | None:
     return next(iter(today or waiting), None)
 
 
-def _plan_words(wanted: BookingSide | None, plan: SidePlan | None, person: Any) -> str:
+def plan_words(wanted: BookingSide | None, plan: SidePlan | None, person: Any) -> str:
     if wanted is None or plan is None:
         return ""
     return wording.fit_words(plan, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person)
 
 
-def _logged(side: Side, person: Any) -> str:
+def logged(side: Side, person: Any) -> str:
     """What the press did, in one breath."""
     stylus = side.life.stylus
     side.life.refresh_from_db(fields=["cut_s"])

@@ -1,0 +1,154 @@
+"""What is looked at of a side before it is cut, or before it is logged: each raises Refused where it cannot be."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from shop.calc.groove import SidePlan
+from shop.cutting import plans, rules, wording
+from shop.cutting.actions.bookings import locked
+from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, Speed, Stylus
+from shop.people.models import Person
+from shop.refusal import Doubt, Refused
+from shop.stock import rules as stock_rules
+from shop.stock.models import ItemKind, Lot
+
+
+@dataclass(frozen=True)
+class Cut:
+    """The figures of a cut, checked, with the plan they make."""
+
+    cut_s: int
+    disc_in: int
+    speed: str
+    pitch_um: float
+    plan: SidePlan
+
+
+def figures_of(
+    cut_s: int,
+    disc_in: int,
+    speed: str,
+    width_um: float,
+    pitch_um: float | None,
+    wanted: BookingSide | None,
+    *,
+    spirals_s: int = 0,
+) -> Cut:
+    """The figures of a cut, looked at, and its plan, with the bands of the booked titles that it reached."""
+    if disc_in not in DiscSize.values:
+        raise Refused("Choose the record size.", field="disc_in")
+    if speed not in Speed.values:
+        raise Refused("Choose the speed.", field="speed")
+    low_s, high_s = plans.CUT_S
+    if not low_s <= cut_s <= high_s:
+        raise Refused(
+            f"Give a length from {wording.minutes_words(low_s)} to {wording.minutes_words(high_s)}.", field="cut_s"
+        )
+    rules.between(width_um, *plans.WIDTH_UM, field="width_um", unit="µm")
+    land_um = wanted.land_um if wanted is not None else 0.0
+    music_s = max(1, cut_s - spirals_s)
+    _, pauses = plans.times_of(wanted.titles, wanted.play_s, music_s) if wanted is not None else ([], [])
+
+    def planned(pitch_um: float | None) -> SidePlan:
+        return plans.plan(
+            play_s=music_s,
+            disc_in=disc_in,
+            speed=speed,
+            width_um=width_um,
+            land_um=land_um,
+            pitch_um=pitch_um,
+            pauses_s=pauses,
+            kept=plans.figures(),
+        )
+
+    if pitch_um is None:
+        pitch_um = plans.usual_pitch_um(planned(None), width_um=width_um, land_um=land_um)
+    rules.between(pitch_um, *plans.PITCH_UM, field="pitch_um", unit="µm")
+    if pitch_um < width_um:
+        raise Refused(
+            f"Grooves {width_um:.0f} µm wide would overlap at a pitch of {pitch_um:.0f} µm: fewer lines per inch, or a "
+            "narrower groove.",
+            field="pitch_um",
+        )
+    return Cut(cut_s, disc_in, speed, pitch_um, planned(pitch_um))
+
+
+def open_booking(wanted: BookingSide | None) -> Booking | None:
+    if wanted is None:
+        return None
+    held = locked(wanted.booking)
+    if held.is_open:
+        return held
+    state, when = ("finished", held.finished_at) if held.finished_at else ("cancelled", held.cancelled_at)
+    assert when is not None
+    raise Refused(
+        f"Booking {held.code} was {state} at {rules.clock_words(when)}. Open it again, or log the side without it.",
+        field="wanted",
+    )
+
+
+def life_in_head(lathe: Lathe, at: datetime, stylus: Stylus | None) -> Life:
+    fitting = rules.in_head(lathe, at)
+    if stylus is not None and (fitting is None or fitting.life.stylus_id != stylus.pk):
+        gone = Stylus.objects.get(pk=stylus.pk)
+        if gone.retired_at is not None and gone.retired_at <= at:
+            raise Refused(
+                f"{gone} was retired at {rules.clock_words(gone.retired_at)}. Fit another, then log the side.",
+                field="stylus",
+            )
+        there = f"{fitting.life.stylus} was" if fitting else "nothing was"
+        raise Refused(f"{gone} was not in the head of {lathe} at {rules.clock_words(at)}; {there}.", field="stylus")
+    if fitting is None:
+        raise Refused(
+            f"No stylus was in the head of {lathe} at {rules.clock_words(at)}. Fit it first, with the time it went in.",
+            field="stylus",
+        )
+    return fitting.life
+
+
+def fits_or_overruled(cut: Cut, *, by: Person, overrule: str) -> str:
+    """The engineer's reason if the side is longer than its disc holds; "" if it fits."""
+    if cut.plan.fits:
+        return ""
+    trouble = wording.fit_words(cut.plan, play_s=cut.cut_s, disc_in=cut.disc_in, person=by)
+    if not by.is_engineer:
+        raise Refused(f"{trouble} Look at length, speed and pitch again; an engineer may overrule it.", field="cut_s")
+    if not overrule:
+        raise Refused(f"{trouble} Look at it again, or give a reason to overrule it below.", field="cut_s")
+    return overrule
+
+
+def blank_of(lot: Lot, disc_in: int) -> Lot:
+    held = stock_rules.locked(lot)
+    size = held.item.blank_in
+    if held.item.kind != ItemKind.BLANK or size is None:
+        raise Refused(f"Lot {held.code} is {held.item}, not blanks.", field="lot")
+    if size < disc_in:
+        raise Refused(
+            f"A {disc_in} inch record does not fit a {size} inch blank. Take a larger one, or another record size.",
+            field="lot",
+        )
+    return held
+
+
+def differs_from_booking(wanted: BookingSide | None, cut: Cut, lot: Lot) -> list[Doubt]:
+    """Where a cut is not what was booked, of what can be seen before it begins."""
+    found: list[Doubt] = []
+    if wanted is None:
+        return found
+
+    def ask(what: str, field: str, sentence: str) -> None:
+        found.append(Doubt(key=f"{what}:{field}", field=field, sentence=sentence))
+
+    size = lot.item.blank_in
+    if size != wanted.blank_in:
+        ask(
+            f"size-{size}",
+            "lot",
+            f"Side {wanted} is booked on a {wanted.blank_in} inch blank; this one is {size} inch.",
+        )
+    if cut.disc_in != wanted.disc_in:
+        ask(f"disc-{cut.disc_in}", "disc_in", f"Side {wanted} is booked as a {wanted.disc_in} inch record.")
+    if cut.speed != wanted.speed:
+        ask(f"speed-{cut.speed}", "speed", f"Side {wanted} is booked at {wanted.get_speed_display()}.")
+    return found

@@ -1,0 +1,101 @@
+"""Forms of a side that is being cut: start, stop, what became of it, or that it was not cut."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from django import forms
+
+from shop.cutting import plans, queries
+from shop.cutting.actions.running import seconds_of
+from shop.cutting.forms.sides import LogSideForm
+from shop.cutting.models import BookingSide, RunningSide
+from shop.cutting.rules import clock_words
+from shop.press.forms import PressForm
+
+
+class PressedField(forms.Field):
+    """When a device was pressed, by the server's clock as the page told it, in milliseconds; cleans to a moment.
+
+    What cannot be one is taken for nothing said: the press counts as of when it arrives.
+    """
+
+    widget = forms.HiddenInput
+
+    def to_python(self, value: Any) -> datetime | None:
+        text = str(value or "")
+        if not (text.isascii() and text.isdigit() and len(text) < 15):
+            return None
+        return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=int(text))
+
+
+class StartSideForm(LogSideForm):
+    """What is known before the head goes down: the stylus in the head, the blank, and how it is to be cut."""
+
+    pressed_at = PressedField(required=False)
+
+    at_once = ("stylus", "lot")
+    folded = ("disc_in", "speed", "pitch_um", "width_um")
+
+    def __init__(self, data: Any = None, *, person: Any, wanted: BookingSide | None, **rest: Any) -> None:
+        super().__init__(data, person=person, wanted=wanted, **rest)
+        for name in ("outcome", "reject_reason", "cut_s", "cut_text", "at", "note"):
+            del self.fields[name]
+
+    def _offer_styli(self) -> None:
+        """Those in a head now; first those of lathes on which nothing runs."""
+        running = set(queries.open_runs().filter(stopped_at__isnull=True).values_list("lathe", flat=True))
+        there = list(queries.fittings().filter(off_at__isnull=True).order_by("lathe__name", "-id"))
+        there.sort(key=lambda one: one.lathe_id in running)
+        self.fields["stylus"].label = "Lathe, and the stylus in its head"
+        self.fields["stylus"].choices = [  # type: ignore[attr-defined]
+            (
+                one.pk,
+                f"{one.lathe}: {one.life.stylus}, {one.life.hours:.1f} h"
+                + (", a side runs on it" if one.lathe_id in running else ""),
+            )
+            for one in there
+        ]
+        if there:
+            self.fields["stylus"].initial = there[0].pk
+        self.none_fitted = not there
+
+
+class StopSideForm(PressForm):
+    pressed_at = PressedField(required=False)
+
+
+class JudgeSideForm(LogSideForm):
+    """What became of a side that was stopped."""
+
+    at_once = ("outcome", "reject_reason", "cut_s", "cut_text")
+    folded = ("lot", "note")
+
+    def __init__(self, data: Any = None, *, person: Any, run: RunningSide, **rest: Any) -> None:
+        super().__init__(data, person=person, wanted=run.wanted, **rest)
+        for name in ("wanted", "stylus", "disc_in", "speed", "pitch_um", "width_um", "at"):
+            del self.fields[name]
+        lot = self.fields["lot"]
+        if not any(key == run.lot_id for key, _ in lot.choices):  # type: ignore[attr-defined]
+            lot.choices = [(run.lot_id, f"{run.lot.item.blank_in} inch · {run.lot.code}"), *lot.choices]  # type: ignore[attr-defined]
+        lot.initial = run.lot_id
+        seconds = seconds_of(run)
+        assert run.stopped_at is not None
+        #: Whether it was stopped so late that nobody knows how long it was cut.
+        self.is_late = seconds > plans.CUT_S[1]
+        length = self.fields["cut_s"]
+        self.initial["cut_s"] = None if self.is_late else seconds
+        length.help_text = (
+            f"It was stopped at {clock_words(run.stopped_at)}, too late to tell. Give how long it was cut."
+            if self.is_late
+            else "From start to stop. Change it if the stop was pressed late."
+        )
+
+    def _offer_styli(self) -> None:
+        """It is cut already: the stylus that was in the head then is known."""
+
+    def typed(self) -> dict[str, Any]:
+        return PressForm.typed(self)
+
+
+class DropSideForm(PressForm):
+    why = forms.CharField(label="Why it was not cut", max_length=300)
