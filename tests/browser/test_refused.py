@@ -10,8 +10,9 @@ from tests.browser.room import Room
 from tests.browser.scenes import NO_PAGE, SCENES
 from tests.house.permissions import PERMISSIONS
 
-#: Pages whose presses have no boxes: stopping a side, the arrows of the list of questions, a link out of mail, a secret made anew; and
-#: agreeing to a count whose differences have no reasons yet, which shows none. Starting a count beside two others asks.
+#: Pages whose presses have no boxes: stopping a side, the arrows of the list of questions, a link out of mail, a secret
+#: made anew; and agreeing to a count whose differences have no reasons yet, which shows none. Starting a count beside
+#: two others asks.
 WITHOUT = {
     *NO_PAGE,
     "cutting:stop-side",
