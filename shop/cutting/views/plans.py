@@ -11,13 +11,16 @@ from shop import clock, paper
 from shop.alongside import one_row
 from shop.calc.layout import Kind
 from shop.cutting import actions, plans, queries, wording
-from shop.cutting.disc import describe, disc_picture, names_of, rows
+from shop.cutting.disc import Row, describe, disc_picture, names_of, rows
 from shop.cutting.forms import AddHeadStepForm, ChangeHeadStepForm, ChangePlanFiguresForm
 from shop.cutting.models import BookingSide, HeadStep, PlanFigures
 from shop.cutting.stores import stores
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 from shop.recall import looking
+
+#: More parts of a side than this leave the sheet no room for its bands.
+_MANY = 16
 
 
 @require_safe
@@ -72,8 +75,7 @@ def cut_sheet(wanted: BookingSide, person: Any) -> dict[str, Any]:
         "disc": disc,
         "words": wording.fit_words(plan, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person),
         "pitch_um": plans.estimate(wanted).pitch_um,
-        "rows": rows(laid, names_of(wanted.titles)),
-        "has_titles": sum(one.kind == Kind.MUSIC for one in laid.stretches) > 1,
+        "rows": _rows_on_paper(rows(laid, names_of(wanted.titles))),
         "picture": disc_picture(
             laid, disc, blank_in=wanted.blank_in, title=f"Side {wanted.label} on its disc", person=person
         ),
@@ -84,6 +86,11 @@ def cut_sheet(wanted: BookingSide, person: Any) -> dict[str, Any]:
         "blanks": queries.blanks_for([wanted], day, plans.figures_with(wanted)),
         "steps": queries.head_steps(),
     }
+
+
+def _rows_on_paper(found: list[Row]) -> list[Row]:
+    """Where there are many, the bands are left out: each begins where its title ends."""
+    return found if len(found) <= _MANY else [row for row in found if row.stretch.kind != Kind.BAND]
 
 
 @writes(actions.change_plan_figures)
