@@ -23,7 +23,7 @@ pytestmark = pytest.mark.django_db
 #: The lists that only some may see, and the columns that only some may see of others.
 GUARDED_LISTS = {
     "worth": ENGINEERS, "costs": ENGINEERS, "deliveries": OWNERS, "record": OWNERS, "sheets-read": ENGINEERS,
-    "log": HANDS, "sign-offs": HANDS,
+    "log": HANDS, "sign-offs": HANDS, "enrolments": HANDS,
 }  # fmt: skip
 GUARDED_COLUMNS = {
     ("lots", "Price of one"): ENGINEERS,
