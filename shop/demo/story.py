@@ -23,6 +23,7 @@ from shop.demo.hands import Hands
 from shop.demo.instruments import log_the_air
 from shop.demo.learning import Learning
 from shop.demo.safety.containers import open_bottles
+from shop.demo.line import take_baselines
 from shop.demo.safety.hazard_sheets import Sheets
 from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
@@ -97,6 +98,7 @@ class Story:
                     self.services.evening(day, self.today, by=self.caspar)
                     self.learning.evening(day)
                     self.edges.evening()
+                    take_baselines(Hands(Random(SEED + 17)), self.today, by=self.caspar)
                 progress(done, DAYS)
             with clock.moved(self._at(self.today - timedelta(days=1), 18, 55)):
                 log_the_air(Hands(Random(SEED + 16)), owner=self.owner)

@@ -103,6 +103,8 @@ PLACES = (
                 ),
             ),
             Way("Instruments", "room:instruments"),
+            Way("Line", "room:line"),
+            Way("Chip", "room:chip"),
         ),
     ),
     Place(

@@ -8,7 +8,7 @@ from shop.people.models import ENGINEERS, Person
 from shop.room import queries
 from shop.room.filters import ReadingFilter
 from shop.room.kinds import KINDS
-from shop.room.models import ChipCan, ChipStored, Cylinder, Reading, ReadingKind, StandingTest
+from shop.room.models import ChipCan, ChipStored, Cylinder, LineBaseline, Reading, ReadingKind, StandingTest
 
 
 def _readings(batch: list[Reading]) -> Lines:
@@ -111,6 +111,24 @@ def _chip_stored(batch: list[ChipStored]) -> Lines:
     ]
 
 
+def _line_baselines(batch: list[LineBaseline]) -> Lines:
+    return [
+        (
+            one.pk,
+            one.get_kind_display(),
+            round(one.target, 3),
+            round(one.sd, 3),
+            one.count,
+            one.first_at,
+            one.last_at,
+            one.conditions,
+            one.at,
+            one.by.name,
+        )
+        for one in batch
+    ]
+
+
 EXPORTS = (
     Export(
         "readings",
@@ -149,6 +167,17 @@ EXPORTS = (
         ),
         ("id",),
         _standing_tests,
+    ),
+    Export(
+        "line-baselines",
+        "Baselines of the vacuum line",
+        (
+            "Number", "Point", "Clean, kPa", "Standard deviation, kPa", "Readings", "From", "Through", "Conditions",
+            "Taken", "By",
+        ),
+        lambda query: LineBaseline.objects.select_related("by"),
+        ("id",),
+        _line_baselines,
     ),
     Export(
         "chip-stored",

@@ -17,6 +17,7 @@ from shop.room.contents import MOST_BAR, full_kg
 from shop.room.kinds import Kind
 from shop.room.models import LIMIT_ORDER, Cylinder, GasUse, Limit
 from shop.room.queries import Point
+from shop.room.queries.vacuum import PointState
 from shop.room.wording import said
 from shop.wording import grouped
 
@@ -89,6 +90,49 @@ def gauge_picture(cylinder: Cylinder, course: Sequence[Point], use: GasUse, read
             f"From {said('pressure', course[0].value, reader)} at its first reading to "
             f"{said('pressure', course[-1].value, reader)} at its last."
         ),
+    )
+
+
+def drift_words(about: Kind, state: PointState, reader: Units) -> str:
+    """A point's charts in words: where the smoothed suction stands, and whether that lies beyond what a clean line
+    does."""
+    clean = f"Clean: {said(about.quantity, state.baseline.target, reader)}"
+    if state.charts is None:
+        return f"{clean}. Not read since the line was cleaned."
+    now = said(about.quantity, state.charts.ewma[-1].ewma, reader)
+    if not state.charts.is_out or state.since is None:
+        return f"{clean}; now {now}, smoothed. It does not stray beyond what a clean line does."
+    how = "at once" if state.charts.is_step else "bit by bit"
+    day = clock.day_of(state.since)
+    return f"{clean}; now {now}, smoothed. It went {state.charts.way} {how}, beyond a clean line since {day:%-d %B}."
+
+
+def drift_picture(about: Kind, state: PointState, reader: Units) -> SafeString:
+    """A point's readings since the line was cleaned as dots, their smoothed course, the clean value and the limits."""
+    assert state.charts is not None
+    unit = unit_for(about.quantity, reader)
+    start, end = state.taken[0].at, max(state.taken[-1].at, state.taken[0].at + timedelta(days=2))
+    figure, axes = _axes(units.label(about.quantity, unit), start, end)
+
+    def shown(value: float) -> float:
+        return units.from_stored(about.quantity, value, unit)
+
+    places = [_place(each.at) for each in state.taken]
+    axes.plot(
+        places, [shown(each.value) for each in state.taken], color=picture.QUIET, linestyle="", marker="o", markersize=3
+    )
+    axes.plot(places, [shown(each.ewma) for each in state.charts.ewma], color=picture.INK, linestyle="-")
+    for height in (state.charts.ewma[-1].low, state.charts.ewma[-1].high):
+        axes.axhline(shown(height), color=picture.RUBY, linewidth=1.2)
+    low = state.charts.ewma[-1].low
+    picture.line_across(axes, shown(low), "smoothed beyond it: it strays")
+    picture.line_across(
+        axes, shown(state.baseline.target), "clean", colour=picture.QUIET, dashes=(0, (4, 3)), at_left=True
+    )
+    return picture.svg(
+        figure,
+        title=f"{about.name} since the line was cleaned",
+        describes=f"{len(state.taken)} readings. {drift_words(about, state, reader)}",
     )
 
 

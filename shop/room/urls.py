@@ -1,7 +1,7 @@
 from django.urls import path, register_converter
 
 from shop.room import views
-from shop.room.models import LimitKind, ReadingKind
+from shop.room.models import SUCTION, LimitKind, ReadingKind
 
 
 class ReadingKindInPath:
@@ -14,6 +14,12 @@ class ReadingKindInPath:
 
     def to_url(self, value: str) -> str:
         return str(ReadingKind(value))
+
+
+class SuctionInPath(ReadingKindInPath):
+    """A point of the vacuum line."""
+
+    regex = "|".join(SUCTION)
 
 
 class LimitKindInPath:
@@ -29,6 +35,7 @@ class LimitKindInPath:
 
 
 register_converter(ReadingKindInPath, "reading_kind")
+register_converter(SuctionInPath, "suction")
 register_converter(LimitKindInPath, "limit_kind")
 
 app_name = "room"
@@ -60,6 +67,10 @@ urlpatterns = [
     path("instruments/<int:pk>/", views.instrument, name="instrument"),
     path("instruments/<int:pk>/change/", views.change_instrument, name="change-instrument"),
     path("instruments/<int:pk>/revoke/", views.revoke_instrument, name="revoke-instrument"),
+    path("line/", views.line, name="line"),
+    path("line/parts/<int:pk>/change/", views.change_line_part, name="change-line-part"),
+    path("line/talc/", views.change_line_rules, name="change-line-rules"),
+    path("line/baseline/<suction:kind>/", views.take_baseline, name="take-baseline"),
     path("limits/", views.change_limits, name="change-limits"),
     path("limits/<limit_kind:kind>/", views.change_limit, name="change-limit"),
     path("gas-use/", views.change_gas_use, name="change-gas-use"),

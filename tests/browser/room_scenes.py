@@ -5,7 +5,17 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from shop.room.models import ChipCan, ChipStored, Cylinder, Instrument, LimitKind, Reading, ReadingKind, StandingTest
+from shop.room.models import (
+    ChipCan,
+    ChipStored,
+    Cylinder,
+    Instrument,
+    LimitKind,
+    LinePart,
+    Reading,
+    ReadingKind,
+    StandingTest,
+)
 
 
 def _last(rows: QuerySet[Any]) -> int:
@@ -29,6 +39,8 @@ ROOM_SCENES: dict[str, Callable[[], Any]] = {
     **dict.fromkeys(
         ["room:change-chip-can", "room:hand-over-chip"], lambda: _last(ChipCan.objects.filter(handed_at=None))
     ),
+    "room:take-baseline": lambda: ReadingKind.CHIP_KPA,
+    "room:change-line-part": lambda: _last(LinePart.objects.all()),
     "room:take-back-chip": lambda: _last(ChipStored.objects.filter(undone_by=None)),
     "room:change-cylinder": connected_cylinder,
     "room:begin-standing-test": connected_cylinder,

@@ -1,5 +1,6 @@
 """A small room with one record of everything, each in a state in which its page can be opened; and their addresses."""
 
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -15,7 +16,7 @@ from shop.log import things
 from shop.morning.models import Question
 from shop.people.models import Person
 from shop.room import actions as room_actions
-from shop.room.models import LimitKind, ReadingKind
+from shop.room.models import LimitKind, LinePart, ReadingKind
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.models import Binder
@@ -98,6 +99,16 @@ def build(owner: Person) -> dict[str, str]:
     empty = room.connected_cylinder(owner, "N-1")
     anyway(room_actions.empty_cylinder, **by, cylinder=empty)
     connected, full = room.connected_cylinder(owner, "N-2"), room.add_cylinder(owner, "N-3")
+    for back in range(7):
+        room.take(owner, chip_kpa=14.5, at=clock.now() - timedelta(hours=back))
+    anyway(
+        room_actions.take_baseline,
+        **by,
+        kind=ReadingKind.CHIP_KPA,
+        since=clock.today() - timedelta(days=1),
+        conditions="Pump warm, hose open.",
+    )
+    part = LinePart.objects.first() or LinePart.objects.create(kind="hose", name="Chip hose")
     can = room_actions.start_chip_can(**by, once=uuid4(), mark="C-1")
     stored = room_actions.store_chip(**by, once=uuid4(), can=can, grams=4.0, wetted=True)
     standing = room.begin_standing_test(owner, connected, 199.0)
@@ -181,6 +192,7 @@ def build(owner: Person) -> dict[str, str]:
         "cylinder": full.pk,
         "instrument": instruments.add_instrument(owner).pk,
         "standing-test": standing.pk,
+        "line-part": part.pk,
         "chip-can": can.pk,
         "supplier-sheet": supplier_sheet.pk,
         "incident": incident.pk,
@@ -278,7 +290,9 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[1])
         if name in ("room:reading", "room:change-limit"):
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
-        if name in ("room:chip", "room:start-chip-can", "room:store-chip"):
+        if name == "room:take-baseline":
+            return reverse(name, args=[ReadingKind.CHIP_KPA])
+        if name in ("room:line", "room:change-line-rules", "room:chip", "room:start-chip-can", "room:store-chip"):
             return reverse(name)
         if name in ("safety:containers", "safety:open-container"):
             return reverse(name)

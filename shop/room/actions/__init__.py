@@ -12,6 +12,7 @@ from shop.room.actions.figures import change_gas_use, change_limit
 from shop.room.actions.instruments import add_instrument, change_instrument, revoke_instrument
 from shop.room.actions.readings import correct_reading, take_readings
 from shop.room.actions.standing import begin_standing_test, drop_standing_test, end_standing_test
+from shop.room.actions.vacuum import change_line_part, change_line_rules, take_baseline
 
 __all__ = [
     "add_cylinder",
@@ -22,6 +23,8 @@ __all__ = [
     "change_gas_use",
     "change_instrument",
     "change_limit",
+    "change_line_part",
+    "change_line_rules",
     "connect_cylinder",
     "correct_reading",
     "drop_standing_test",
@@ -33,5 +36,6 @@ __all__ = [
     "start_chip_can",
     "store_chip",
     "take_back_chip",
+    "take_baseline",
     "take_readings",
 ]

@@ -20,6 +20,7 @@ from shop.room.forms.cylinders import (
 from shop.room.forms.figures import ChangeGasUseForm, ChangeLimitForm
 from shop.room.forms.instruments import AddInstrumentForm, ChangeInstrumentForm, RevokeInstrumentForm
 from shop.room.forms.readings import CorrectReadingForm, TakeReadingsForm
+from shop.room.forms.vacuum import ChangeLinePartForm, ChangeLineRulesForm, TakeBaselineForm
 
 __all__ = [
     "AddCylinderForm",
@@ -30,6 +31,8 @@ __all__ = [
     "ChangeGasUseForm",
     "ChangeInstrumentForm",
     "ChangeLimitForm",
+    "ChangeLinePartForm",
+    "ChangeLineRulesForm",
     "ConnectCylinderForm",
     "CorrectReadingForm",
     "DropStandingTestForm",
@@ -41,5 +44,6 @@ __all__ = [
     "StartChipCanForm",
     "StoreChipForm",
     "TakeBackChipForm",
+    "TakeBaselineForm",
     "TakeReadingsForm",
 ]

@@ -30,7 +30,10 @@ class TakeReadingsForm(PressForm):
         self.fieldsets = [
             ("Gas", [ReadingKind.NITROGEN_BAR]),
             ("Air", [ReadingKind.ROOM_C, ReadingKind.ROOM_RH]),
-            ("Suction", [ReadingKind.HOLD_DOWN_KPA, ReadingKind.CHIP_KPA]),
+            (
+                "Suction",
+                [ReadingKind.HOLD_DOWN_KPA, ReadingKind.CHIP_KPA, ReadingKind.TRAP_KPA, ReadingKind.PUMP_KPA],
+            ),
             ("Head", [ReadingKind.HEATER_MA]),
             ("When", ["at", "note"]),
         ]

@@ -5,9 +5,11 @@ from shop.room.models.cylinders import Cylinder, Gas, GasForecast, GasUse
 from shop.room.models.instruments import Instrument, ReadingHour, RefusedReading
 from shop.room.models.readings import LIMIT_ORDER, Limit, LimitKind, Reading, ReadingKind
 from shop.room.models.standing import StandingTest
+from shop.room.models.vacuum import SUCTION, LineBaseline, LinePart, LineRules, PartKind
 
 __all__ = [
     "LIMIT_ORDER",
+    "SUCTION",
     "ChipCan",
     "ChipStored",
     "Cylinder",
@@ -17,6 +19,10 @@ __all__ = [
     "Instrument",
     "Limit",
     "LimitKind",
+    "LineBaseline",
+    "LinePart",
+    "LineRules",
+    "PartKind",
     "Reading",
     "ReadingHour",
     "ReadingKind",

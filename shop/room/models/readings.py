@@ -17,6 +17,8 @@ class ReadingKind(models.TextChoices):
     ROOM_RH = "room_rh", "Room humidity"
     HOLD_DOWN_KPA = "hold_down_kpa", "Hold-down suction"
     CHIP_KPA = "chip_kpa", "Chip suction"
+    TRAP_KPA = "trap_kpa", "Suction at the trap"
+    PUMP_KPA = "pump_kpa", "Suction at the pump"
     HEATER_MA = "heater_ma", "Tip heater current"
 
 
@@ -83,6 +85,8 @@ class LimitKind(models.TextChoices):
     DEW_POINT_C = "dew_point_c", "Dew point"
     HOLD_DOWN_KPA = "hold_down_kpa", "Hold-down suction"
     CHIP_KPA = "chip_kpa", "Chip suction"
+    TRAP_KPA = "trap_kpa", "Suction at the trap"
+    PUMP_KPA = "pump_kpa", "Suction at the pump"
     HEATER_MA = "heater_ma", "Tip heater current"
 
 

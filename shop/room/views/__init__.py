@@ -31,6 +31,7 @@ from shop.room.views.instruments import (
 )
 from shop.room.views.readings import correct_reading, reading, readings, take_readings
 from shop.room.views.room import room
+from shop.room.views.vacuum import change_line_part, change_line_rules, line, take_baseline
 
 __all__ = [
     "add_cylinder",
@@ -42,6 +43,8 @@ __all__ = [
     "change_instrument",
     "change_limit",
     "change_limits",
+    "change_line_part",
+    "change_line_rules",
     "chip",
     "connect_cylinder",
     "correct_reading",
@@ -54,6 +57,7 @@ __all__ = [
     "instrument",
     "instruments",
     "instruments_how",
+    "line",
     "reading",
     "readings",
     "return_cylinder",
@@ -62,5 +66,6 @@ __all__ = [
     "start_chip_can",
     "store_chip",
     "take_back_chip",
+    "take_baseline",
     "take_readings",
 ]
