@@ -144,6 +144,7 @@ class Point(StrEnum):
 class Fault(StrEnum):
     """What a pattern may mean."""
 
+    BLOCKED_PICK_UP = "blocked_pick_up"
     BLOCKED_HOSE = "blocked_hose"
     FULL_FILTER = "full_filter"
     LEAK_AT_PLATTER = "leak_at_platter"
@@ -154,6 +155,7 @@ _D, _Q, _U = Way.DOWN, Way.QUIET, Way.UP
 #: Which ways each point may go under each fault, the usual one first. One pump for hold-down and chip, joined before
 #: the filter, hose read at the head's end, trap before the filter, pump at its inlet.
 PATTERNS: dict[Fault, dict[Point, tuple[Way, ...]]] = {
+    Fault.BLOCKED_PICK_UP: {Point.PLATTER: (_Q, _U), Point.HOSE: (_U,), Point.TRAP: (_U, _Q), Point.PUMP: (_U, _Q)},
     Fault.BLOCKED_HOSE: {Point.PLATTER: (_Q, _U), Point.HOSE: (_D,), Point.TRAP: (_U, _Q), Point.PUMP: (_U, _Q)},
     Fault.FULL_FILTER: {Point.PLATTER: (_D,), Point.HOSE: (_D,), Point.TRAP: (_D,), Point.PUMP: (_U, _Q)},
     Fault.LEAK_AT_PLATTER: {

@@ -15,6 +15,8 @@ from shop.room.queries import gas_use
 #: The nitrogen one side really takes here, and what leaks away in a day, in grams.
 SIDE_G, DAY_G = 92.0, 6.0
 WATER_L, SERVICE_BAR = 50.0, 200.0
+#: On so many of the last evenings the air of the store was read.
+STORE_READ = 24
 #: So long before the end of the story the cylinder stood over a weekend to be tested.
 STOOD_BEFORE = timedelta(days=16)
 
@@ -60,6 +62,15 @@ class Services:
             test_years=10,
         )
         return cylinder
+
+    def read_store(self, day: date, today: date, *, by: Person) -> None:
+        """The store's air, read each evening of the last weeks; it got warm over the last night but one."""
+        left = (today - day).days
+        if not 1 <= left <= STORE_READ:
+            return
+        warm = 29.5 if left == 1 else 26.4 if left == 2 else 19.0 + 0.4 * (day.toordinal() % 5)
+        damp = 38.0 if left <= 2 else 44.0 + day.toordinal() % 7
+        self.hands.do(room.take_readings, by=by, values={ReadingKind.STORE_C: warm, ReadingKind.STORE_RH: damp})
 
     def evening(self, day: date, today: date, *, by: Person) -> None:
         """Over one of the last weekends the cylinder is left to stand, to see that nothing leaks."""

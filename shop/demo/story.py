@@ -98,6 +98,7 @@ class Story:
                     self.services.evening(day, self.today, by=self.caspar)
                     self.learning.evening(day)
                     self.edges.evening()
+                    self.services.read_store(day, self.today, by=self.caspar)
                     take_baselines(Hands(Random(SEED + 17)), self.today, by=self.caspar)
                 progress(done, DAYS)
             with clock.moved(self._at(self.today - timedelta(days=1), 18, 55)):

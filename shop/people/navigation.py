@@ -103,6 +103,7 @@ PLACES = (
                 ),
             ),
             Way("Instruments", "room:instruments"),
+            Way("Air", "room:air"),
             Way("Line", "room:line"),
             Way("Chip", "room:chip"),
         ),

@@ -34,7 +34,7 @@ def impossible(kind: ReadingKind, value: float, reader: Units) -> str:
     low, high = about.possible
     if low <= value <= high:
         return ""
-    if kind == ReadingKind.ROOM_RH:
+    if about.quantity == "humidity":
         return "That is always between 0 and 100\u00a0%."
     edge = (
         f"below {said(about.quantity, low, reader)}" if value < low else f"above {said(about.quantity, high, reader)}"

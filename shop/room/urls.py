@@ -55,6 +55,7 @@ urlpatterns = [
     path("cylinders/<int:pk>/connect/", views.connect_cylinder, name="connect-cylinder"),
     path("cylinders/<int:pk>/empty/", views.empty_cylinder, name="empty-cylinder"),
     path("cylinders/<int:pk>/return/", views.return_cylinder, name="return-cylinder"),
+    path("air/", views.air, name="air"),
     path("chip/", views.chip, name="chip"),
     path("chip/cans/start/", views.start_chip_can, name="start-chip-can"),
     path("chip/cans/<int:pk>/change/", views.change_chip_can, name="change-chip-can"),

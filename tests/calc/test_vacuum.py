@@ -144,6 +144,7 @@ def ways_of(rng: Random, amiss: dict[Point, float], readings: int) -> tuple[dict
 
 
 FAULTS: list[tuple[Fault, Callable[[Line], Line]]] = [
+    (Fault.BLOCKED_PICK_UP, lambda line: line.with_pick_up(2.0)),
     (Fault.BLOCKED_HOSE, lambda line: line.with_hose(2.5)),
     (Fault.FULL_FILTER, lambda line: line.with_filter(5.0)),
     (Fault.LEAK_AT_PLATTER, lambda line: line.with_leak(4.0)),
@@ -178,7 +179,8 @@ def test_with_two_gauges_it_says_what_it_cannot_tell_apart_and_what_would() -> N
     assert {each.fault for each in both} >= {Fault.FULL_FILTER, Fault.TIRED_PUMP}
     assert both[0].unread == (Point.TRAP, Point.PUMP)
     assert suspects({Point.HOSE: Way.QUIET}, {}) == []
-    assert suspects({Point.HOSE: Way.UP}, {Point.HOSE: 1.2}) == []
+    assert [each.fault for each in suspects({Point.HOSE: Way.UP}, {})] == [Fault.BLOCKED_PICK_UP]
+    assert suspects({Point.HOSE: Way.QUIET, Point.PLATTER: Way.UP}, {}) == []
 
 
 def test_a_step_is_told_from_a_drift() -> None:

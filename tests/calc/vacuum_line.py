@@ -44,6 +44,9 @@ class Line:
             Point.PUMP: trap + self.filter * (chip + platter) ** 2,
         }
 
+    def with_pick_up(self, times: float) -> "Line":
+        return replace(self, head=self.head * times)
+
     def with_hose(self, times: float) -> "Line":
         return replace(self, hose=self.hose * times)
 

@@ -350,6 +350,7 @@ PERMISSIONS: dict[str, May] = {
     "room:take-baseline": form(ENGINEERS),
     "room:change-line-part": form(ENGINEERS),
     "room:change-line-rules": form(ENGINEERS),
+    "room:air": SHOWN,
     "room:chip": SHOWN,
     "room:start-chip-can": form(HANDS),
     "room:change-chip-can": form(HANDS),

@@ -292,7 +292,9 @@ def build(owner: Person) -> dict[str, str]:
             return reverse(name, args=[ReadingKind.ROOM_C if name == "room:reading" else next(iter(LimitKind))])
         if name == "room:take-baseline":
             return reverse(name, args=[ReadingKind.CHIP_KPA])
-        if name in ("room:line", "room:change-line-rules", "room:chip", "room:start-chip-can", "room:store-chip"):
+        if name in ("room:air", "room:line", "room:change-line-rules"):
+            return reverse(name)
+        if name in ("room:chip", "room:start-chip-can", "room:store-chip"):
             return reverse(name)
         if name in ("safety:containers", "safety:open-container"):
             return reverse(name)

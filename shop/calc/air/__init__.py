@@ -23,6 +23,7 @@ from shop.calc.air.humidity import (
     relative_humidity_percent,
     saturation_vapour_pressure_pa,
 )
+from shop.calc.air.outside import Outside, Spell, time_outside
 from shop.calc.air.vapour import (
     SOLVENTS,
     Antoine,
@@ -41,7 +42,9 @@ from shop.calc.air.vapour import (
 __all__ = [
     "SOLVENTS",
     "Antoine",
+    "Outside",
     "Solvent",
+    "Spell",
     "Spill",
     "Wipes",
     "absolute_humidity_g_m3",
@@ -63,6 +66,7 @@ __all__ = [
     "saturation_vapour_pressure_pa",
     "solvent",
     "spill",
+    "time_outside",
     "vapour_m3",
     "vapour_pressure_pa",
     "wipes",

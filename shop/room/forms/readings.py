@@ -30,6 +30,7 @@ class TakeReadingsForm(PressForm):
         self.fieldsets = [
             ("Gas", [ReadingKind.NITROGEN_BAR]),
             ("Air", [ReadingKind.ROOM_C, ReadingKind.ROOM_RH]),
+            ("Blank store", [ReadingKind.STORE_C, ReadingKind.STORE_RH]),
             (
                 "Suction",
                 [ReadingKind.HOLD_DOWN_KPA, ReadingKind.CHIP_KPA, ReadingKind.TRAP_KPA, ReadingKind.PUMP_KPA],

@@ -15,6 +15,8 @@ class ReadingKind(models.TextChoices):
     NITROGEN_BAR = "nitrogen_bar", "Nitrogen gauge"
     ROOM_C = "room_c", "Room temperature"
     ROOM_RH = "room_rh", "Room humidity"
+    STORE_C = "store_c", "Store temperature"
+    STORE_RH = "store_rh", "Store humidity"
     HOLD_DOWN_KPA = "hold_down_kpa", "Hold-down suction"
     CHIP_KPA = "chip_kpa", "Chip suction"
     TRAP_KPA = "trap_kpa", "Suction at the trap"
@@ -50,7 +52,7 @@ class Reading(models.Model):
                 name="room_gauge_names_cylinder",
             ),
             models.CheckConstraint(
-                condition=~Q(kind="room_rh") | Q(value__gte=0, value__lte=100),
+                condition=~Q(kind__in=["room_rh", "store_rh"]) | Q(value__gte=0, value__lte=100),
                 name="room_humidity_is_a_share",
             ),
             # however often it is sent
@@ -83,6 +85,8 @@ class LimitKind(models.TextChoices):
     ROOM_C = "room_c", "Room temperature"
     ROOM_RH = "room_rh", "Room humidity"
     DEW_POINT_C = "dew_point_c", "Dew point"
+    STORE_C = "store_c", "Store temperature"
+    STORE_RH = "store_rh", "Store humidity"
     HOLD_DOWN_KPA = "hold_down_kpa", "Hold-down suction"
     CHIP_KPA = "chip_kpa", "Chip suction"
     TRAP_KPA = "trap_kpa", "Suction at the trap"

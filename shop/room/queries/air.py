@@ -19,9 +19,17 @@ class Air:
     read_at: datetime
 
 
-def air_state(latest: dict[ReadingKind, Reading]) -> Air | None:
-    """Dew point and water in the air; None where the two were not read near each other or the air holds none."""
-    warm, damp = latest.get(ReadingKind.ROOM_C), latest.get(ReadingKind.ROOM_RH)
+def air_state(
+    latest: dict[ReadingKind, Reading],
+    *,
+    celsius: ReadingKind = ReadingKind.ROOM_C,
+    humidity: ReadingKind = ReadingKind.ROOM_RH,
+) -> Air | None:
+    """Dew point and water in the air; None where the two were not read near each other or the air holds none.
+
+    celsius, humidity: the readings of which place.
+    """
+    warm, damp = latest.get(celsius), latest.get(humidity)
     if warm is None or damp is None or abs(warm.at - damp.at) > NEAR or damp.value <= 0:
         return None
     try:

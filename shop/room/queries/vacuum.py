@@ -35,6 +35,7 @@ AT_PART: dict[str, Point] = {
 }
 #: Where each fault lies.
 LIES_IN: dict[Fault, tuple[str, ...]] = {
+    Fault.BLOCKED_PICK_UP: (PartKind.HOSE,),
     Fault.BLOCKED_HOSE: (PartKind.HOSE,),
     Fault.FULL_FILTER: (PartKind.FILTER,),
     Fault.LEAK_AT_PLATTER: (PartKind.PORTS, PartKind.HOLD_DOWN),
@@ -51,6 +52,11 @@ class FaultWords:
 
 
 FAULTS: dict[Fault, FaultWords] = {
+    Fault.BLOCKED_PICK_UP: FaultWords(
+        "a closing pick-up behind the stylus",
+        "With the pump off and the tip cold, look at the nozzle that takes the chip up, and at the hose right behind it. "
+        "Wet what comes out of it.",
+    ),
     Fault.BLOCKED_HOSE: FaultWords(
         "a blocked chip hose",
         "With the pump off, look through the hose from the head to the trap, bends first. Chip in it burns fiercely: "

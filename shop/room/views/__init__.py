@@ -1,5 +1,6 @@
 """The room's pages, by topic."""
 
+from shop.room.views.air import air
 from shop.room.views.chip import (
     change_chip_can,
     chip,
@@ -36,6 +37,7 @@ from shop.room.views.vacuum import change_line_part, change_line_rules, line, ta
 __all__ = [
     "add_cylinder",
     "add_instrument",
+    "air",
     "begin_standing_test",
     "change_chip_can",
     "change_cylinder",

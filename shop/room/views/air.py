@@ -1,0 +1,105 @@
+"""The page of the room's air and the blank store's."""
+
+from datetime import timedelta
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from shop import clock
+from shop.people.models import Units
+from shop.people.requests import PersonRequest
+from shop.press.pages import may
+from shop.room import actions, queries
+from shop.room.course import summary
+from shop.room.kinds import KINDS
+from shop.room.models import ReadingKind
+from shop.room.pictures import limit_lines, reading_picture
+from shop.room.queries import climate
+from shop.room.queries.climate import Course, OutsideTime
+from shop.room.views.readings import SPANS
+from shop.room.wording import limit_words, said
+
+
+@require_safe
+def air(request: PersonRequest) -> HttpResponse:
+    """Both places: the air as last read, its course, how long it lay outside the bands, which lots were there then."""
+    asked = request.GET.get("days", "")
+    days = int(asked) if asked in map(str, SPANS) else SPANS[0]
+    until = clock.now()
+    kinds = tuple(kind for place in climate.PLACES for kind in (place.celsius, place.humidity))
+    found = climate.courses(kinds, until - timedelta(days=days), until)
+    latest = queries.latest_all(kinds=kinds)
+    in_store = [time for kind in (climate.STORE.celsius, climate.STORE.humidity) for time in found[kind].times]
+    in_store = sorted(in_store, key=lambda time: time.start, reverse=True)
+    there = climate.lots_then(in_store[: climate.MOST_SPELLS])
+    places = [
+        {
+            "place": place,
+            "air": queries.air_state(latest, celsius=place.celsius, humidity=place.humidity),
+            "latest": [latest[kind] for kind in (place.celsius, place.humidity) if kind in latest],
+            "courses": [_course(found[kind], days, until, request.user) for kind in (place.celsius, place.humidity)],
+            "times": [
+                _time(time, request.user)
+                for time in sorted(
+                    (*found[place.celsius].times, *found[place.humidity].times),
+                    key=lambda time: time.start,
+                    reverse=True,
+                )[: climate.MOST_SPELLS]
+            ]
+            if place is climate.ROOM
+            else [_time(time, request.user, lots) for time, lots in zip(in_store, there, strict=False)],
+            "many": len(found[place.celsius].times) + len(found[place.humidity].times),
+        }
+        for place in climate.PLACES
+    ]
+    context = {
+        "places": places,
+        "days": days,
+        "spans": SPANS,
+        "most": climate.MOST_SPELLS,
+        "gap": int(climate.LONGEST_GAP.total_seconds() // 3600),
+        "may_take": may(request.user, actions.take_readings),
+        "may_set": may(request.user, actions.change_limit),
+    }
+    return render(request, "room/air.html", context)
+
+
+def _course(course: Course, days: int, until: Any, reader: Units) -> dict[str, Any]:
+    about = KINDS[course.kind]
+    points = list(course.points)
+    told = summary(points, days)
+    return {
+        "about": about,
+        "limits": limit_words(about, course.limit, reader),
+        "picture": reading_picture(about, points, limit_lines(course.limit), reader, days=days, until=until)
+        if points
+        else "",
+        "words": told.words(lambda value: said(about.quantity, value, reader)) if told else "",
+        "outside": course.outside,
+        "outside_words": _outside_words(course),
+    }
+
+
+def _outside_words(course: Course) -> str:
+    """How long it lay outside the band, in words; "" without a band or readings."""
+    told = course.outside
+    if told is None:
+        return ""
+    parts = [
+        f"{hours:.0f} h {side}" for hours, side in ((told.below_h, "below"), (told.above_h, "above")) if hours >= 0.5
+    ]
+    if not parts:
+        return f"Inside the band for all of the {told.known_h:.0f} h that are known."
+    return f"Outside the band: {' and '.join(parts)}, of {told.known_h:.0f} h that are known."
+
+
+def _time(time: OutsideTime, reader: Units, lots: list[climate.LotThen] | None = None) -> dict[str, Any]:
+    about = KINDS[ReadingKind(time.kind)]
+    return {
+        "time": time,
+        "about": about,
+        "worst": said(about.quantity, time.worst, reader),
+        "lots": lots,
+    }
