@@ -125,10 +125,8 @@ def drift_picture(about: Kind, state: PointState, reader: Units) -> SafeString:
     for height in (state.charts.ewma[-1].low, state.charts.ewma[-1].high):
         axes.axhline(shown(height), color=picture.RUBY, linewidth=1.2)
     low = state.charts.ewma[-1].low
-    picture.line_across(axes, shown(low), "smoothed beyond it: it strays")
-    picture.line_across(
-        axes, shown(state.baseline.target), "clean", colour=picture.QUIET, dashes=(0, (4, 3)), at_left=True
-    )
+    picture.line_across(axes, shown(low), "smoothed beyond: it strays", at_left=True)
+    picture.line_across(axes, shown(state.baseline.target), "clean", colour=picture.QUIET, dashes=(0, (4, 3)))
     return picture.svg(
         figure,
         title=f"{about.name} since the line was cleaned",

@@ -54,8 +54,8 @@ class FaultWords:
 FAULTS: dict[Fault, FaultWords] = {
     Fault.BLOCKED_PICK_UP: FaultWords(
         "a closing pick-up behind the stylus",
-        "With the pump off and the tip cold, look at the nozzle that takes the chip up, and at the hose right behind it. "
-        "Wet what comes out of it.",
+        "With the pump off and the tip cold, look at the nozzle that takes the chip up, and at the hose right behind "
+        "it. Wet what comes out of it.",
     ),
     Fault.BLOCKED_HOSE: FaultWords(
         "a blocked chip hose",
