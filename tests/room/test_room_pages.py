@@ -43,6 +43,10 @@ def some_days(by: Person, days: int, *, until: str = "2025-03-31 08:10") -> Cyli
             {"kind": "room_rh", "value": 45 + back % 7, "at": at},
             {"kind": "hold_down_kpa", "value": 41, "at": at},
             {"kind": "chip_kpa", "value": 12, "at": at},
+            {"kind": "trap_kpa", "value": 38, "at": at},
+            {"kind": "pump_kpa", "value": 42, "at": at},
+            {"kind": "store_c", "value": 19, "at": at},
+            {"kind": "store_rh", "value": 47, "at": at},
             {"kind": "heater_ma", "value": 480, "at": at},
         ]
     Reading.objects.bulk_create(Reading(by=by, recorded_at=row["at"], **row) for row in rows)
