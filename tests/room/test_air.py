@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from shop import clock, concern
 from shop.people.models import Person
+from shop.room.hours import count_in
 from shop.room.models import Limit, Reading, ReadingKind
 from shop.room.queries import climate
 from tests.makers import at as moved
@@ -120,3 +121,27 @@ def test_its_queries_do_not_grow(client_of, visitor, assistant, engineer, django
     client.get(reverse("room:air"))
     with django_assert_max_num_queries(12):
         client.get(reverse("room:air"))
+
+
+def test_what_an_instrument_sends_each_minute_is_told_by_the_hour(assistant: Person, engineer: Person) -> None:
+    Limit.objects.create(kind="store_c", care_above=25.0)
+    with moved("2025-03-10 12:00"):
+        end = clock.now()
+        taken = [
+            Reading(
+                kind="store_c", value=27.0 if 600 <= n < 1200 else 20.0, at=end - timedelta(minutes=n), by=assistant
+            )
+            for n in range(4000)
+        ]
+        for reading in taken:
+            reading.recorded_at = reading.at
+        Reading.objects.bulk_create(taken)
+        count_in(taken)
+        found = course()
+        assert found.outside is not None
+        assert len(found.points) in (67, 68)
+        assert found.outside.above_h == pytest.approx(10, abs=0.5)
+        assert climate.thinned(found.points) == list(found.points)
+        many = [climate.Point(end + timedelta(minutes=n), float(n % 10), None) for n in range(4000)]
+        assert len(climate.thinned(many)) == 400
+        assert sum(point.value for point in climate.thinned(many)) / 400 == pytest.approx(4.5)

@@ -15,7 +15,7 @@ from shop.refusal import Changed, Doubt, Refused, ask_unless_sure
 from shop.room.kinds import DEW_POINT
 from shop.room.models import SUCTION, LineBaseline, LinePart, LineRules, ReadingKind
 from shop.room.queries.readings import readings
-from shop.room.queries.vacuum import cleaned_at, line_rules
+from shop.room.queries.vacuum import BY_EYE, cleaned_at, line_rules
 from shop.room.wording import said
 from shop.wording import in_full
 
@@ -32,7 +32,7 @@ def take_baseline(
     conditions: str,
     sure: Collection[str] = (),
 ) -> LineBaseline:
-    """Let the readings of a point from one day through another stand for the clean line.
+    """Let the readings that were taken of a point by eye, from one day through another stand for the clean line.
 
     Refused: a kind that is no suction, days that are turned round or to come, too few readings. Asked about: fewer than
     make a good one, readings from before the line was last cleaned.
@@ -47,7 +47,10 @@ def take_baseline(
     conditions = words(conditions, field="conditions", longest=200, needed=True)
     start, end = clock.day_bounds(since)[0], clock.day_bounds(until)[1]
     taken = list(
-        readings().filter(kind=kind, at__gte=start, at__lt=end).order_by("at", "id").values_list("at", "value")
+        readings()
+        .filter(kind=kind, at__gte=start, at__lt=end, **BY_EYE)
+        .order_by("at", "id")
+        .values_list("at", "value")
     )
     if len(taken) < vacuum.FEWEST:
         raise Refused(

@@ -18,7 +18,7 @@ from shop.people.queries import the_room
 from shop.room.air_now import talc_due
 from shop.room.kinds import KINDS
 from shop.room.models import SUCTION, LineBaseline, LineRules, Reading, ReadingKind
-from shop.room.queries.vacuum import LINE, Taken, chart_begins, diagnosis, point_state
+from shop.room.queries.vacuum import BY_EYE, LINE, Taken, chart_begins, diagnosis, point_state
 from shop.room.wording import said
 from shop.topic import Row, Topic, moment
 
@@ -41,9 +41,9 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
         )
     )
     kept = LineBaseline.objects.filter(kind=OuterRef("kind"))
-    yield Reading.objects.filter(Exists(kept), kind__in=SUCTION, corrected_by=None, at__gte=now - _BACK).annotate(
-        told=JSONObject(kind=F("kind"), at=F("at"), value=F("value"))
-    )
+    yield Reading.objects.filter(
+        Exists(kept), kind__in=SUCTION, corrected_by=None, at__gte=now - _BACK, **BY_EYE
+    ).annotate(told=JSONObject(kind=F("kind"), at=F("at"), value=F("value")))
     day = clock.day_bounds(clock.day_of(now))[0]
     read = Reading.objects.filter(corrected_by=None, at__gte=day).order_by("-at", "-id")
     yield LineRules.objects.filter(talc_dew_c__isnull=False).annotate(

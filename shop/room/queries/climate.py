@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from shop.calc.air.outside import Outside, time_outside
-from shop.room.models import Limit, LimitKind, ReadingKind
+from shop.room.models import Limit, LimitKind, ReadingHour, ReadingKind
 from shop.room.queries.limits import limits
 from shop.room.queries.readings import Point, readings
 from shop.stock.models import ItemKind, Lot, Movement
@@ -15,6 +15,23 @@ from shop.stock.models import ItemKind, Lot, Movement
 LONGEST_GAP = timedelta(hours=36)
 #: Of that many spells, the latest ones, it is told what was in the store.
 MOST_SPELLS = 20
+
+
+#: More readings than that are told by the means of their hours.
+_MOST_READINGS = 3000
+#: A picture has at most so many points; more are told by means of neighbours.
+_MOST_POINTS = 400
+
+
+def thinned(points: Sequence[Point]) -> list[Point]:
+    """So many points that a picture stays light: means of neighbours where there are more."""
+    if len(points) <= _MOST_POINTS:
+        return list(points)
+    step = -(-len(points) // _MOST_POINTS)
+    groups = [points[start : start + step] for start in range(0, len(points), step)]
+    return [
+        Point(group[len(group) // 2].at, sum(point.value for point in group) / len(group), None) for group in groups
+    ]
 
 
 @dataclass(frozen=True)
@@ -62,11 +79,21 @@ class Course:
 
 
 def courses(kinds: Sequence[ReadingKind], since: datetime, until: datetime) -> dict[ReadingKind, Course]:
-    """Each of these kinds from one moment to another, held against the shop's bands: two queries."""
+    """Each of these kinds from one moment to another, held against the shop's bands: two queries.
+
+    Where instruments sent more than _MOST_READINGS, by the means of hours.
+    """
     kept = limits()
     taken: dict[ReadingKind, list[Point]] = defaultdict(list)
     rows = readings().filter(kind__in=list(kinds), at__gte=since, at__lte=until).order_by("at", "id")
-    for kind, at, value in rows.values_list("kind", "at", "value"):
+    told = list(rows.values_list("kind", "at", "value")[: _MOST_READINGS + 1])
+    if len(told) > _MOST_READINGS:
+        hours = ReadingHour.objects.filter(kind__in=list(kinds), hour__gte=since, hour__lte=until, count__gt=0)
+        told = [
+            (kind, min(hour + timedelta(minutes=30), until), total / count)
+            for kind, hour, total, count in hours.order_by("hour").values_list("kind", "hour", "total", "count")
+        ]
+    for kind, at, value in told:
         taken[ReadingKind(kind)].append(Point(at, value, None))
     return {kind: _course(kind, taken[kind], kept.get(LimitKind(str(kind)))) for kind in kinds}
 

@@ -15,6 +15,9 @@ from shop.duties.models import Tick
 from shop.room.models import SUCTION, LineBaseline, LinePart, LineRules, PartKind, ReadingKind
 from shop.room.queries.readings import readings
 
+#: Charts and baselines take what is read by eye, about once a day, for which they are made: what an instrument sends
+#: each minute hangs together from one to the next, and would signal all the time.
+BY_EYE = {"instrument__isnull": True}
 #: Keys of the meters that count what goes through the line: hours since it was cleaned, and sides in all.
 LINE, SIDES = "line", "sides"
 #: The charts begin with at most so many readings back.
@@ -152,7 +155,7 @@ def point_states(cleaned: datetime | None) -> list[PointState]:
         return []
     begins = {kind: chart_begins(each, cleaned) for kind, each in clean.items()}
     taken: dict[str, list[Taken]] = defaultdict(list)
-    rows = readings().filter(kind__in=list(clean), at__gte=min(begins.values())).order_by("at", "id")
+    rows = readings().filter(kind__in=list(clean), at__gte=min(begins.values()), **BY_EYE).order_by("at", "id")
     for kind, at, value in rows.values_list("kind", "at", "value"):
         if at >= begins[ReadingKind(kind)]:
             taken[kind].append(Taken(at, value))

@@ -73,7 +73,9 @@ def _course(course: Course, days: int, until: Any, reader: Units) -> dict[str, A
     return {
         "about": about,
         "limits": limit_words(about, course.limit, reader),
-        "picture": reading_picture(about, points, limit_lines(course.limit), reader, days=days, until=until)
+        "picture": reading_picture(
+            about, climate.thinned(points), limit_lines(course.limit), reader, days=days, until=until
+        )
         if points
         else "",
         "words": told.words(lambda value: said(about.quantity, value, reader)) if told else "",
