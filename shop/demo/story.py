@@ -99,7 +99,7 @@ class Story:
                     self.learning.evening(day)
                     self.edges.evening()
                     self.services.read_store(day, self.today, by=self.caspar)
-                    take_baselines(Hands(Random(SEED + 17)), self.today, by=self.caspar)
+                    take_baselines(Hands(Random(SEED + 21)), self.today, by=self.caspar)
                 progress(done, DAYS)
             with clock.moved(self._at(self.today - timedelta(days=1), 18, 55)):
                 log_the_air(Hands(Random(SEED + 16)), owner=self.owner)

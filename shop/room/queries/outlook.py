@@ -1,7 +1,6 @@
 """For how long the gas lasts: the pace told by past gauge readings, held against what is booked."""
 
 from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -13,10 +12,8 @@ from shop.room.contents import ASSUMED_C, GAS_C, contents
 from shop.room.gauge import READ_WITHIN_BAR
 from shop.room.models import Cylinder, GasForecast, GasUse, ReadingKind
 from shop.room.queries.course import last_of_days
-from shop.room.hours import HOUR, hour_of
-from shop.room.models import Cylinder, GasForecast, GasUse, Reading, ReadingHour, ReadingKind
 from shop.room.queries.gas import CylinderRack, GasState
-from shop.room.queries.readings import readings
+from shop.room.queries.readings import celsius_beside, readings
 
 #: So many of the last gauge readings tell the pace: some three months of mornings.
 _LAST_READINGS = 60
@@ -32,42 +29,15 @@ def pace_now() -> gas.GasPace:
     if any(gauge.instrument_id is not None for gauge in gauges):
         gauges = list(read.filter(pk__in=last_of_days(ReadingKind.NITROGEN_BAR, _LAST_READINGS)))
     beside = celsius_beside(gauges)
-    """What sides and days took lately, over all cylinders, by the gauge as it was read by eye: two queries."""
-    gauges = list(
-        readings()
-        .filter(kind=ReadingKind.NITROGEN_BAR, instrument=None)
-        .select_related("cylinder")
-        .annotate(sides_since=since.counted())
-        .order_by("-at", "-id")[:_LAST_READINGS]
-    )
-    beside = _warmth(gauges)
     runs: dict[int, list[gas.Gauged]] = defaultdict(list)
     most = max((since.sides_since(gauge) for gauge in gauges), default=0)
     for gauge in reversed(gauges):
-        cylinder, near = gauge.cylinder, beside.get(gauge.pk)
+        cylinder, near = gauge.cylinder, beside[gauge.pk]
         assert cylinder is not None
         celsius = near if near is not None and GAS_C[0] <= near <= GAS_C[1] else ASSUMED_C
         grams = 1000 * gas.nitrogen_mass_kg(cylinder.water_volume_l, gauge.value, celsius)
         runs[cylinder.pk].append(gas.Gauged(gauge.at.timestamp() / 86400, most - since.sides_since(gauge), grams))
     return gas.gas_pace(runs.values())
-
-
-def _warmth(gauges: Sequence[Reading]) -> dict[int, float]:
-    """The room's temperature within an hour or two of each of these, by hourly means: one query."""
-    if not gauges:
-        return {}
-    first, last = min(each.at for each in gauges), max(each.at for each in gauges)
-    kept = ReadingHour.objects.filter(
-        kind=ReadingKind.ROOM_C, hour__gte=first - 2 * HOUR, hour__lte=last + HOUR, count__gt=0
-    )
-    means = {hour: total / count for hour, total, count in kept.values_list("hour", "total", "count")}
-    found = {}
-    for gauge in gauges:
-        hour = hour_of(gauge.at)
-        near = [means[each] for each in (hour, hour - HOUR, hour + HOUR) if each in means]
-        if near:
-            found[gauge.pk] = near[0]
-    return found
 
 
 @dataclass(frozen=True)
