@@ -1,5 +1,6 @@
 """The air of the cutting room and of the blank store: outside the bands, for how long, and which lots were there."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -100,7 +101,7 @@ def test_the_page(client_of: Callable[[Person], Client], assistant: Person, visi
         makers.take_anyway(assistant, at=clock.now() - timedelta(hours=hours), store_c=value, store_rh=50.0)
     words = client.get(page).content.decode()
     assert "Store temperature, above" in words
-    assert "h above, of 30 h that are known" in words
+    assert re.findall(r"Outside the band: [^<]*", words) == ["Outside the band: 9 h above, of 30 h that are known."]
     assert f">{lot.code}</a>" not in words  # it came after
     assert "10.2\u00a0°C" in words  # the dew point of 21 °C and 50 % (check value: 10.175)
     assert "9.1 g in each m³" in words

@@ -18,8 +18,10 @@ from shop.room.models import ReadingKind
 from shop.room.pictures import limit_lines, reading_picture
 from shop.room.queries import climate
 from shop.room.queries.climate import Course, OutsideTime
-from shop.room.views.readings import SPANS
 from shop.room.wording import limit_words, said
+
+#: The stretches that are told, in days.
+SPANS = (30, 90, 365)
 
 
 @require_safe
