@@ -22,8 +22,8 @@ from shop.demo.handing_over import write_in_the_log
 from shop.demo.hands import Hands
 from shop.demo.instruments import log_the_air
 from shop.demo.learning import Learning
-from shop.demo.safety.containers import open_bottles
 from shop.demo.line import take_baselines
+from shop.demo.safety.containers import open_bottles
 from shop.demo.safety.hazard_sheets import Sheets
 from shop.demo.safety.incidents import Incidents
 from shop.demo.safety.places import misplace, write_down_places
@@ -99,7 +99,7 @@ class Story:
                     self.learning.evening(day)
                     self.edges.evening()
                     self.services.read_store(day, self.today, by=self.caspar)
-                    take_baselines(Hands(Random(SEED + 21)), self.today, by=self.caspar)
+                    take_baselines(Hands(Random(SEED + 29)), self.today, by=self.caspar)
                 progress(done, DAYS)
             with clock.moved(self._at(self.today - timedelta(days=1), 18, 55)):
                 log_the_air(Hands(Random(SEED + 16)), owner=self.owner)
