@@ -22,9 +22,13 @@ def listed(room_row):
     return list(queries.questions())
 
 
-def test_asks_for_every_reading_once(listed):
+#: Not every room has a gauge at its trap or pump, or a thermometer in its store: whoever has adds the question.
+NOT_ASKED = {ReadingKind.TRAP_KPA, ReadingKind.PUMP_KPA, ReadingKind.STORE_C, ReadingKind.STORE_RH}
+
+
+def test_asks_once_for_every_reading_that_each_room_has(listed):
     read = Counter(question.reading for question in listed if question.kind == AnswerKind.READING)
-    assert read == Counter(list(ReadingKind))
+    assert read == Counter(set(ReadingKind) - NOT_ASKED)
 
 
 def test_each_says_where_why_what_to_do_and_where_it_is_from(listed):
