@@ -8,7 +8,7 @@ from shop.log import things
 from shop.log.models import Note
 from shop.people.models import Person
 from shop.safety import actions as safety
-from shop.safety.models import Container, Place, Substance
+from shop.safety.models import Container, OpenLimit, Place, Substance
 from shop.stock.models import Lot
 from tests.log import makers as log
 from tests.safety import bottles
@@ -46,4 +46,6 @@ def with_log_and_containers(owner: Person) -> None:
     one = bottles.open_one(owner, acetone, shelf, tare_g=412.7)
     for share in (0.9, 0.8, 0.7):
         bottles.read_level(owner, one, gross_g=412.7 + share * bottles.ACETONE)
-    safety.set_open_days(by=owner, once=uuid4(), substance=acetone, days=180, because="the shop's own")
+    kept = OpenLimit.objects.filter(substance=acetone).first()
+    version = kept.version if kept else 0
+    safety.set_open_days(by=owner, once=uuid4(), substance=acetone, days=180, because="the shop's own", version=version)
