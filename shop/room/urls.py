@@ -67,6 +67,7 @@ urlpatterns = [
     path("instruments/how/", views.instruments_how, name="instruments-how"),
     path("instruments/<int:pk>/", views.instrument, name="instrument"),
     path("instruments/<int:pk>/change/", views.change_instrument, name="change-instrument"),
+    path("instruments/<int:pk>/file/", views.take_in_file, name="take-in-file"),
     path("instruments/<int:pk>/revoke/", views.revoke_instrument, name="revoke-instrument"),
     path("line/", views.line, name="line"),
     path("line/parts/<int:pk>/change/", views.change_line_part, name="change-line-part"),

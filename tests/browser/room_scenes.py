@@ -49,7 +49,8 @@ ROOM_SCENES: dict[str, Callable[[], Any]] = {
     ),
     "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
     "room:change-limit": lambda: LimitKind.DEW_POINT_C,
-    **dict.fromkeys(
-        ["room:instrument", "room:change-instrument", "room:revoke-instrument"], lambda: _last(Instrument.objects.all())
-    ),
+    **{
+        f"room:{name}": lambda: _last(Instrument.objects.all())
+        for name in ("instrument", "change-instrument", "revoke-instrument", "take-in-file")
+    },
 }

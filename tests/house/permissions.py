@@ -333,6 +333,7 @@ PERMISSIONS: dict[str, May] = {
     "room:add-instrument": form(OWNERS),
     "room:change-instrument": form(OWNERS),
     "room:revoke-instrument": form(OWNERS),
+    "room:take-in-file": form(HANDS),
     # What instruments ask, with a token of their own
     "api:send-readings": MACHINE,
     "api:this-instrument": MACHINE,

@@ -235,6 +235,7 @@ def build(owner: Person) -> dict[str, str]:
         "room:begin-standing-test": connected.pk,
         "room:return-cylinder": empty.pk,
         "room:correct-reading": reading.pk,
+        "room:take-in-file": instruments.add_instrument(owner, "Logger", secret="l" * 43).pk,
         "people:set-password": pk["person"],
         "people:take-off-second-factor": pk["person"],
         "people:settle-same": pk["person"],

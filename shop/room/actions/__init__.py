@@ -10,6 +10,7 @@ from shop.room.actions.cylinders import (
 )
 from shop.room.actions.figures import change_gas_use, change_limit
 from shop.room.actions.instruments import add_instrument, change_instrument, revoke_instrument
+from shop.room.actions.logger_files import take_in_file
 from shop.room.actions.readings import correct_reading, take_readings
 from shop.room.actions.standing import begin_standing_test, drop_standing_test, end_standing_test
 from shop.room.actions.vacuum import change_line_part, change_line_rules, take_baseline
@@ -37,5 +38,6 @@ __all__ = [
     "store_chip",
     "take_back_chip",
     "take_baseline",
+    "take_in_file",
     "take_readings",
 ]

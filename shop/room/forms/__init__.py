@@ -19,6 +19,7 @@ from shop.room.forms.cylinders import (
 )
 from shop.room.forms.figures import ChangeGasUseForm, ChangeLimitForm
 from shop.room.forms.instruments import AddInstrumentForm, ChangeInstrumentForm, RevokeInstrumentForm
+from shop.room.forms.logger_files import SendLoggerFileForm, TakeInFileForm
 from shop.room.forms.readings import CorrectReadingForm, TakeReadingsForm
 from shop.room.forms.vacuum import ChangeLinePartForm, ChangeLineRulesForm, TakeBaselineForm
 
@@ -41,9 +42,11 @@ __all__ = [
     "HandOverChipForm",
     "ReturnCylinderForm",
     "RevokeInstrumentForm",
+    "SendLoggerFileForm",
     "StartChipCanForm",
     "StoreChipForm",
     "TakeBackChipForm",
     "TakeBaselineForm",
+    "TakeInFileForm",
     "TakeReadingsForm",
 ]

@@ -30,6 +30,7 @@ from shop.room.views.instruments import (
     instruments_how,
     revoke_instrument,
 )
+from shop.room.views.logger_files import take_in_file
 from shop.room.views.readings import correct_reading, reading, readings, take_readings
 from shop.room.views.room import room
 from shop.room.views.vacuum import change_line_part, change_line_rules, line, take_baseline
@@ -69,5 +70,6 @@ __all__ = [
     "store_chip",
     "take_back_chip",
     "take_baseline",
+    "take_in_file",
     "take_readings",
 ]

@@ -68,6 +68,7 @@ def instrument(request: PersonRequest, pk: int) -> HttpResponse:
             if kind in one.reads or kind in last
         ],
         "refusals": [_not_kept(row, request.user) for row in queries.refusals(one)],
+        "may_bring": may(request.user, actions.take_in_file) and one.revoked_at is None,
         "may_change": may(request.user, actions.change_instrument) and one.revoked_at is None,
     }
     return render(request, "room/instrument.html", context)
