@@ -50,7 +50,8 @@ ROOM_SCENES: dict[str, Callable[[], Any]] = {
     "room:return-cylinder": lambda: _last(Cylinder.objects.filter(empty_at__isnull=False, returned_on=None)),
     "room:change-limit": lambda: LimitKind.DEW_POINT_C,
     **{
-        f"room:{name}": lambda: _last(Instrument.objects.all())
-        for name in ("instrument", "change-instrument", "revoke-instrument", "take-in-file")
+        f"room:{name}": lambda: Instrument.objects.get(name="Shelf logger").pk
+        for name in ("instrument", "change-instrument", "take-in-file")
     },
+    "room:revoke-instrument": lambda: Instrument.objects.get(name="Old thermometer").pk,
 }

@@ -440,6 +440,7 @@ def arrange() -> None:
     can = room.start_chip_can(by=owner, once=uuid4(), mark="Grey bin", limit_g=200)
     room.store_chip(by=owner, once=uuid4(), can=can, grams=12.5, wetted=True)
     anyway(room.begin_standing_test, by=owner, cylinder=spare, gauge_bar=190.0, celsius=20.0)
+    room.add_instrument(by=owner, once=uuid4(), secret="o" * 43, name="Old thermometer", kinds=["room_c"])
     room.add_cylinder(by=owner, once=uuid4(), mark="MG 9001", water_volume_l=50.0, service_bar=200.0, fill_bar=198.0)
     wash = make_substance("Parts wash")
     for revised in (date(2019, 5, 2), date(2024, 3, 15)):
