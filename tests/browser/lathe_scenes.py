@@ -10,7 +10,7 @@ from shop.cutting import actions as cutting
 from shop.cutting.actions import WantedSide, WantedTitle
 from shop.cutting.models import BookingSide, HeadStep, Lathe, RunningSide
 from shop.people.models import Person
-from shop.stock.models import Lot
+from shop.stock.queries import usable_lots
 from tests.makers import anyway
 
 
@@ -29,7 +29,7 @@ LATHE_SCENES: dict[str, Callable[[], Any]] = {
 def under_way(owner: Person) -> None:
     """A side that was stopped and is not judged yet, and one of two titles that runs."""
     lathe = Lathe.objects.filter(fittings__off_at=None, fittings__isnull=False)[0]
-    lot = Lot.objects.filter(item__blank_in=14, on_hand__gt=3, held_at=None)[0]
+    lot = usable_lots(day=clock.today(), blank_in=14).filter(on_hand__gte=2)[0]
     facts = {"by": owner, "lathe": lathe, "lot": lot, "pitch_um": None}
     stopped = anyway(cutting.start_side, **facts, wanted=None, disc_in=12, speed="33", width_um=56.0)
     cutting.stop_side(by=owner, once=uuid4(), run=stopped)
