@@ -10,11 +10,14 @@ from tests.browser.room import Room
 from tests.browser.test_kept import CUT_OFF
 
 START = "/cutting/start-side/"
+#: The room that the pages are walked in has sides under way.
+NOTHING_RUNS = "DELETE FROM cutting_runningside"
 
 
 def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
     """The head comes up while there is none: the time of the press counts, and it is sent once there is one again."""
     desk.forgiven += CUT_OFF
+    day.tell(NOTHING_RUNS)
     page = desk.sit("juno")
     page.goto(START)
     page.get_by_role("button", name="The head is down: start").click()
@@ -55,6 +58,7 @@ def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
 
 
 def test_without_script_the_page_shows_when_it_was_started(desk: Desk, day: Room):
+    day.tell(NOTHING_RUNS)
     page = desk.sit("juno", script=False)
     page.goto(START)
     page.get_by_role("button", name="The head is down: start").click()
