@@ -4,7 +4,6 @@ from datetime import datetime
 
 from playwright.sync_api import expect
 
-from tests.browser import deeds
 from tests.browser.person import Desk
 from tests.browser.room import Room
 from tests.browser.test_kept import CUT_OFF
@@ -51,7 +50,7 @@ def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
     page.get_by_text("Test or reference", exact=True).click()
     page.get_by_label("Text cut in the run-out").fill("KITE 1 A")
     page.get_by_role("button", name="Log this side").click()
-    assert "is logged: test or reference" in deeds.saved(page)
+    expect(page.locator("[data-saved]")).to_contain_text("is logged: test or reference")
     assert day.ask("SELECT outcome, cut_text FROM cutting_side ORDER BY id DESC LIMIT 1") == [("test", "KITE 1 A")]
     # On the device nothing of it is left that could stop another side.
     assert not page.evaluate("Object.keys(localStorage).some((key) => key.startsWith('stop:'))")
