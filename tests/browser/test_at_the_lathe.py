@@ -31,6 +31,7 @@ def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
     page.get_by_role("button", name="The head is up: stop").click()
     expect(page.locator("#connection")).to_contain_text("No answer came.")
     expect(page.locator("[data-pressed]")).to_contain_text("not saved yet")
+    expect(page.locator("[data-run-time] .run-word")).to_have_text("Stopped at")
     stood = page.locator("[data-run-time] b").inner_text()
     page.wait_for_timeout(4500)
     expect(page.locator("[data-run-time] b")).to_have_text(stood)
