@@ -6,6 +6,8 @@ from shop.calc.learning import Standing, Stands, Why
 from shop.training.models import Step, StepKind
 from shop.wording import in_full
 
+QUESTION_CHANGED = "The question was changed while it stood here. Read it again, and answer it as it is now."
+
 
 def standing_words(step: Step, standing: Standing, today: date) -> str:
     """A sentence without its stop: "Done on 3 March 2026", "2 of 3 times done", "Waits"."""

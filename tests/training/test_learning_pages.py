@@ -283,6 +283,32 @@ def test_a_question_is_answered_and_the_reason_told(assistant, course, programme
     assert Answer.objects.count() == 1
 
 
+@pytest.mark.parametrize("chosen", [0, 2, ""])
+def test_a_question_changed_while_it_stands_there_is_shown_as_it_is_now_and_the_next_press_answers(
+    assistant, course, programme, client_of, chosen
+):
+    step = step_of(programme, "What burns")
+    there = reverse("training:answer-question", args=[step.pk])
+    client = client_of(assistant)
+    page = client.get(there)
+    sent = {"once": page.context["form"].token, "question": page.context["question"].pk, "edition": 1, "chosen": chosen}
+    step.questions.update(edition=2, text="What cools it?", choices=["Water", "Wind"], right=0)
+    page = client.post(there, sent)
+    assert page.status_code == 422
+    said = text(page)
+    assert said.count("The question was changed while it stood here.") == 1
+    assert "What cools it?" in said
+    assert "Choose one" not in said
+    assert '<input type="hidden" name="edition" value="2"' in said
+    assert "checked" not in said
+    assert f'data-draft="{there}{sent["question"]}/2/"' in said
+    assert not Answer.objects.exists()
+    form = page.context["form"]
+    again = {"once": form.token, "question": sent["question"], "edition": form["edition"].value(), "chosen": 0}
+    assert client.post(there, again).status_code == 302
+    assert (Answer.objects.get().edition, Answer.objects.get().right) == (2, True)
+
+
 def test_somebody_elses_answer_is_not_told(engineer, assistant, course, programme, client_of):
     made = answer(assistant, step_of(programme, "What burns").questions.get(), right=False)
     there = reverse("training:answer-question", args=[step_of(programme, "What burns").pk])

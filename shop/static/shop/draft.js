@@ -8,6 +8,9 @@
   const DAY_MS = 24 * 3600 * 1000;
   const NOT_KEPT = /^(csrfmiddlewaretoken|sure)$|-(TOTAL|INITIAL|MIN_NUM|MAX_NUM)_FORMS$/;
 
+  // A hidden edition says which words this very page shows: it is never put back from another time.
+  const isEdition = (field) => field.type === "hidden" && field.name === "edition";
+
   const person = () => document.body.dataset.person || "";
   const keyOf = (form) => `draft:${person()}:${form.dataset.draft}`;
   const pressedKey = () => `pressed:${person()}`;
@@ -37,7 +40,7 @@
   document.addEventListener("htmx:beforeRequest", () => { fromHistory = false; });
 
   const keptFields = (form) => [...form.elements].filter((field) =>
-    field.name && !NOT_KEPT.test(field.name) && !("secret" in field.dataset) && !["password", "file", "submit", "button"].includes(field.type));
+    field.name && !NOT_KEPT.test(field.name) && !isEdition(field) && !("secret" in field.dataset) && !["password", "file", "submit", "button"].includes(field.type));
 
   const keep = (form) => {
     const pairs = [];

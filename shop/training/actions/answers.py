@@ -6,9 +6,8 @@ from shop.press.action import action
 from shop.refusal import Changed, Refused
 from shop.training.models import Answer, Enrolment, Question
 from shop.training.queries.progress import course_of
+from shop.training.wording import QUESTION_CHANGED
 from shop.wording import in_full
-
-_CHANGED = "The question was changed while it stood here. Read it again, and answer it as it is now."
 
 
 @action(roles=HANDS)
@@ -28,7 +27,7 @@ def answer_question(*, by: Person, question: Question, edition: int, chosen: int
     if not (fresh.is_active and fresh.step.is_active and fresh.step.programme.is_active):
         raise Changed("This question is not asked any more.")
     if fresh.edition != edition:
-        raise Changed(_CHANGED)
+        raise Changed(QUESTION_CHANGED)
     if not 0 <= chosen < len(fresh.choices):
         raise Refused("Choose one.", field="chosen")
     line = course_of(enrolment).line_of(fresh.step)
