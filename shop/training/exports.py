@@ -6,7 +6,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from shop.carrying.lists import Export, Lines
-from shop.people.models import HANDS
+from shop.people.models import ENGINEERS, HANDS
 from shop.training.models import Authority, Enrolment, SignOff
 from shop.training.queries import authorities, courses, enrolments, sign_offs, steps_as_signed
 
@@ -74,6 +74,12 @@ def _asked(query: Mapping[str, Any]) -> QuerySet[Authority]:
     return authorities()
 
 
+def _reasons(*headings: str) -> dict[str, frozenset[str]]:
+    """Columns that say why, of anybody: as a training record, they are for owner and engineers. One's own are on one's
+    own record."""
+    return dict.fromkeys(headings, ENGINEERS)
+
+
 EXPORTS = (
     Export(
         "authorities",
@@ -82,6 +88,8 @@ EXPORTS = (
         _asked,
         ("id",),
         _authorities,
+        roles=HANDS,
+        guarded=_reasons("Why", "Why taken back"),
     ),
     Export(
         "sign-offs",
@@ -106,7 +114,7 @@ EXPORTS = (
         lambda query: sign_offs(),
         ("id",),
         _sign_offs,
-        roles=HANDS,
+        roles=ENGINEERS,
     ),
     Export(
         "enrolments",
@@ -116,5 +124,6 @@ EXPORTS = (
         ("id",),
         _enrolments,
         roles=HANDS,
+        guarded=_reasons("Why ended"),
     ),
 )

@@ -23,7 +23,7 @@ pytestmark = pytest.mark.django_db
 #: The lists that only some may see, and the columns that only some may see of others.
 GUARDED_LISTS = {
     "worth": ENGINEERS, "costs": ENGINEERS, "deliveries": OWNERS, "record": OWNERS, "sheets-read": ENGINEERS,
-    "log": HANDS, "sign-offs": HANDS, "enrolments": HANDS,
+    "log": HANDS, "sign-offs": ENGINEERS, "enrolments": HANDS, "authorities": HANDS,
 }  # fmt: skip
 GUARDED_COLUMNS = {
     ("lots", "Price of one"): ENGINEERS,
@@ -32,6 +32,9 @@ GUARDED_COLUMNS = {
     ("cylinders", "Rent a month"): ENGINEERS,
     ("incidents", "By"): HANDS,
     ("incidents", "Who was hurt"): HANDS,
+    ("authorities", "Why"): ENGINEERS,
+    ("authorities", "Why taken back"): ENGINEERS,
+    ("enrolments", "Why ended"): ENGINEERS,
 }
 
 
@@ -88,7 +91,7 @@ def test_who_may_see_a_list_may_carry_it_away_and_nobody_else(client_of, room_ro
 
 
 @pytest.mark.parametrize("role", list(Role))
-def test_prices_and_who_was_hurt_are_for_some_only(client_of, room_row, role):
+def test_prices_who_was_hurt_and_why_are_for_some_only(client_of, room_row, role):
     client = client_of(make_person("somebody", "Sun Body", role))
     hidden = set()
     for kept in every_list():
@@ -96,7 +99,11 @@ def test_prices_and_who_was_hurt_are_for_some_only(client_of, room_row, role):
             shown = read_csv(export(client, kept.name))[0]
             assert read_xlsx(export(client, kept.name, "xlsx")) == [shown]
             hidden |= {(kept.name, heading) for heading in kept.headings if heading not in shown}
-    assert hidden == {column for column, roles in GUARDED_COLUMNS.items() if role not in roles}
+    assert hidden == {
+        (name, heading)
+        for (name, heading), roles in GUARDED_COLUMNS.items()
+        if role not in roles and role in GUARDED_LISTS.get(name, list(Role))
+    }
 
 
 def test_no_cell_of_any_list_is_a_formula(client_of, owner):

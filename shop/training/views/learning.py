@@ -108,6 +108,7 @@ def card(request: PersonRequest, pk: int, step: int) -> HttpResponse:
         "signed": queries.signed_of(asked, shown.person),
         "signers": queries.who_may_sign(asked, shown.person, queries.hands()),
         "may_withdraw": may(request.user, actions.withdraw_sign_off),
+        "sees_reasons": request.user.is_engineer or shown.person_id == request.user.pk,
         "press": ReadAgainForm(person=request.user),
     }
     return render(request, "training/card.html", context)
