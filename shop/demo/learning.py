@@ -53,7 +53,8 @@ class Learning:
         return Step.objects.get(programme=self.programme, order=place)
 
     def _sign(self, place: int, day: date) -> None:
-        about = {"step": self._step(place), "person": self.assistant, "signed_in": self.assistant}
+        step = self._step(place)
+        about = {"step": step, "edition": step.edition, "person": self.assistant, "signed_in": self.assistant}
         self.hands.do(actions.sign_off, by=self.engineer, on=day, how=How.CODE, **about)
 
     def _answer(self, place: int, *, wrong: bool = False) -> None:

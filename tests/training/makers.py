@@ -45,7 +45,8 @@ def enrol(by: Person, programme: Programme, person: Person, **other: Any) -> Enr
 
 
 def sign(signer: Person, step: Step, person: Person, **other: Any) -> SignOff:
-    facts = {"on": clock.today(), "how": How.CODE, "signed_in": person} | other
+    edition = Step.objects.get(pk=step.pk).edition
+    facts = {"edition": edition, "on": clock.today(), "how": How.CODE, "signed_in": person} | other
     return actions.sign_off(by=signer, once=uuid4(), step=step, person=person, **facts)
 
 

@@ -24,6 +24,7 @@ from tests.makers import PASSWORD, make_person
 from tests.people.makers import CODE, make_code
 from tests.safety import hazard_sheets
 from tests.training.makers import answer, enrol, give, make_act, make_programme, make_question, sign, step_of
+from tests.training.programme_makers import change
 
 
 @pytest.fixture
@@ -143,7 +144,14 @@ def test_a_card_of_another_programme_is_not_there(assistant, course, client_of):
 @pytest.fixture
 def typed(engineer):
     make_code(engineer)
-    return {"once": str(uuid4()), "signer": engineer.pk, "on": clock.today(), "note": "Both doors.", "proof": CODE}
+    return {
+        "once": str(uuid4()),
+        "edition": 1,
+        "signer": engineer.pk,
+        "on": clock.today(),
+        "note": "Both doors.",
+        "proof": CODE,
+    }
 
 
 def address(course, step):
@@ -166,6 +174,32 @@ def test_a_press_twice_is_one(engineer, assistant, course, exits, typed, client_
     client = client_of(assistant)
     assert [client.post(address(course, exits), typed).status_code for _ in range(2)] == [302, 302]
     assert SignOff.objects.count() == 1
+
+
+def test_a_step_changed_while_it_stands_there_is_shown_as_it_is_now_and_the_next_press_signs_that(
+    owner, assistant, course, exits, typed, client_of
+):
+    client = client_of(assistant)
+    assert '<input type="hidden" name="edition" value="1"' in text(client.get(address(course, exits)))
+    change(owner, exits, how="Open each door.", substance=True, note="Each door is opened.")
+    page = client.post(address(course, exits), typed)
+    assert page.status_code == 422
+    said = text(page)
+    assert said.count("The step was changed while it stood here.") == 1
+    assert "Open each door." in said
+    assert '<input type="hidden" name="edition" value="2"' in said
+    assert "Both doors." in said
+    assert not SignOff.objects.exists()
+    again = typed | {"once": page.context["form"].token, "edition": page.context["form"]["edition"].value()}
+    assert client.post(address(course, exits), again).status_code == 302
+    assert SignOff.objects.get().edition == 2
+
+
+def test_a_page_without_the_edition_is_refused(assistant, course, exits, typed, client_of):
+    page = client_of(assistant).post(address(course, exits), {**typed, "edition": ""})
+    assert page.status_code == 422
+    assert "The page lost track of what it showed." in text(page)
+    assert not SignOff.objects.exists()
 
 
 def test_six_wrong_codes_are_held_up_and_what_was_typed_stays(assistant, course, exits, typed, client_of):

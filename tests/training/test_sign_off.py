@@ -57,7 +57,7 @@ def test_it_is_kept_with_who_and_how_and_which_edition(engineer, assistant, cour
 
 def test_a_press_counts_once(engineer, assistant, course, exits):
     token = uuid4()
-    typed = {"step": exits, "person": assistant, "on": TODAY(), "how": "code", "signed_in": assistant}
+    typed = {"step": exits, "edition": 1, "person": assistant, "on": TODAY(), "how": "code", "signed_in": assistant}
     assert len({actions.sign_off(by=engineer, once=token, **typed).pk for _ in range(2)}) == 1
 
 
@@ -101,6 +101,14 @@ def test_a_stopped_step_is_not_signed(engineer, assistant, course, exits):
     Step.objects.filter(pk=exits.pk).update(is_active=False)
     with pytest.raises(Refused, match="stopped"):
         sign(engineer, exits, assistant)
+
+
+def test_a_step_that_was_changed_since_it_was_read_is_read_again(engineer, assistant, course, exits):
+    Step.objects.filter(pk=exits.pk).update(edition=2)
+    with pytest.raises(Changed, match="Read it as it is now"):
+        sign(engineer, exits, assistant, edition=1)
+    assert not SignOff.objects.exists()
+    assert sign(engineer, exits, assistant, edition=2).edition == 2
 
 
 def test_it_is_dated_today_or_before(engineer, assistant, course, exits):

@@ -31,12 +31,15 @@ from shop.wording import in_full
 
 _NOT_ON_IT = "They do not go through this programme now. Put them on it first."
 
+_STEP_CHANGED = "The step was changed while it stood here. Read it as it is now, and sign that."
+
 
 @action(roles=HANDS)
 def sign_off(
     *,
     by: Person,
     step: Step,
+    edition: int,
     person: Person,
     on: date,
     how: str,
@@ -48,13 +51,14 @@ def sign_off(
 ) -> SignOff:
     """Sign that somebody watched, did, showed or talked over a step: one time a press.
 
-    by: whoever signs, who gave their password or personal code (how) just now; signed_in: on whose device. give: with
-    it goes the authority for the step's act, until a day (None: by the act's months), if nothing that leads to it is
-    missing.
+    by: whoever signs, who gave their password or personal code (how) just now; signed_in: on whose device; edition:
+    the step's, as the signer read it. give: with it goes the authority for the step's act, until a day (None: by the
+    act's months), if nothing that leads to it is missing; none where they hold it that long already.
 
     1. refuses signing for oneself, also through a second account; 2. refuses a signer who does not hold today what it
     takes, with why; 3. refuses a step that is not asked for, that ends by itself, or that waits for others, named;
-    4. asks about a day before their first; 5. keeps the sign-off, and gives the authority.
+    4. refuses a step that was changed since the signer read it, by its edition; 5. asks about a day before their first;
+    6. keeps the sign-off, and gives the authority.
     """
     if by.pk == person.pk:
         raise Refused("Nobody signs for themselves.", field="signer")
@@ -65,11 +69,13 @@ def sign_off(
         .filter(programme=step.programme_id, person=person, ended_at__isnull=True)
         .first()
     )
-    fresh = Step.objects.select_related("programme", "act").get(pk=step.pk)
+    fresh = Step.objects.select_for_update(of=("self",)).select_related("programme", "act").get(pk=step.pk)
     if no := why_not_sign(by, fresh):
         raise Refused(no, field="signer")
     _is_to_be_signed(fresh, person, enrolment)
     assert enrolment is not None
+    if fresh.edition != edition:
+        raise Changed(_STEP_CHANGED)
     on = not_after_today(on, field="on")
     note = words(note, field="note", longest=500)
     before = []

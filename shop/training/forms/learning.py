@@ -4,7 +4,6 @@ import random
 from typing import Any
 
 from django import forms
-from django.http import QueryDict
 
 from shop import clock
 from shop.people.models import HANDS, Person
@@ -12,6 +11,7 @@ from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, NumberField
 from shop.press.forms import PressForm
 from shop.press.plain import PlainForm
+from shop.training.forms.editions import EditionForm
 from shop.training.models import Programme, Question
 from shop.training.wording import QUESTION_CHANGED
 
@@ -68,49 +68,32 @@ class ReadAgainForm(PressForm):
     """A press with nothing to type."""
 
 
-class AnswerQuestionForm(PressForm):
+class AnswerQuestionForm(EditionForm):
     """One question and its choices, which stand in another order each time it comes round.
 
-    Where the question was changed while it stood on the page, the press is refused, and the form then shows it as it is
-    now, with nothing chosen: the next press answers that.
+    Where the question was changed meanwhile, it is shown as it is now with nothing chosen.
     """
 
-    edition = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
     chosen = forms.TypedChoiceField(label="", coerce=int, widget=forms.RadioSelect)
 
     def __init__(self, *args: Any, question: Question, asked: int, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
         self.asked = asked
-        self._show(question)
+        super().__init__(*args, shows=question, **kwargs)
 
-    def _show(self, question: Question) -> None:
-        self.question = question
-        self.fields["edition"].initial = question.edition
-        self.fields["chosen"].label = question.text
-        choices = list(enumerate(question.choices))
+    def show(self, row: Any) -> None:
+        super().show(row)
+        self.fields["chosen"].label = row.text
+        choices = list(enumerate(row.choices))
         # so that it is the answer that is remembered, not its place; the same while the page is open
-        random.Random(f"{question.pk}:{self.person.pk}:{self.asked}").shuffle(choices)
+        random.Random(f"{row.pk}:{self.person.pk}:{self.asked}").shuffle(choices)
         self.fields["chosen"].choices = choices  # type: ignore[attr-defined]
 
-    def press(self, act: Any, /, *, by: Any, **given: Any) -> Any:
-        done = super().press(act, by=by, **given)
-        if done is None:
-            self._look_again()
-        return done
-
     def _look_again(self) -> None:
-        now = Question.objects.get(pk=self.question.pk)
-        typed = self.cleaned_data.get("edition")
-        if typed is None or typed == now.edition:
-            return
-        if self.errors.pop("chosen", None):  # one of the choices from before, which is not there any more
-            self.add_error(None, QUESTION_CHANGED)
-        again = QueryDict(mutable=True)
-        again.update(self.data)
-        again[self.add_prefix("edition")] = str(now.edition)
-        again.pop(self.add_prefix("chosen"), None)
-        self.data = again
-        self._show(now)
+        super()._look_again()
+        if self.is_changed:
+            if self.errors.pop("chosen", None):  # one of the choices from before, which is not there any more
+                self.add_error(None, QUESTION_CHANGED)
+            self.data.pop(self.add_prefix("chosen"), None)
 
 
 class ChangeTrainingRulesForm(ChangeForm):

@@ -13,11 +13,12 @@ from shop.press.forms import PressForm
 from shop.press.models import Press
 from shop.refusal import Refused
 from shop.training import proof
+from shop.training.forms.editions import EditionForm
 from shop.training.models import Act
 from shop.wording import in_full
 
 
-class SignOffForm(PressForm):
+class SignOffForm(EditionForm):
     """Who signs, and their password or personal code: looked at before the press, each miss counted.
 
     signers: who may sign here; act, until: what may be given along, and how long at most, if anything may.

@@ -25,7 +25,9 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
     signers = queries.to_choose_from(asked, shown.person, queries.hands())
     act = queries.may_come_with(asked, course)
     last = runs_until(act, clock.today()) if act is not None else None
-    form = SignOffForm(request.POST or None, person=request.user, request=request, signers=signers, act=act, last=last)
+    form = SignOffForm(
+        request.POST or None, person=request.user, request=request, shows=asked, signers=signers, act=act, last=last
+    )
     signer = form.who if request.method == "POST" and form.is_bound and form.is_valid() else None
     if request.method == "POST":
         about = {"step": asked, "person": shown.person, "signed_in": request.user, "how": form.how}
@@ -39,7 +41,7 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
     context = {
         "form": form,
         "enrolment": shown,
-        "step": asked,
+        "step": form.shows,  # as it is now, where it was changed meanwhile
         "line": course.line_of(asked),
         "signers": signers,
         "card": reverse("training:card", args=[shown.pk, asked.pk]),
