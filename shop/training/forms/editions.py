@@ -14,10 +14,10 @@ _LOST = dict.fromkeys(("required", "invalid", "min_value"), "The page lost track
 class EditionForm(PressForm):
     """A form about a step or a question, `shows`, of which the action takes the edition.
 
-    Where that changed while it stood on the page, the action refuses (Changed). Then `is_changed`, `shows` is the row as
-    it is now, and the form carries its edition, so that the next press is about what is read there.
     Where that changed while it stood on the page, the action refuses (Changed). Then `is_changed`, `shows` is the row
     as it is now, and the form carries its edition, so that the next press is about what is read there.
+    """
+
     edition = forms.IntegerField(widget=forms.HiddenInput, min_value=0, error_messages=_LOST)
 
     def __init__(self, *args: Any, shows: Step | Question, **kwargs: Any) -> None:
