@@ -284,6 +284,23 @@ def test_the_authority_is_offered_where_nothing_is_missing_and_given_along(
     assert Authority.objects.get().person == assistant
 
 
+def test_it_is_not_offered_to_one_who_holds_it_as_long_and_that_is_said(
+    owner, assistant, engineer, course, exits, typed, client_of
+):
+    act = make_act(owner, "Walk alone", months=6)
+    Step.objects.filter(pk=exits.pk).update(act=act)
+    for holder in (assistant, engineer):
+        give(owner, act, holder)
+    client = client_of(assistant)
+    page = text(client.get(address(course, exits)))
+    assert f"{assistant.name} may do “Walk alone” alone already, until" in page
+    assert "And with it" not in page
+    done = text(client.post(address(course, exits), typed | {"give": "on"}, follow=True))
+    assert f"{assistant.name} may do it alone already until" in done
+    assert SignOff.objects.get().authorities.count() == 0
+    assert Authority.objects.filter(person=assistant).count() == 1
+
+
 def test_it_is_not_offered_while_something_is_missing(owner, assistant, course, programme, client_of):
     wet = step_of(programme, "Wet the chip")
     Step.objects.filter(pk=wet.pk).update(act=make_act(owner))

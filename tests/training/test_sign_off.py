@@ -258,6 +258,58 @@ def test_it_runs_no_longer_than_the_act_says(engineer, assistant, course, progra
     assert Authority.objects.get().until == TODAY() + timedelta(days=10)
 
 
+@pytest.mark.parametrize(
+    ("months", "until", "sentence"),
+    [
+        (None, lambda today: today.replace(year=today.year + 11), "more than 10 years"),
+        (None, lambda today: today - timedelta(days=1), "before it begins"),
+        (12, lambda today: today - timedelta(days=1), "before it begins"),
+    ],
+)
+def test_its_last_day_keeps_to_the_rules_of_the_owners_form(
+    owner, engineer, assistant, course, programme, trap, act, months, until, sentence
+):
+    type(act).objects.filter(pk=act.pk).update(months=months)
+    through(engineer, programme, assistant, *BEFORE)
+    for press in (
+        lambda: sign(engineer, trap, assistant, give=True, until=until(TODAY())),
+        lambda: give(owner, act, assistant, until=until(TODAY())),
+    ):
+        with pytest.raises(Refused, match=sentence) as no:
+            press()
+        assert no.value.field == "until"
+    assert not Authority.objects.exists()
+
+
+@pytest.mark.parametrize("months", [None, 6])
+def test_an_empty_last_day_means_what_it_means_in_the_owners_form(
+    owner, engineer, assistant, course, programme, trap, act, months
+):
+    type(act).objects.filter(pk=act.pk).update(months=months)
+    through(engineer, programme, assistant, *BEFORE)
+    sign(engineer, trap, assistant, give=True)
+    by_sign_off = Authority.objects.get()
+    assert by_sign_off.until == give(owner, act, assistant).until
+    assert (by_sign_off.until is None) == (months is None)
+
+
+@pytest.mark.parametrize(("kept", "wanted", "count"), [(0, 0, 1), (0, -9, 1), (None, 0, 1), (-9, 0, 2)])
+def test_none_is_given_besides_one_that_runs_as_long(
+    owner, engineer, assistant, course, programme, trap, act, kept, wanted, count
+):
+    """kept, wanted: days after the last by the act's months; None for no end."""
+    last = TODAY() + timedelta(days=100)
+    if kept is None:
+        type(act).objects.filter(pk=act.pk).update(months=None)
+    give(owner, act, assistant, until=None if kept is None else last + timedelta(days=kept))
+    give(owner, act, engineer)
+    type(act).objects.filter(pk=act.pk).update(months=12)
+    through(engineer, programme, assistant, *BEFORE)
+    made = sign(engineer, trap, assistant, give=True, until=last + timedelta(days=wanted))
+    assert made.authorities.count() == count - 1
+    assert Authority.objects.filter(person=assistant).count() == count
+
+
 def test_a_step_without_an_act_gives_none(engineer, assistant, course, exits):
     with pytest.raises(Refused) as no:
         sign(engineer, exits, assistant, give=True)

@@ -128,14 +128,29 @@ def runs_until(act: Act, starts_on: date) -> date | None:
     return end
 
 
+def last_day(act: Act, starts_on: date, until: date | None) -> date | None:
+    """The last day of an authority as it is kept: the one that was told, or by the act's months; None for no end.
+
+    Refuses, at "until", days that run backwards, are over already, or are more than ten years.
+    """
+    until = until if until is not None else runs_until(act, starts_on)
+    if until is not None and until < starts_on:
+        raise Refused(f"That is before it begins, on {in_full(starts_on)}.", field="until")
+    if until is not None and until < clock.today():
+        raise Refused("That is over already.", field="until")
+    if until is not None and until > starts_on + relativedelta(years=FURTHEST):
+        raise Refused(f"That is more than {FURTHEST} years. Give it for less; it can be given again.", field="until")
+    return until
+
+
 @action(roles=OWNERS)
 def give_authority(
     *, by: Person, act: Act, person: Person, note: str, starts_on: date | None = None, until: date | None = None
 ) -> Authority:
     """Let somebody do it alone, with the reason, which is kept. until: None by the act's own months.
 
-    Refuses somebody who only looks in, days that run backwards or more than ten years, and one who has it that long
-    already.
+    Refuses somebody who only looks in, and days as `last_day` does. One who has it that long already may be given it
+    besides: what an owner gave rests on the owner's word, and not on sign-offs.
     """
     starts_on = starts_on or clock.today()
     held = Act.objects.select_for_update().get(pk=act.pk)
@@ -143,13 +158,7 @@ def give_authority(
         raise Refused("This act is stopped; nobody needs an authority for it.")
     if not (person.is_active and person.role in HANDS):
         raise Refused(f"{person.name} does not work here.", field="person")
-    until = until if until is not None else runs_until(held, starts_on)
-    if until is not None and until < starts_on:
-        raise Refused(f"That is before it begins, on {in_full(starts_on)}.", field="until")
-    if until is not None and until < clock.today():
-        raise Refused("That is over already.", field="until")
-    if until is not None and until > starts_on + relativedelta(years=FURTHEST):
-        raise Refused(f"That is more than {FURTHEST} years. Give it for less; it can be given again.", field="until")
+    until = last_day(held, starts_on, until)
     note = words(note, field="note", longest=300, needed=True)
     return Authority.objects.create(
         act=held, person=person, starts_on=starts_on, until=until, note=note, at=clock.now(), by=by

@@ -10,7 +10,7 @@ from shop.press.action import action
 from shop.press.rules import not_after_today, words
 from shop.refusal import Changed, Doubt, Refused, ask_unless_sure
 from shop.safety.queries import versions_in_force
-from shop.training.actions.acts import runs_until
+from shop.training.actions.acts import last_day, runs_until
 from shop.training.models import (
     SIGNED,
     Act,
@@ -23,7 +23,7 @@ from shop.training.models import (
     SignOffWithdrawn,
     Step,
 )
-from shop.training.queries.acts import on_day
+from shop.training.queries.acts import held_as_long, on_day
 from shop.training.queries.programmes import ways_to
 from shop.training.queries.progress import courses, enrolments, under_way
 from shop.training.queries.signing import SIGN_OFF, missing_for, why_not_apart, why_not_sign
@@ -114,8 +114,11 @@ def _is_to_be_signed(step: Step, person: Person, enrolment: Enrolment | None) ->
         raise Refused(f"First comes: {', '.join(before.title for before in line.waits_for)}.")
 
 
-def _give_with(made: SignOff, until: date | None) -> Authority:
-    """The authority that comes with a sign-off: only where every step that leads to it is done."""
+def _give_with(made: SignOff, until: date | None) -> Authority | None:
+    """The authority that comes with a sign-off: only where every step that leads to it is done.
+
+    None where they hold it until that day or later: then there is nothing to give.
+    """
     if made.step.act is None:
         raise Refused("No act comes with this step.", field="give")
     act = Act.objects.select_for_update().get(pk=made.step.act.pk)
@@ -127,13 +130,13 @@ def _give_with(made: SignOff, until: date | None) -> Authority:
         raise Refused(f"It is not to be given yet. Still missing: {named}.", field="give")
     today = clock.today()
     last = runs_until(act, today)
-    until = until if until is not None else last
-    if until is not None and until < today:
-        raise Refused("That is over already.", field="until")
+    until = last_day(act, today, until)
     if last is not None and (until is None or until > last):
         raise Refused(
             f"By sign-off it is given until {in_full(last)} at most; only the owner gives it for longer.", field="until"
         )
+    if held_as_long(act, made.person, until):
+        return None
     return Authority.objects.create(
         act=act,
         person=made.person,

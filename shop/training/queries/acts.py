@@ -71,6 +71,18 @@ def held_now(people: Iterable[Person] | None = None) -> list[Held]:
     ]
 
 
+def held_as_long(act: Act, person: Person, until: date | None) -> Held | None:
+    """How somebody holds the act today, if until that day or later; None if not. until: None for no end. One query."""
+    return next(
+        (
+            one
+            for one in held_now([person])
+            if one.act == act and (one.until is None or (until is not None and one.until >= until))
+        ),
+        None,
+    )
+
+
 @dataclass(frozen=True)
 class Row:
     """One act's line of the matrix: what each person may, in the order of the people; None for may not alone."""

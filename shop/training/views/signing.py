@@ -14,6 +14,7 @@ from shop.training import actions, queries
 from shop.training.actions.acts import runs_until
 from shop.training.forms import SignOffForm, WithdrawSignOffForm
 from shop.training.models import AuthorityWithdrawn, SignOff, SignOffWithdrawn, Step
+from shop.wording import in_full
 
 
 @writes(actions.sign_off)
@@ -25,6 +26,9 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
     signers = queries.to_choose_from(asked, shown.person, queries.hands())
     act = queries.may_come_with(asked, course)
     last = runs_until(act, clock.today()) if act is not None else None
+    held = queries.held_as_long(act, shown.person, last) if act is not None else None
+    if held is not None:  # there is nothing to give
+        act = None
     form = SignOffForm(
         request.POST or None, person=request.user, request=request, shows=asked, signers=signers, act=act, last=last
     )
@@ -33,7 +37,7 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
         about = {"step": asked, "person": shown.person, "signed_in": request.user, "how": form.how}
         made = form.press(actions.sign_off, by=signer or request.user, **about)
         if made is not None:
-            messages.success(request, _said(made))
+            messages.success(request, _said(made, gives="give" in request.POST))
             return redirect(shown)
         once = form.cleaned_data.get("once")
         if once and signer is not None and form.is_proven and queries.why_not_apart(signer, shown.person):
@@ -44,14 +48,20 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
         "step": form.shows,  # as it is now, where it was changed meanwhile
         "line": course.line_of(asked),
         "signers": signers,
+        "held": held,
         "card": reverse("training:card", args=[shown.pk, asked.pk]),
     }
     return render(request, "training/sign_off.html", context, status=form.http_status)
 
 
-def _said(made: SignOff) -> str:
+def _said(made: SignOff, *, gives: bool) -> str:
+    """What came of it. gives: whether the authority was to come with it, which makes no second beside a longer one."""
     with_it = made.authorities.select_related("act").first()
     alone = f" {made.person.name} may do it alone: {with_it.act.name}." if with_it else ""
+    if gives and not with_it:
+        holds = next((one for one in queries.held_now([made.person]) if one.act == made.step.act), None)
+        until = f" until {in_full(holds.until)}" if holds and holds.until else ""
+        alone = f" {made.person.name} may do it alone already{until}: {holds.act.name}." if holds else ""
     return f"{made.step.title}: signed by {made.by.name}.{alone}"
 
 
