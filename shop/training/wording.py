@@ -6,6 +6,7 @@ from shop.calc.learning import Standing, Stands, Why
 from shop.training.models import Step, StepKind
 from shop.wording import in_full
 
+NOT_SIGNED = "Nobody signs this step: it is done once the sheet is read, or the questions are answered."
 QUESTION_CHANGED = "The question was changed while it stood here. Read it again, and answer it as it is now."
 
 

@@ -246,6 +246,44 @@ def test_one_whose_authority_ran_out_yesterday_is_told_so(
     assert "holds the authority “Sign off” no more: it ran out on" in text(page)
 
 
+def listed(page):
+    return [label for _, label in page.context["form"]["signer"].field.choices]
+
+
+def test_only_those_who_may_sign_it_are_named(owner, engineer, assistant, course, exits, client_of):
+    """Not the learner, not another account of theirs, not who holds one of the two authorities, or held it."""
+    other, third, fourth, alike = (
+        make_person(f"p{number}", name, Role.ENGINEER)
+        for number, name in enumerate(("Only Signs", "Ran Out", "Both Held", assistant.name))
+    )
+    act, signs = make_act(owner, "Walk alone"), make_act(owner, "Sign off")
+    Step.objects.filter(pk=exits.pk).update(act=act)
+    for person in (other, fourth, alike, assistant):
+        give(owner, signs, person)
+    for person in (third, fourth, alike, assistant, engineer):
+        give(owner, act, person)
+    gone = give(owner, signs, third)
+    actions.withdraw_authority(by=owner, once=uuid4(), authority=gone, why="Away.")
+    assert listed(client_of(assistant).get(address(course, exits))) == [str(fourth)]
+    Person.objects.filter(pk=fourth.pk).update(same_as=assistant)
+    page = client_of(assistant).get(address(course, exits))
+    assert "Nobody here may sign it for" in text(page)
+    assert "Ask the owner, who gives them." in text(page)
+    assert 'name="signer"' not in text(page)
+    assert fourth.name not in text(page)
+
+
+@pytest.mark.parametrize("title", ["What burns", "Read the lamp"])
+def test_a_step_that_nobody_signs_has_no_form(engineer, assistant, course, programme, typed, client_of, title):
+    there = address(course, step_of(programme, title))
+    client = client_of(engineer)
+    for page in (client.get(there), client.post(there, typed)):
+        assert page.status_code == 422
+        assert "Nobody signs this step: it is done once the sheet is read" in text(page)
+        assert 'name="proof"' not in text(page)
+    assert not SignOff.objects.exists()
+
+
 def test_a_second_account_does_not_sign_and_the_owner_is_told(owner, engineer, programme, exits, typed, client_of):
     second = make_person("maarsk2", "Second Account", Role.ASSISTANT)
     Person.objects.filter(pk=second.pk).update(same_as=engineer)

@@ -27,6 +27,7 @@ from shop.training.queries.acts import held_as_long, on_day
 from shop.training.queries.programmes import ways_to
 from shop.training.queries.progress import courses, enrolments, under_way
 from shop.training.queries.signing import SIGN_OFF, missing_for, why_not_apart, why_not_sign
+from shop.training.wording import NOT_SIGNED
 from shop.wording import in_full
 
 _NOT_ON_IT = "They do not go through this programme now. Put them on it first."
@@ -107,7 +108,7 @@ def _is_to_be_signed(step: Step, person: Person, enrolment: Enrolment | None) ->
     if not step.is_active:
         raise Refused("This step is stopped; nobody is asked for it any more.")
     if step.kind not in SIGNED:
-        raise Refused("Nobody signs this step: it is done once the sheet is read, or the questions are answered.")
+        raise Refused(NOT_SIGNED)
     line = courses([enrolment])[0].line_of(step)
     assert line is not None
     if line.waits_for:

@@ -21,7 +21,8 @@ from shop.wording import in_full
 class SignOffForm(EditionForm):
     """Who signs, and their password or personal code: looked at before the press, each miss counted.
 
-    signers: who may sign here; act, until: what may be given along, and how long at most, if anything may.
+    signers: who may sign here; told: whose press is taken besides, to be told why they may not; act, until: what may be
+    given along, and how long at most, if anything may.
     """
 
     signer = forms.ModelChoiceField(
@@ -51,6 +52,7 @@ class SignOffForm(EditionForm):
         *args: Any,
         request: HttpRequest,
         signers: list[Person],
+        told: list[Person],
         act: Act | None,
         last: Any = None,
         **kwargs: Any,
@@ -61,8 +63,9 @@ class SignOffForm(EditionForm):
         self.how = proof.how_of("")
         #: Whoever is to sign, as chosen.
         self.who: Person | None = None
-        box = self.fields["signer"]
-        box.queryset = Person.objects.filter(pk__in=[one.pk for one in signers]).order_by("name", "pk")  # type: ignore[attr-defined]
+        box: Any = self.fields["signer"]
+        box.queryset = Person.objects.filter(pk__in=[one.pk for one in (*signers, *told)])
+        box.choices = [(one.pk, box.label_from_instance(one)) for one in signers]
         if self.person in signers:
             box.initial = self.person.pk
         elif len(signers) == 1:

@@ -52,8 +52,17 @@ def who_may_sign(step: Step, person: Person, among: list[Person]) -> list[Person
 
 
 def to_choose_from(step: Step, person: Person, among: list[Person]) -> list[Person]:
-    """Whom the page of signing a step names: those who may, and besides those who are told why they may not: whose
-    authority is over, and who may sign others but is the same person by another account."""
+    """Whom the page of signing a step names: who may sign it, save accounts that may be the same human's as this one's.
+
+    One query more than `who_may_sign`.
+    """
+    alike = alike_to(person)
+    return [one for one in who_may_sign(step, person, among) if one not in alike]
+
+
+def to_be_told(step: Step, person: Person, among: list[Person]) -> list[Person]:
+    """Whose press the page takes though it does not name them, for it is told why it is refused, and an attempt to sign
+    for oneself is kept: whose authority is over since, and who may sign others but may be the same human."""
     others = [one for one in among if one.pk != person.pk]
     may = others
     for act in asked_of(step):

@@ -10,10 +10,12 @@ from django.urls import reverse
 from shop import clock
 from shop.people.requests import PersonRequest
 from shop.press.pages import press_page, writes
+from shop.press.views import refusal_page
 from shop.training import actions, queries
 from shop.training.actions.acts import runs_until
 from shop.training.forms import SignOffForm, WithdrawSignOffForm
-from shop.training.models import AuthorityWithdrawn, SignOff, SignOffWithdrawn, Step
+from shop.training.models import SIGNED, AuthorityWithdrawn, SignOff, SignOffWithdrawn, Step
+from shop.training.wording import NOT_SIGNED
 from shop.wording import in_full
 
 
@@ -22,15 +24,25 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
     """One step of one person, signed by somebody who is there, on whichever device. It is the signer's press."""
     shown = get_object_or_404(queries.enrolments(), pk=pk)
     asked = get_object_or_404(Step.objects.select_related("act", "programme"), pk=step, programme=shown.programme)
+    if asked.kind not in SIGNED:
+        return refusal_page(request, NOT_SIGNED, 422, headline="Nobody signs this step", again=False)
     course = queries.course_of(shown)
-    signers = queries.to_choose_from(asked, shown.person, queries.hands())
+    people = queries.hands()
+    signers = queries.to_choose_from(asked, shown.person, people)
     act = queries.may_come_with(asked, course)
     last = runs_until(act, clock.today()) if act is not None else None
     held = queries.held_as_long(act, shown.person, last) if act is not None else None
     if held is not None:  # there is nothing to give
         act = None
     form = SignOffForm(
-        request.POST or None, person=request.user, request=request, shows=asked, signers=signers, act=act, last=last
+        request.POST or None,
+        person=request.user,
+        request=request,
+        shows=asked,
+        signers=signers,
+        told=queries.to_be_told(asked, shown.person, people) if request.method == "POST" else [],
+        act=act,
+        last=last,
     )
     signer = form.who if request.method == "POST" and form.is_bound and form.is_valid() else None
     if request.method == "POST":
