@@ -4,6 +4,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.conf import settings
 from django.urls import reverse
 
 from shop import clock
@@ -94,6 +95,27 @@ def test_a_long_record_runs_over_numbered_pages(engineer, assistant, programme, 
     assert len(pages) > 1
     assert all(f"{number} of {len(pages)}" in page for number, page in enumerate(pages, start=1))
     stands_within(made, "A4", tmp_path)
+
+
+@pytest.mark.paper
+def test_a_very_long_word_in_a_note_breaks_within_the_page(engineer, assistant, programme, client_of, tmp_path):
+    enrol(engineer, programme, assistant)
+    made = sign(engineer, step_of(programme, "Walk the exits"), assistant, note="W" * 499)
+    actions.withdraw_sign_off(by=engineer, once=uuid4(), sign_off=made, why="M" * 300)
+    paper = client_of(engineer).get(reverse("training:training-record-pdf", args=[assistant.pk])).content
+    text = "".join(words(paper))
+    assert text.count("W") >= 499
+    assert text.count("M") >= 300
+    stands_within(paper, "A4", tmp_path)
+
+
+def test_a_very_long_word_in_a_note_may_break_in_the_table(engineer, assistant, programme, client_of):
+    enrol(engineer, programme, assistant)
+    sign(engineer, step_of(programme, "Walk the exits"), assistant, note="W" * 499)
+    page = client_of(assistant).get(reverse("training:my-training-record")).content.decode()
+    assert f'class="typed" data-label="Note">{"W" * 499}' in page
+    rules = (settings.BASE_DIR / "shop/static/shop/learning.css").read_text()
+    assert "td.typed" in rules.partition("{ overflow-wrap: anywhere; }")[0]
 
 
 @pytest.mark.paper
