@@ -1,6 +1,6 @@
 """The ways an action says no. Each carries one sentence fit to show, and the form field it belongs to, if any."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 
@@ -25,6 +25,13 @@ class NotEnough(Refused):
 NOT_YOUR_ROLE = "Your role here does not let you do that. Ask the owner or an engineer."
 #: Said to whoever asks for a page or a file that is not shown to their role.
 NOT_SHOWN = "Your role here does not show you that. Ask the owner or an engineer."
+#: The roles of what only an owner may.
+_OWNERS_ONLY = frozenset({"owner"})
+
+
+def ask_whom(sentence: str, roles: Collection[str]) -> str:
+    """One of the two sentences, naming those of whom it is to be asked: of these roles, the owner or an engineer."""
+    return sentence.replace("the owner or an engineer", "the owner") if set(roles) == _OWNERS_ONLY else sentence
 
 
 class NotAllowed(Refused):

@@ -21,7 +21,7 @@ from django.db import models, transaction
 from shop import clock
 from shop.press import record
 from shop.press.models import Press
-from shop.refusal import NotAllowed, TokenTrouble
+from shop.refusal import NOT_YOUR_ROLE, NotAllowed, TokenTrouble, ask_whom
 
 R = TypeVar("R", bound=models.Model | None)
 
@@ -93,7 +93,7 @@ def action(
             if args:
                 raise TypeError(f"{act} takes keywords only")
             if not by.is_active or by.role not in roles:
-                raise NotAllowed
+                raise NotAllowed(ask_whom(NOT_YOUR_ROLE, roles))
             if once is None:
                 raise TokenTrouble("The page lost its one-time token. Nothing was saved; press again.")
             if unsigned is not None and unsigned(typed):

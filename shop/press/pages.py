@@ -13,7 +13,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.press.forms import PressForm
-from shop.refusal import NOT_SHOWN, NotAllowed
+from shop.refusal import NOT_SHOWN, NOT_YOUR_ROLE, NotAllowed, ask_whom
 
 View = Callable[..., HttpResponse]
 R = TypeVar("R")
@@ -32,7 +32,7 @@ def writes(act: Callable[..., Any]) -> Callable[[View], View]:
         @wraps(view)
         def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if not may(request.user, act):
-                raise NotAllowed
+                raise NotAllowed(ask_whom(NOT_YOUR_ROLE, act.roles))  # type: ignore[attr-defined]
             return view(request, *args, **kwargs)
 
         page.roles = frozenset(act.roles)  # type: ignore[attr-defined]
@@ -49,7 +49,7 @@ def shown_to(roles: Collection[str]) -> Callable[[View], View]:
         @wraps(view)
         def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if getattr(request.user, "role", "") not in roles:
-                raise NotAllowed(NOT_SHOWN)
+                raise NotAllowed(ask_whom(NOT_SHOWN, roles))
             return view(request, *args, **kwargs)
 
         page.roles = frozenset(roles)  # type: ignore[attr-defined]

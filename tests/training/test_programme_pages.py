@@ -291,3 +291,18 @@ def test_an_act_names_the_programmes_that_lead_to_it_and_nothing_that_is_stopped
     of.stop(owner, step, sure=["act"])
     assert queries.acts_by_programme() == {}
     assert "How one comes to it" not in said(client_of(owner).get(act.get_absolute_url()))
+
+
+@pytest.mark.parametrize("name", ["change-step", "move-step", "stop-step", "change-questions"])
+def test_an_engineer_is_told_that_the_owner_may(owner, engineer, client_of, name):
+    step = of.add(owner, of.begin(owner), "Walk the exits")
+    page = client_of(engineer).get(at(name, step.pk))
+    assert page.status_code == 403
+    assert "Ask the owner." in said(page)
+    assert "Ask the owner or an engineer." not in said(page)
+
+
+def test_a_visitor_is_told_of_engineers_where_they_may_too(owner, visitor, client_of):
+    page = client_of(visitor).get(at("add-act"))
+    assert page.status_code == 403
+    assert "Ask the owner or an engineer." in said(page)

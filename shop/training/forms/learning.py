@@ -93,7 +93,8 @@ class AnswerQuestionForm(EditionForm):
         if self.is_changed:
             if self.errors.pop("chosen", None):  # one of the choices from before, which is not there any more
                 self.add_error(None, QUESTION_CHANGED)
-            self.data.pop(self.add_prefix("chosen"), None)
+            again: Any = self.data
+            again.pop(self.add_prefix("chosen"), None)
 
 
 class ChangeTrainingRulesForm(ChangeForm):
