@@ -17,6 +17,7 @@ LONGEST = 2000
 MOST_THINGS = 20
 
 _GONE = "Something this was to be about is not there, or not any more. Open the page again."
+NOT_YOURS = "Only whoever wrote a note puts it right. Write another one about it."
 _TWICE = "That note was put right already. Put the one right that took its place."
 
 
@@ -52,7 +53,7 @@ def correct_note(
     """Put a note of one's own right by a new one that names it; those it is for are shown the new one. Refuses
     another's note, and one that was put right already."""
     if note.by.human != by.human:
-        raise NotAllowed("Only whoever wrote a note puts it right. Write another one about it.")
+        raise NotAllowed(NOT_YOURS)
     if Note.objects.filter(corrects=note).exists():
         raise Refused(_TWICE)
     try:

@@ -65,7 +65,8 @@ def write_note(request: PersonRequest, about: str = "") -> HttpResponse:
 def correct_note(request: PersonRequest, pk: int) -> HttpResponse:
     shown = _note(pk)
     form = CorrectNoteForm(request.POST or None, person=request.user, note=shown)
-    return press_page(request, form, actions.correct_note, said="The note is put right.", note=shown)
+    more = {"mine": shown.by.human == request.user.human, "not_yours": actions.NOT_YOURS}
+    return press_page(request, form, actions.correct_note, said="The note is put right.", more=more, note=shown)
 
 
 @require_POST

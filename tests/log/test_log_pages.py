@@ -196,3 +196,44 @@ def test_todays_page_needs_no_query_more_for_it(client_of, engineer, assistant, 
     for number in range(3):
         write(engineer, f"Note {number}", about=[things.ref_of(lot)])
     assert queries() == quiet <= 15
+
+
+# Looking for words, and putting right ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [("hose spare", True), ("  HOOK   spare ", True), ("spare hook hose its", True), ("spare lamp", False)],
+)
+def test_every_word_typed_stands_in_what_is_found_in_any_order(client_of, engineer, typed, found):
+    write(engineer, "The spare hose is on its hook.")
+    page = client_of(engineer).get("/log/", {"words": typed}).content.decode()
+    assert ("The spare hose is on its hook." in page.partition('id="all"')[2]) == found
+
+
+def test_more_than_a_search_is_refused_and_breaks_nothing(client_of, engineer):
+    write(engineer)
+    answer = client_of(engineer).get("/log/", {"words": " ".join(str(n) for n in range(2000))})
+    assert answer.status_code == 200
+    assert answer.context["filter"].form.errors["words"]
+
+
+def test_anothers_note_and_one_put_right_already_say_so_in_place_of_the_form(client_of, engineer, assistant):
+    note = write(engineer)
+    address = reverse("log:correct-note", args=[note.pk])
+    page = client_of(assistant).get(address).content.decode()
+    assert "Only whoever wrote a note puts it right." in page
+    assert 'name="text"' not in page
+    assert 'name="text"' in client_of(engineer).get(address).content.decode()
+    typed = {"once": uuid4(), "text": "No.", "kind": "note"}
+    assert client_of(assistant).post(address, typed).status_code == 403
+    assert Note.objects.count() == 1
+    typed = {"once": uuid4(), "text": "It is on the other hook.", "kind": "note", "whom": "everybody"}
+    client = client_of(engineer)
+    assert client.post(address, typed).status_code == 302
+    assert client.post(address, typed).status_code == 302  # the same press again
+    page = client.get(address).content.decode()
+    assert "That note was put right already" in page
+    assert 'name="text"' not in page
+    assert Note.objects.exclude(pk=note.pk).get().get_absolute_url() in page
+    assert Note.objects.count() == 2
