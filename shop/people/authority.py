@@ -4,14 +4,14 @@ An act is a slug ("change-cylinder"). Actions that need one are dressed with `ne
 only under the eye of one who has it, whom the record then names.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date
 from functools import wraps
 from typing import Any, TypeVar
 
 from shop import clock
-from shop.people.models import ENGINEERS, Person
-from shop.refusal import Refused
+from shop.people.models import ENGINEERS, Person, Role
+from shop.refusal import NotAllowed, Refused
 
 R = TypeVar("R")
 
@@ -46,6 +46,25 @@ def _holders(act: str, day: date) -> frozenset[int] | None:
     return _question(act, day) if _question is not None else None
 
 
+#: Acts that only people of some roles do, whoever else would hold the authority: their roles, by slug.
+_only: dict[str, frozenset[str]] = {}
+
+
+def keep_to(act: str, roles: Collection[str]) -> None:
+    """Let only people of these roles hold the act: its action takes no others."""
+    _only[act] = frozenset(roles)
+
+
+def is_open_to(person: Person, act: str) -> bool:
+    """Whether this person's role may hold the act at all."""
+    return person.role in _only.get(act, (person.role,))
+
+
+def only_words(act: str) -> str:
+    """Which roles the act is kept to: "owners and engineers"; "" where it is for all who work here."""
+    return " and ".join(f"{role.label.lower()}s" for role in Role if role in _only.get(act, ()))
+
+
 def is_kept(act: str) -> bool:
     """Whether the room keeps authorities for the act; if not, owner and engineers count as holding it."""
     return _holders(act, clock.today()) is not None
@@ -61,7 +80,7 @@ def holding(people: Iterable[Person], act: str, day: date) -> list[Person]:
     holders = _holders(act, day) if act else None
     if not act or holders is None:
         return [person for person in people if _holds_by_role(person, act)]
-    return [person for person in people if person.is_active and person.pk in holders]
+    return [person for person in people if person.is_active and person.pk in holders and is_open_to(person, act)]
 
 
 def _holds_by_role(person: Person, act: str) -> bool:
@@ -90,18 +109,28 @@ def check(act: str, *, by: Person, under: Person | None, day: date) -> None:
         )
 
 
-def needs(act: str) -> Callable[[Callable[..., R]], Callable[..., R]]:
+def needs(act: str, *, otherwise: Collection[str] | None = None) -> Callable[[Callable[..., R]], Callable[..., R]]:
     """For an action, below `@action`: where the room keeps authorities for `act`, it takes one, or `under=` the eye of
-    somebody who has it. `under` goes to the record with what else was given; the function does not get it."""
+    somebody who has it. `under` goes to the record with what else was given; the function does not get it.
+
+    otherwise: the roles that it takes as long as no authority for it is kept, where those are fewer than the action's;
+    the others get NotAllowed. `admits` of what is dressed says whether it takes a person at all.
+    """
+
+    def admits(person: Any) -> bool:
+        return otherwise is None or getattr(person, "role", "") in otherwise or is_kept(act)
 
     def dress(function: Callable[..., R]) -> Callable[..., R]:
         @wraps(function)
         def run(*, by: Person, under: Person | None = None, **typed: Any) -> R:
             if is_kept(act):
                 check(act, by=by, under=under, day=clock.today())
+            elif not admits(by):
+                raise NotAllowed
             return function(by=by, **typed)
 
         run.needs = act  # type: ignore[attr-defined]
+        run.admits = admits  # type: ignore[attr-defined]
         return run
 
     return dress

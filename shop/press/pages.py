@@ -20,8 +20,14 @@ R = TypeVar("R")
 
 
 def may(person: Any, act: Callable[..., Any]) -> bool:
-    """Whether this person's role is one the action takes: for hiding a button that would be refused."""
-    return getattr(person, "role", "") in act.roles  # type: ignore[attr-defined]
+    """Whether the action takes this person: for hiding a button that would be refused.
+
+    By role; and where fewer do it as long as no authority for it is kept (authority.needs), by that.
+    """
+    if getattr(person, "role", "") not in act.roles:  # type: ignore[attr-defined]
+        return False
+    admits: Callable[[Any], bool] | None = getattr(act, "admits", None)
+    return admits is None or admits(person)
 
 
 def writes(act: Callable[..., Any]) -> Callable[[View], View]:

@@ -13,6 +13,8 @@ class SafetyConfig(AppConfig):
         from shop.duties.sheets import register_sheets
         from shop.jobs import registry
         from shop.log import things
+        from shop.people import authority
+        from shop.people.models import ENGINEERS
         from shop.safety import care, queries
         from shop.safety.concerns import TOPICS
         from shop.safety.exports import EXPORTS
@@ -21,6 +23,7 @@ class SafetyConfig(AppConfig):
         from shop.safety.things import THINGS
         from shop.stock.ledger import register_owner
 
+        authority.keep_to(queries.APPROVE, ENGINEERS)
         effects.register(care.FinishContainer())
         register_owner(care.owners)
         topic.register("safety", TOPICS)

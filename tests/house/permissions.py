@@ -227,10 +227,10 @@ PERMISSIONS: dict[str, May] = {
     "stock:promise-anew": form(HANDS),
     "stock:receive-on-order": form(HANDS),
     "stock:inspect-lot": form(HANDS),
-    "stock:send-order": form(ENGINEERS),
+    "stock:send-order": form(ENGINEERS),  # and all hands once authorities for it are kept: then with one, or an eye
     "stock:close-order-short": form(ENGINEERS),
     "stock:hold-lot": form(ENGINEERS),
-    "stock:release-lot": form(ENGINEERS),
+    "stock:release-lot": form(ENGINEERS),  # likewise
     "stock:correct-lot": form(ENGINEERS),
     "stock:add-item": form(ENGINEERS),
     "stock:change-item": form(ENGINEERS),

@@ -18,6 +18,7 @@ from shop.training import actions, queries
 from shop.training.concerns import TOPICS
 from shop.training.models import Act, Authority
 from tests.duties.makers import make_duty
+from tests.makers import make_person
 from tests.room import makers as of_room
 from tests.training.makers import give, make_act
 
@@ -151,7 +152,7 @@ def test_only_an_owner_gives(engineer, assistant, act):
 
 def test_what_is_taken_back_holds_no_more_and_stays_on_record(owner, engineer, assistant, act):
     given = give(owner, act, assistant)
-    actions.withdraw_authority(by=engineer, once=uuid4(), authority=given, why="Left a tap open.")
+    actions.withdraw_authority(by=engineer, once=uuid4(), authority=given, why="Left a tap open.", sure=["last"])
     assert not authority.holds(assistant, act.slug, TODAY())
     assert authority.is_kept(act.slug)
     with pytest.raises(Changed):
@@ -176,6 +177,70 @@ def test_somebody_switched_off_holds_nothing(owner, assistant, act):
     assistant.save()
     assert not authority.holds(assistant, act.slug, TODAY())
     assert queries.held_now() == []
+
+
+def test_the_last_is_taken_back_only_after_it_was_asked(owner, engineer, assistant, client_of):
+    load_starter()
+    signing = Act.objects.get(slug=queries.SIGN_OFF)
+    first, last = give(owner, signing, engineer), give(owner, signing, assistant)
+    switched_off = make_person("gone", "Gone Away", "engineer")
+    give(owner, signing, switched_off)
+    switched_off.is_active = False
+    switched_off.save()
+    actions.withdraw_authority(by=owner, once=uuid4(), authority=first, why="Moved on.")
+    client, address = client_of(owner), reverse("training:withdraw-authority", args=[last.pk])
+    typed = {"once": uuid4(), "why": "Moved on."}
+    asked = client.post(address, typed)
+    assert asked.status_code == 422
+    assert f"Nobody else holds the authority “{signing.name}”." in asked.content.decode()
+    assert authority.holds(assistant, signing.slug, TODAY())
+    assert client.post(address, typed | {"sure": "last"}).status_code == 302
+    assert not authority.holds(assistant, signing.slug, TODAY())
+    page = client_of(engineer).get(signing.get_absolute_url()).content.decode()
+    assert "Nobody here may do it alone now, so nobody can watch you at it either: ask the owner." in page
+
+
+def test_one_that_somebody_holds_twice_or_that_is_to_come_is_not_the_last(owner, assistant, act):
+    first, _ = give(owner, act, assistant), give(owner, act, assistant)
+    coming = give(owner, act, assistant, starts_on=TODAY() + timedelta(days=3))
+    for given in (first, coming):
+        actions.withdraw_authority(by=owner, once=uuid4(), authority=given, why="Moved on.")
+    assert authority.holds(assistant, act.slug, TODAY())
+
+
+# Acts that only some roles do -----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def approving(db):
+    load_starter()
+    return Act.objects.get(slug="approve-sheet")
+
+
+def test_an_act_that_is_kept_to_some_roles_is_given_to_no_other(owner, engineer, assistant, approving, client_of):
+    with pytest.raises(Refused) as no:
+        give(owner, approving, assistant)
+    assert no.value.field == "person"
+    assert "Only owners and engineers do this" in no.value.sentence
+    give(owner, approving, engineer)
+    page = client_of(assistant).get(approving.get_absolute_url()).content.decode()
+    assert "Only owners and engineers do it, also with an authority." in page
+    assert "under the eye of" not in page
+    assert (
+        "Only owners and engineers can be given it."
+        in client_of(owner).get(approving.get_absolute_url()).content.decode()
+    )
+    assert "not in this role" in client_of(owner).get(reverse("training:acts")).content.decode()
+    assert approving not in [one for one, _ in queries.alone(assistant).beside]
+
+
+def test_whoever_held_it_and_has_another_role_now_holds_it_no_more(owner, engineer, approving):
+    give(owner, approving, engineer)
+    assert authority.holds(engineer, approving.slug, TODAY())
+    engineer.role = "assistant"
+    engineer.save()
+    assert not authority.holds(engineer, approving.slug, TODAY())
+    assert queries.held_now([engineer]) == []
 
 
 # What asks for it -----------------------------------------------------------------------------------------------------
@@ -294,5 +359,5 @@ def test_one_that_was_given_anew_worries_nobody(owner, assistant, act):
 
 def test_one_that_was_taken_back_worries_nobody(owner, assistant, act):
     given = give(owner, act, assistant, until=TODAY() + timedelta(days=5))
-    actions.withdraw_authority(by=owner, once=uuid4(), authority=given, why="Moved on.")
+    actions.withdraw_authority(by=owner, once=uuid4(), authority=given, why="Moved on.", sure=["last"])
     assert worries() == []

@@ -184,7 +184,7 @@ def test_an_authority_that_ran_out_yesterday_is_none_and_that_is_said(owner, eng
 
 def test_one_that_was_taken_back_says_so(owner, engineer, assistant, course, exits):
     given = give(owner, make_act(owner, "Sign off"), engineer)
-    actions.withdraw_authority(by=owner, once=uuid4(), authority=given, why="Signed in the corridor.")
+    actions.withdraw_authority(by=owner, once=uuid4(), authority=given, why="Signed in the corridor.", sure=["last"])
     with pytest.raises(Refused, match="it was taken back on"):
         sign(engineer, exits, assistant)
 

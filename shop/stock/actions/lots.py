@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from shop import clock
 from shop.people.authority import needs
-from shop.people.models import ENGINEERS, Person
+from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
 from shop.press.rules import one_of_its_name, still_as_read, words
 from shop.refusal import Refused
@@ -31,8 +31,8 @@ def put_on_hold(lot: Lot, *, why: str, by: Person) -> Lot:
     return lot
 
 
-@action(roles=ENGINEERS)
-@needs("release-lot")
+@action(roles=HANDS)
+@needs("release-lot", otherwise=ENGINEERS)
 def release_lot(*, by: Person, lot: Lot, note: str) -> Lot:
     """Let a lot on hold be used again. note: what was found, which is kept."""
     lot = rules.locked(lot)

@@ -83,8 +83,8 @@ def change_order(
     return fresh
 
 
-@action(roles=ENGINEERS)
-@needs("order")
+@action(roles=HANDS)
+@needs("order", otherwise=ENGINEERS)
 def send_order(
     *,
     by: Person,

@@ -1,17 +1,20 @@
 """Acts that need an authority, and giving it and taking it back."""
 
 import re
+from collections.abc import Collection
 from datetime import date
 from typing import Any
 
 from dateutil.relativedelta import relativedelta
 
 from shop import clock
+from shop.people.authority import is_open_to, only_words
 from shop.people.models import ENGINEERS, HANDS, OWNERS, Person
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
-from shop.refusal import Changed, Refused
+from shop.refusal import Changed, Doubt, Refused, ask_unless_sure
 from shop.training.models import Act, Authority, AuthorityWithdrawn
+from shop.training.queries.acts import on_day
 from shop.wording import in_full
 
 _TAKEN = "There is an act of that name already. Choose another."
@@ -149,8 +152,8 @@ def give_authority(
 ) -> Authority:
     """Let somebody do it alone, with the reason, which is kept. until: None by the act's own months.
 
-    Refuses somebody who only looks in, and days as `last_day` does. One who has it that long already may be given it
-    besides: what an owner gave rests on the owner's word, and not on sign-offs.
+    Refuses somebody who only looks in or whose role does not reach, and days as `last_day` does. One who has it that
+    long already may be given it besides: what an owner gave rests on the owner's word, and not on sign-offs.
     """
     starts_on = starts_on or clock.today()
     held = Act.objects.select_for_update().get(pk=act.pk)
@@ -158,6 +161,11 @@ def give_authority(
         raise Refused("This act is stopped; nobody needs an authority for it.")
     if not (person.is_active and person.role in HANDS):
         raise Refused(f"{person.name} does not work here.", field="person")
+    if not is_open_to(person, held.slug):
+        raise Refused(
+            f"Only {only_words(held.slug)} do this, also with an authority, and {person.name} is not one of them.",
+            field="person",
+        )
     until = last_day(held, starts_on, until)
     note = words(note, field="note", longest=300, needed=True)
     return Authority.objects.create(
@@ -166,12 +174,13 @@ def give_authority(
 
 
 @action(roles=ENGINEERS)
-def withdraw_authority(*, by: Person, authority: Authority, why: str) -> AuthorityWithdrawn:
-    """Take an authority back from today on; it stays on record with the reason. Twice is refused.
+def withdraw_authority(*, by: Person, authority: Authority, why: str, sure: Collection[str] = ()) -> AuthorityWithdrawn:
+    """Take an authority back from today on; it stays on record with the reason. Twice is refused. Asks where nobody
+    would be left who may do the act.
 
     An engineer may take back anybody's but an owner's: who sees something wrong need not wait for the owner.
     """
-    held = Authority.objects.select_for_update(of=("self",)).select_related("person").get(pk=authority.pk)
+    held = Authority.objects.select_for_update(of=("self",)).select_related("person", "act").get(pk=authority.pk)
     if AuthorityWithdrawn.objects.filter(authority=held).exists():
         raise Changed("It was taken back already.")
     if held.person.is_owner and not by.is_owner:
@@ -179,4 +188,18 @@ def withdraw_authority(*, by: Person, authority: Authority, why: str) -> Authori
     if held.until is not None and held.until < clock.today():
         raise Refused("It ran out already.")
     why = words(why, field="why", longest=300, needed=True)
+    ask_unless_sure(_nobody_left(held), sure)
     return AuthorityWithdrawn.objects.create(authority=held, from_day=clock.today(), why=why, at=clock.now(), by=by)
+
+
+def _nobody_left(gone: Authority) -> list[Doubt]:
+    """The doubt about taking back the last authority by which somebody may do an act now."""
+    held = Authority.objects.filter(on_day(clock.today()), act=gone.act).select_related("person")
+    able = [one.pk for one in held if one.person.is_active and is_open_to(one.person, gone.act.slug)]
+    if able != [gone.pk]:
+        return []
+    sentence = (
+        f"Nobody else holds the authority “{gone.act.name}”. Nobody could then do it, nor watch another at it, until "
+        "an owner gives it to somebody. Take it back all the same?"
+    )
+    return [Doubt(key="last", field="", sentence=sentence)]

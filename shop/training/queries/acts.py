@@ -8,6 +8,7 @@ from django.db.models import BooleanField, ExpressionWrapper, F, Q, QuerySet
 
 from shop import clock
 from shop.duties.models import Duty
+from shop.people import authority
 from shop.people.models import HANDS, Person
 from shop.recall import recalled
 from shop.training.models import Act, Authority
@@ -64,7 +65,8 @@ def held_now(people: Iterable[Person] | None = None) -> list[Held]:
         given = given.filter(person__in=list(people))
     longest: dict[tuple[int, int], Authority] = {}
     for one in given.select_related("act", "person").order_by(F("until").asc(nulls_last=True)):
-        longest[one.person_id, one.act_id] = one
+        if authority.is_open_to(one.person, one.act.slug):
+            longest[one.person_id, one.act_id] = one
     return [
         Held(one.act, one.person, one.until, one.until is not None and one.until - today <= AHEAD)
         for one in longest.values()
@@ -90,6 +92,11 @@ class Row:
     act: Act
     cells: list[tuple[Person, Held | None]]
     is_kept: bool
+
+    @property
+    def closed_to(self) -> list[Person]:
+        """Those whose role may not hold it at all."""
+        return [person for person, _ in self.cells if not authority.is_open_to(person, self.act.slug)]
 
 
 @dataclass(frozen=True)

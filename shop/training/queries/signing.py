@@ -124,6 +124,8 @@ def may_come_with(step: Step, course: Course) -> Act | None:
         return None
     is_last = line.standing.was_done or line.standing.count + 1 >= step.times
     person = course.enrolment.person
+    if not authority.is_open_to(person, step.act.slug):
+        return None
     of = courses(under_way(person))
     return step.act if is_last and missing_for(step.act, person, of, also=[step.pk]) == [] else None
 
@@ -151,6 +153,6 @@ def alone(person: Person) -> Alone:
     for act in acts():
         if authority.holds(person, act.slug, today):
             may.append((act, held.get(act.pk)))
-        else:
+        elif authority.is_open_to(person, act.slug):
             beside.append((act, authority.holding(people, act.slug, today)))
     return Alone(may, beside)

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from shop import clock
 from shop.duties import sheets
 from shop.paper import pdf_response
+from shop.people import authority
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 from shop.training import actions, queries
@@ -45,7 +46,11 @@ def act(request: PersonRequest, slug: str) -> HttpResponse:
     shown = get_object_or_404(Act, slug=slug)
     today = clock.today()
     given = list(queries.authorities().filter(act=shown))
-    live = {one.pk for one in queries.authorities().filter(queries.on_day(today), act=shown)}
+    live = {
+        one.pk
+        for one in queries.authorities().filter(queries.on_day(today), act=shown)
+        if authority.is_open_to(one.person, shown.slug) and one.person.is_active
+    }
     context = {
         "act": shown,
         "sheet": sheets.sheet(shown.sheet),
@@ -55,6 +60,8 @@ def act(request: PersonRequest, slug: str) -> HttpResponse:
         "past": [one for one in given if one.pk not in live],
         "mine": any(one.person_id == request.user.pk for one in given if one.pk in live),
         "is_kept": bool(given),
+        "only": authority.only_words(shown.slug),
+        "is_open": authority.is_open_to(request.user, shown.slug),
         "may_give": may(request.user, actions.give_authority),
         "may_withdraw": may(request.user, actions.withdraw_authority),
         "may_change": may(request.user, actions.change_act),
