@@ -23,7 +23,7 @@ WORRY = Concern(
     headline="None are free",
     reason="On hand 2, claimed 3.",
     what_to_do="Order some.",
-    link="/stock/items/",
+    link="/stock/",
     by=datetime(2025, 6, 3, 7, 30, tzinfo=UTC),
 )
 
@@ -53,7 +53,7 @@ def test_a_concern_whole(given: Any) -> None:
     assert "Blanks &lt;14&gt;" in text
     assert "<h3>None are free</h3>" in text
     assert "On hand 2, claimed 3." in text
-    assert '<a href="/stock/items/">Order some.</a>' in text
+    assert '<a href="/stock/">Order some.</a>' in text
     assert "by 3 Jun, 07:30" in text
 
 
