@@ -20,7 +20,8 @@ document.addEventListener("securitypolicyviolation", (event) =>
 """
 
 #: Grooves, bars and dots are drawn near or behind words, and axe then does not look which colour the ground has; nor
-#: does it where words are pushed out of sight, so a line of pages is laid out whole for it.
+#: does it where words are pushed out of sight, so a line of pages is laid out whole for it. What hovers over a page
+#: that scrolls under it (the buttons by the thumb) would be taken to cover for good what it happens to cover.
 _PUT_AWAY_DECORATION = """() => {
     if (window.away) return;
     window.away = true;
@@ -29,6 +30,7 @@ _PUT_AWAY_DECORATION = """() => {
         + ".verdict::after, .concern::before, details > summary::before";
     sheet.insertRule(`${drawn} { display: none !important; }`, sheet.cssRules.length);
     sheet.insertRule("main > .pages ul { flex-wrap: wrap !important; }", sheet.cssRules.length);
+    sheet.insertRule(".actions-thumb { position: static !important; }", sheet.cssRules.length);
     sheet.insertRule("main > .pages { mask-image: none !important; }", sheet.cssRules.length);
 }"""
 
