@@ -115,7 +115,7 @@ def log_the_first_side(page: Page, room: Room) -> None:
     expect(page.locator(".figure b").first).to_have_text(f"{after.stylus_s / 3600:.1f}")
     expect(page.locator(".figure b").nth(2)).to_have_text(str(after.stylus_sides))
     page.goto(room.paths["duties:meter"])
-    expect(page.locator(".figure b").first).to_have_text(f"{after.chip_mg / 1000:.1f}")
+    expect(page.locator(".figure b").first).to_have_text(f"{after.chip_mg / 1000:.2f}")
     expect(page.locator("tbody tr").first).to_contain_text(f"+{chip_mg / 1000:.2f} g")
 
 

@@ -109,14 +109,14 @@ def test_a_list_asks_the_database_as_often_for_200_rows_as_for_10(
     grow(10)
     client = client_of(engineer)
     lists = [reverse(f"stock:{name}") for name in ("items", "lots", "ledger", "suppliers", "defects")]
-    lists += [item.get_absolute_url(), watched.get_absolute_url()]
+    single = [item.get_absolute_url(), watched.get_absolute_url()]  # with what the log says of them
     asked = {}
-    for address in lists:
+    for address in [*lists, *single]:
         client.get(address)
-        with django_assert_max_num_queries(12) as few:
+        with django_assert_max_num_queries(12 if address in lists else 13) as few:
             client.get(address)
         asked[address] = len(few.captured_queries)
     grow(190)
-    for address in lists:
+    for address in [*lists, *single]:
         with django_assert_num_queries(asked[address]):
             client.get(address)

@@ -148,7 +148,7 @@ def test_it_is_kept_while_one_works_here_and_so_many_years_after_the_last_line(t
     assert queries.training_record(told).kept_until is None
     Person.objects.filter(pk=told.pk).update(is_active=False)
     told.refresh_from_db()
-    TrainingRules.objects.create(keep_years=4)
+    TrainingRules.objects.update_or_create(pk=1, defaults={"keep_years": 4})
     today = clock.today()
     with at(f"{today + timedelta(days=3 * 365)} 09:00"):
         record = queries.training_record(told)
@@ -158,7 +158,7 @@ def test_it_is_kept_while_one_works_here_and_so_many_years_after_the_last_line(t
 
 def test_the_page_says_from_when_it_need_not_be_kept_and_nothing_is_removed(told, engineer, client_of, at):
     Person.objects.filter(pk=told.pk).update(is_active=False)
-    TrainingRules.objects.create(keep_years=1)
+    TrainingRules.objects.update_or_create(pk=1, defaults={"keep_years": 1})
     with at(f"{clock.today() + timedelta(days=6 * 365)} 09:00"):
         page = client_of(engineer).get(reverse("training:training-record", args=[told.pk])).content.decode()
     assert "it need not be kept any longer" in page
