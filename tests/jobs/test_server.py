@@ -181,7 +181,7 @@ def test_djangos_own_server_serves_the_room_too(data):
 
 def test_a_folder_in_which_no_room_is_open_is_not_served(tmp_path):
     process = start(["serve", "--listen", "127.0.0.1:0"], tmp_path)
-    said, _ = process.communicate(timeout=60)
+    said, _ = process.communicate(timeout=180)
     assert process.returncode == 1
     assert "No room is open here yet" in said
     assert "python3 manage.py open" in said
@@ -192,7 +192,7 @@ def test_a_folder_in_which_no_room_is_open_is_not_served(tmp_path):
 def test_a_taken_port_is_said_and_another_named(running, data):
     port = running.rstrip("/").rpartition(":")[2]
     second = start(["serve", "--listen", f"127.0.0.1:{port}"], data)
-    said, _ = second.communicate(timeout=60)
+    said, _ = second.communicate(timeout=180)
     assert second.returncode == 1
     assert f"Port {port} of 127.0.0.1 is taken" in said
     assert f"--listen 127.0.0.1:{int(port) + 1}" in said
