@@ -12,7 +12,47 @@ from shop.press.forms import PressForm
 _PLAIN = {True: "yes", False: "no", None: "–", "": "–"}
 
 
-class ChangeForm(PressForm):
+def as_read_field() -> forms.IntegerField:
+    """The hidden box with the version or edition of what stood on the page when it was opened."""
+    lost = "The page lost track of what it showed. Open it afresh."
+    return forms.IntegerField(
+        widget=forms.HiddenInput, min_value=0, error_messages=dict.fromkeys(("required", "invalid", "min_value"), lost)
+    )
+
+
+class AsReadForm(PressForm):
+    """A form about `row` that carries, in the box that `as_read` names, the row's number of that name as it was read.
+
+    The action refuses where that is stale. Then `look_at` gets the row as it stands now, and the form sends its number
+    along, so that the next press is about what is read there.
+    """
+
+    as_read = ""
+    row: Any
+
+    def look_at(self, now: Any) -> None:
+        """The row was changed while it stood on the page: this is how it stands now."""
+        raise NotImplementedError
+
+    def press(self, act: Any, /, *, by: Any, **given: Any) -> Any:
+        done = super().press(act, by=by, **given)
+        if done is None:
+            self._look_again()
+        return done
+
+    def _look_again(self) -> None:
+        now: Any = type(self.row)._default_manager.filter(pk=self.row.pk).first() or self.row
+        typed, kept = self.cleaned_data.get(self.as_read), getattr(now, self.as_read)
+        if typed is None or typed == kept:
+            return
+        again = QueryDict(mutable=True)
+        again.update(self.data)
+        again[self.add_prefix(self.as_read)] = str(kept)
+        self.data = again
+        self.look_at(now)
+
+
+class ChangeForm(AsReadForm):
     """A form that changes `row`, which has a `version`; its fields start from the row's of the same names.
 
     The action raises Changed where the version typed against is stale. Then `saved` is the row as it stands now, which
@@ -20,18 +60,16 @@ class ChangeForm(PressForm):
     that pressing again saves over it, knowingly.
     """
 
-    version = forms.IntegerField(
-        widget=forms.HiddenInput,
-        min_value=0,
-        error_messages=dict.fromkeys(
-            ("required", "invalid", "min_value"), "The page lost track of what it showed. Open it afresh."
-        ),
-    )
+    as_read = "version"
+    version = as_read_field()
 
     def __init__(self, data: Any = None, *, person: Any, row: Any, **rest: Any) -> None:
         self.row = row
         self.saved: Any = None
         super().__init__(data, person=person, **rest)
+
+    def look_at(self, now: Any) -> None:
+        self.saved = now
 
     def kept(self, row: Any) -> dict[str, Any]:
         """What `row` holds, by the names of the form's fields. Add what the form says in other terms than the row."""
@@ -42,23 +80,6 @@ class ChangeForm(PressForm):
         if field_name in kept and field_name not in self.initial:
             return kept[field_name]
         return super().get_initial_for_field(field, field_name)
-
-    def press(self, act: Any, /, *, by: Any, **given: Any) -> Any:
-        done = super().press(act, by=by, **given)
-        if done is None:
-            self._look_again()
-        return done
-
-    def _look_again(self) -> None:
-        now: Any = type(self.row)._default_manager.filter(pk=self.row.pk).first() or self.row
-        typed = self.cleaned_data.get("version")
-        if typed is None or typed == now.version:
-            return
-        self.saved = now
-        again = QueryDict(mutable=True)
-        again.update(self.data)
-        again[self.add_prefix("version")] = str(now.version)
-        self.data = again
 
     @property
     def saved_facts(self) -> list[tuple[str, str]]:

@@ -78,7 +78,7 @@ class AnswerQuestionForm(EditionForm):
 
     def __init__(self, *args: Any, question: Question, asked: int, **kwargs: Any) -> None:
         self.asked = asked
-        super().__init__(*args, shows=question, **kwargs)
+        super().__init__(*args, row=question, **kwargs)
 
     def show(self, row: Any) -> None:
         super().show(row)
@@ -88,13 +88,12 @@ class AnswerQuestionForm(EditionForm):
         random.Random(f"{row.pk}:{self.person.pk}:{self.asked}").shuffle(choices)
         self.fields["chosen"].choices = choices  # type: ignore[attr-defined]
 
-    def _look_again(self) -> None:
-        super()._look_again()
-        if self.is_changed:
-            if self.errors.pop("chosen", None):  # one of the choices from before, which is not there any more
-                self.add_error(None, QUESTION_CHANGED)
-            again: Any = self.data
-            again.pop(self.add_prefix("chosen"), None)
+    def look_at(self, now: Any) -> None:
+        super().look_at(now)
+        if self.errors.pop("chosen", None):  # one of the choices from before, which is not there any more
+            self.add_error(None, QUESTION_CHANGED)
+        again: Any = self.data
+        again.pop(self.add_prefix("chosen"), None)
 
 
 class ChangeTrainingRulesForm(ChangeForm):

@@ -38,7 +38,7 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
         request.POST or None,
         person=request.user,
         request=request,
-        shows=asked,
+        row=asked,
         signers=signers,
         told=queries.to_be_told(asked, shown.person, people) if request.method == "POST" else [],
         act=act,
@@ -57,7 +57,7 @@ def sign_off(request: PersonRequest, pk: int, step: int) -> HttpResponse:
     context = {
         "form": form,
         "enrolment": shown,
-        "step": form.shows,  # as it is now, where it was changed meanwhile
+        "step": form.row,  # as it is now, where it was changed meanwhile
         "line": course.line_of(asked),
         "signers": signers,
         "held": held,
