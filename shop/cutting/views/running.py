@@ -12,8 +12,7 @@ from shop.cutting import actions, plans, queries, wording
 from shop.cutting.forms import DropSideForm, JudgeSideForm, StartSideForm, StopSideForm
 from shop.cutting.models import RunningSide
 from shop.cutting.rules import clock_words
-from shop.cutting.verdict import spoken
-from shop.cutting.views.sides import logged, plan_words, wanted_of
+from shop.cutting.views.sides import logged, wanted_of, which_side
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 
@@ -26,18 +25,12 @@ def start_side(request: PersonRequest) -> HttpResponse:
     form = StartSideForm(request.POST or None, person=request.user, wanted=wanted)
     if request.method == "POST" and (run := form.press(actions.start_side, by=request.user)):
         return redirect(run)
-    plan = plans.plan_of(wanted) if wanted else None
     context = {
+        **which_side(request, wanted, waiting),
         "form": form,
-        "wanted": wanted,
-        "waiting": waiting,
         "runs": list(queries.open_runs()),
-        "verdict": spoken(clock.today()),
-        "plan": plan,
         "laid": plans.layout_of(wanted) if wanted else None,
         "pitch_um": plans.estimate(wanted).pitch_um if wanted else None,
-        "words": plan_words(wanted, plan, request.user),
-        "cut_before": queries.good_cut(wanted) if wanted else None,
         "steps": queries.head_steps(),
         "now": clock.now(),
         "may_change": may(request.user, actions.change_head_step),

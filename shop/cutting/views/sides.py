@@ -30,15 +30,9 @@ def log_side(request: PersonRequest) -> HttpResponse:
     if request.method == "POST" and (side := form.press(actions.log_side, by=request.user)):
         messages.success(request, logged(side, request.user))
         return redirect(side)
-    plan = plans.plan_of(wanted) if wanted else None
     context = {
+        **which_side(request, wanted, waiting),
         "form": form,
-        "wanted": wanted,
-        "waiting": waiting,
-        "verdict": spoken(clock.today()),
-        "plan": plan,
-        "words": plan_words(wanted, plan, request.user),
-        "cut_before": queries.good_cut(wanted) if wanted else None,
         "draft": f"{request.path}?wanted={wanted.pk if wanted else 'none'}",
     }
     return render(request, "cutting/log_side.html", context, status=form.http_status)
@@ -60,7 +54,20 @@ def _next(waiting: list[BookingSide]) -> BookingSide | None:
     return next(iter(today or waiting), None)
 
 
-def plan_words(wanted: BookingSide | None, plan: SidePlan | None, person: Any) -> str:
+def which_side(request: PersonRequest, wanted: BookingSide | None, waiting: list[BookingSide]) -> dict[str, Any]:
+    """What the pages of starting and of logging say of the side they are about, and of the day."""
+    plan = plans.plan_of(wanted) if wanted else None
+    return {
+        "wanted": wanted,
+        "waiting": waiting,
+        "verdict": spoken(clock.today()),
+        "plan": plan,
+        "words": _plan_words(wanted, plan, request.user),
+        "cut_before": queries.good_cut(wanted) if wanted else None,
+    }
+
+
+def _plan_words(wanted: BookingSide | None, plan: SidePlan | None, person: Any) -> str:
     if wanted is None or plan is None:
         return ""
     return wording.fit_words(plan, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person)
