@@ -1,6 +1,8 @@
 """The ways through the house: the main places, and the pages of each."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
+from functools import lru_cache
 from urllib.parse import urlsplit
 
 from django.http import HttpRequest
@@ -240,9 +242,16 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
 
 def opens(address: str, role: str) -> bool:
     """Whether the page at `address` (a path, with or without what follows it) is for people of that role."""
-    try:
-        view = resolve(urlsplit(address).path).func
-    except Resolver404:
-        return False
-    roles = getattr(view, "roles", None)
+    roles = _roles_of(urlsplit(address).path)
     return roles is None or role in roles
+
+
+@lru_cache(maxsize=2048)
+def _roles_of(path: str) -> Collection[str] | None:
+    """The roles that the page at this path is for; None where it is everybody's, and nobody's where there is none."""
+    try:
+        view = resolve(path).func
+    except Resolver404:
+        return ()
+    roles: Collection[str] | None = getattr(view, "roles", None)
+    return roles
