@@ -344,30 +344,31 @@ class Story:
             title=title,
             customer=rng.choice(cast.CUSTOMERS),
             cut_on=day,
-            sides=[
-                WantedSide(
-                    label=label,
-                    play_s=round(60 * rng.uniform(*job.minutes)),
-                    disc_in=job.disc_in,
-                    speed=job.speed,
-                    width_um=round(width),
-                    land_um=round(land),
-                    **self._music(day, job),
-                )
-                for label in job.labels
-            ],
+            sides=[self._side(day, job, label, round(width), round(land)) for label in job.labels],
         )
         return booking
 
-    def _music(self, day: date, job: cast.Job) -> dict[str, Any]:
+    def _side(self, day: date, job: cast.Job, label: str, width_um: int, land_um: int) -> WantedSide:
+        play_s = round(60 * self.rng.uniform(*job.minutes))
+        return WantedSide(
+            label=label,
+            play_s=play_s,
+            disc_in=job.disc_in,
+            speed=job.speed,
+            width_um=width_um,
+            land_um=land_um,
+            **self._music(day, play_s),
+        )
+
+    def _music(self, day: date, play_s: int) -> dict[str, Any]:
         """Titles and the loudest passage, of long sides that are still to come: the older ones tell nothing more by
         them. By a chance of its own, so that the story before stays as it was."""
-        if day < self.today or job.minutes[0] < 9:
+        if day < self.today or play_s < 9 * 60:
             return {}
         rng = self.music
         count = rng.randint(3, 6)
         shares = [rng.uniform(0.7, 1.3) for _ in range(count)]
-        whole = 60 * job.minutes[0] - 2 * count
+        whole = play_s - 2 * (count - 1)  # the usual pause between two titles is 2 s
         titles = [
             WantedTitle(
                 int(whole * share / sum(shares)), f"{rng.choice(cast.FIRST_WORDS)} {rng.choice(cast.SECOND_WORDS)}"
