@@ -1,21 +1,25 @@
 """Topics of worry that are read together: today's page has one query for the topics of all apps.
 
 A topic says which rows it needs, as JSON, and what it makes of them. An app registers its topics in place of a question
-of its own.
+of its own. The query is put together once and asked again with the day it is: putting it together takes several times
+as long as the database takes to answer it.
 """
 
+import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from functools import partial
+from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache, partial
 from typing import Any
 
-from django.db import DatabaseError
-from django.db.models import IntegerField, QuerySet, Value
+from dateutil.relativedelta import relativedelta
+from django.core.exceptions import EmptyResultSet
+from django.db import DatabaseError, connection
+from django.db.models import DateField, DateTimeField, Expression, Field, IntegerField, QuerySet, Value
 
-from shop import concern
+from shop import clock, concern
 from shop.concern import Concern
 from shop.recall import recalled
 
@@ -23,14 +27,40 @@ from shop.recall import recalled
 Row = dict[str, Any]
 
 
+class OfDay(Expression):
+    """A value that is known once the statement is asked: what `make` says of the day it is then."""
+
+    def __init__(self, make: Callable[[date], Any], output_field: "Field[Any, Any]") -> None:
+        super().__init__(output_field=output_field)
+        self.make = make
+
+    def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[Any, ...]]:
+        return "%s", (self,)
+
+    def on(self, day: date) -> Any:
+        """Its value on that day, as the database takes it."""
+        return self.output_field.get_db_prep_value(self.make(day), connection)
+
+
+def day_it_is(later: timedelta | relativedelta = timedelta()) -> OfDay:
+    """For the rows of a topic: the day it is, or one so much later."""
+    return OfDay(lambda day: day + later, DateField())
+
+
+def midnight(days: int = 0) -> OfDay:
+    """For the rows of a topic: the first moment of the day it is, or of one so many days later."""
+    return OfDay(lambda day: clock.day_bounds(day + timedelta(days=days))[0], DateTimeField())
+
+
 @dataclass(frozen=True)
 class Topic:
-    """rows: querysets that each annotate `told=JSONObject(...)`, of as few rows as can worry anybody.
+    """rows: querysets that each annotate `told=JSONObject(...)`, of as few rows as can worry anybody on the day it is.
+    They are put together once: they name that day by `day_it_is` and `midnight`, and look at nothing else that changes.
 
-    worries: what those rows come to. They are told apart by what stands in them, and come in no order.
+    worries: what those rows come to at that moment. They are told apart by what stands in them, and come in no order.
     """
 
-    rows: Callable[[datetime], Iterable[QuerySet[Any]]]
+    rows: Callable[[], Iterable[QuerySet[Any]]]
     worries: Callable[[list[Row], datetime], Iterator[Concern]]
 
 
@@ -45,28 +75,60 @@ def register(app: str, topics: Sequence[Topic]) -> None:
 
 def together(topics: Sequence[Topic], now: datetime) -> list[Concern]:
     """What these worry about, by one query."""
-    return _made_of(topics, _read(topics, now), now)
+    return _made_of(topics, _asked_of(tuple(topics), now), now)
 
 
 def _made_of(topics: Sequence[Topic], rows: Sequence[list[Row]], now: datetime) -> list[Concern]:
     return [one for topic, told in zip(topics, rows, strict=True) for one in topic.worries(told, now)]
 
 
-def _read(topics: Sequence[Topic], now: datetime) -> list[list[Row]]:
-    """The rows of each topic, all by one query."""
-    return _together([tuple(topic.rows(now)) for topic in topics])
+@dataclass(frozen=True)
+class _Statement:
+    """SQL that tells rows of (place of who asked, JSON), with its parameters."""
+
+    sql: str
+    params: tuple[Any, ...]
+
+    def params_on(self, day: date) -> list[Any]:
+        return [param.on(day) if isinstance(param, OfDay) else param for param in self.params]
 
 
-def _together(asked: Sequence[Iterable[QuerySet[Any]]]) -> list[list[Row]]:
-    """What each of these asks for, all by one query."""
+def _statement(asked: Sequence[Iterable[QuerySet[Any]]], first: int = 0) -> _Statement | None:
+    """What each of these asks for as one statement, the places counted from `first`; None where all are sure to find
+    nothing."""
     questions = [
         rows.order_by().annotate(topic=Value(place, IntegerField())).values_list("topic", "told")
-        for place, those in enumerate(asked)
+        for place, those in enumerate(asked, first)
         for rows in those
     ]
-    told: list[list[Row]] = [[] for _ in asked]
-    for place, row in questions[0].union(*questions[1:], all=True) if questions else ():
-        told[place].append(row)
+    if not questions:
+        return None
+    try:
+        sql, params = questions[0].union(*questions[1:], all=True).query.sql_with_params()
+    except EmptyResultSet:
+        return None
+    return _Statement(sql, tuple(params))
+
+
+@lru_cache(maxsize=8)
+def _kept(topics: tuple[Topic, ...], vendor: str) -> _Statement | None:
+    """The statement of these topics, put together once for that kind of database."""
+    return _statement([tuple(topic.rows()) for topic in topics])
+
+
+def _asked_of(
+    topics: tuple[Topic, ...], now: datetime, others: Sequence[Iterable[QuerySet[Any]]] = ()
+) -> list[list[Row]]:
+    """The rows of each topic, and of each of the others, all by one query."""
+    both = (_kept(topics, connection.vendor), _statement(others, len(topics)))
+    parts = [part for part in both if part is not None]
+    told: list[list[Row]] = [[] for _ in (*topics, *others)]
+    if parts:
+        sql, day = " UNION ALL ".join(part.sql for part in parts), clock.day_of(now)
+        with connection.cursor() as cursor:
+            cursor.execute(sql, [param for part in parts for param in part.params_on(day)])
+            for place, row in cursor.fetchall():
+                told[place].append(json.loads(row))
     return told
 
 
@@ -85,7 +147,7 @@ class Along:
             _of_all(now)
         except DatabaseError:
             self.came = None
-        return self.came if self.came is not None else _together([(rows,) for rows in self.asked])
+        return self.came if self.came is not None else _asked_of((), now, [(rows,) for rows in self.asked])
 
 
 _along: ContextVar[Along | None] = ContextVar("along", default=None)
@@ -106,8 +168,8 @@ def along(asked: Sequence[QuerySet[Any]]) -> Iterator[Along]:
 def _of_all(now: datetime) -> dict[str, list[list[Row]]]:
     """The rows of all apps' topics, by app; and what was asked along with them."""
     others = _along.get()
-    every = [tuple(topic.rows(now)) for topics in _registered.values() for topic in topics]
-    rows = iter(_together([*every, *([(one,) for one in others.asked] if others is not None else [])]))
+    every = tuple(topic for topics in _registered.values() for topic in topics)
+    rows = iter(_asked_of(every, now, [(one,) for one in others.asked] if others is not None else ()))
     found = {app: [next(rows) for _ in topics] for app, topics in _registered.items()}
     if others is not None:
         others.came = list(rows)

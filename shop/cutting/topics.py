@@ -13,7 +13,7 @@ from django.urls import reverse
 from shop import clock
 from shop.concern import Concern, Grade
 from shop.cutting.models import WAITING, Away, CuttingLimits, Master
-from shop.topic import Row, Topic, moment
+from shop.topic import Row, Topic, day_it_is, moment
 from shop.wording import in_full
 
 #: From how many times the shop's own limit on a master that waits calls for care. Our own.
@@ -59,7 +59,7 @@ def _away(rows: list[Row], now: datetime) -> Iterator[Concern]:
 
 TOPICS = (
     Topic(
-        rows=lambda now: [
+        rows=lambda: [
             Master.objects.filter(WAITING)
             .values("parcel_id")
             .annotate(
@@ -74,8 +74,8 @@ TOPICS = (
         worries=_masters,
     ),
     Topic(
-        rows=lambda now: [
-            Away.objects.filter(back_at__isnull=True, back_due__lt=clock.day_of(now)).annotate(
+        rows=lambda: [
+            Away.objects.filter(back_at__isnull=True, back_due__lt=day_it_is()).annotate(
                 told=JSONObject(
                     away=F("pk"), stylus=F("stylus_id"), mark=F("stylus__mark"), to=F("sent_to"), due=F("back_due")
                 )

@@ -13,7 +13,7 @@ from shop.press.models import RecordHead
 from shop.topic import Row, Topic
 
 
-def _rows(now: datetime) -> Iterable[QuerySet[Any]]:
+def _rows() -> Iterable[QuerySet[Any]]:
     """What the last look through the chain found wrong."""
     yield RecordHead.objects.exclude(fault="").annotate(told=JSONObject(fault="fault"))
 

@@ -11,19 +11,21 @@ from django.urls import reverse
 from shop.concern import Concern, Grade
 from shop.room.models import Instrument
 from shop.room.wording import minutes_words, moment_words
-from shop.topic import Row, Topic, moment
+from shop.topic import Row, Topic, midnight, moment
 
 
-def _rows(now: datetime) -> Iterable[QuerySet[Any]]:
-    """Those from which nothing was kept for too long, by their own interval."""
-    yield Instrument.objects.filter(missed_at__lt=now).annotate(
-        told=JSONObject(pk="pk", name="name", every="every_min", heard="heard_at", kept="kept_at")
+def _rows() -> Iterable[QuerySet[Any]]:
+    """Those from which nothing will have been kept for too long by the day's end, by their own interval."""
+    yield Instrument.objects.filter(missed_at__lt=midnight(days=1)).annotate(
+        told=JSONObject(pk="pk", name="name", every="every_min", heard="heard_at", kept="kept_at", missed="missed_at")
     )
 
 
 def _worries(rows: list[Row], now: datetime) -> Iterator[Concern]:
     """A note each, for it says nothing of the room; that a morning's reading is missing is the check's to say."""
     for row in rows:
+        if moment(row["missed"]) >= now:
+            continue
         heard, kept = (moment(row[name]) if row[name] else None for name in ("heard", "kept"))
         every = f"It should report every {minutes_words(row['every'])}."
         if heard is not None and heard != kept:

@@ -88,8 +88,8 @@ def test_whoever_has_still_to_read_is_named_after_a_week_with_the_day_it_is_for(
         for person in (owner, engineer):
             read(person, lamp)
             read(person, door)
-    assert worries("2025-03-10 08:59") == {}
-    (one,) = worries("2025-03-10 09:00").values()
+    assert worries("2025-03-09 23:00") == {}
+    (one,) = worries("2025-03-10 01:00").values()
     assert (one.key, one.grade) == (f"safety:to-read:{assistant.pk}", Grade.NOTE)
     assert one.headline == "Asta Pellow has 2 hazard sheets still to read"
     assert one.by == moment("2025-03-17 00:00")
@@ -112,8 +112,8 @@ def test_whoever_is_new_has_their_time_too_and_visitors_and_leavers_are_not_name
         request.getfixturevalue("visitor")
         assistant.made_at = clock.now()
         assistant.save()
-    assert worries("2025-03-10 08:00") == {}
-    found = worries("2025-03-10 10:00")
+    assert worries("2025-03-09 23:00") == {}
+    found = worries("2025-03-10 01:00")
     assert list(found) == [f"safety:to-read:{assistant.pk}"]
     assert next(iter(found.values())).by == moment("2025-03-17 00:00")
     assistant.is_active = False

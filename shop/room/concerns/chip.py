@@ -22,7 +22,7 @@ SOON = timedelta(hours=12)
 AHEAD = 7
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     """The cans that are here, each with its fill; and the first of them once more with what waits to be stored."""
     here = ChipCan.objects.filter(handed_at=None)
     mg = ChipStored.objects.filter(can=OuterRef("pk")).order_by().values("can").annotate(sum=Sum("mg")).values("sum")

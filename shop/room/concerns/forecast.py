@@ -12,7 +12,7 @@ from django.utils import timezone
 from shop import clock
 from shop.concern import Concern, Grade
 from shop.room.models import Cylinder, GasForecast
-from shop.topic import Row, Topic
+from shop.topic import Row, Topic, day_it_is, midnight, moment
 from shop.wording import in_full
 
 #: It is told so many days before the last day to order: our own choice.
@@ -21,7 +21,7 @@ AHEAD = timedelta(days=3)
 _STALE = timedelta(days=2)
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     """The outlook while it is fresh, its cylinder is connected still, and as many spares stand ready as it counted."""
     spares = (
         Cylinder.objects.filter(connected_at=None, empty_at=None, returned_on=None)
@@ -32,8 +32,8 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
     )
     yield (
         GasForecast.objects.filter(
-            worked_at__gte=now - _STALE,
-            order_by__lte=clock.day_of(now) + AHEAD,
+            worked_at__gte=midnight(days=-_STALE.days),
+            order_by__lte=day_it_is(AHEAD),
             cylinder__connected_at__isnull=False,
             cylinder__empty_at=None,
         ).annotate(
@@ -44,6 +44,7 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
                 likely=F("change_likely"),
                 spares=F("spares"),
                 spares_now=Subquery(spares),
+                worked=F("worked_at"),
             )
         )
     )
@@ -52,6 +53,8 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
 def _worries(rows: list[Row], now: datetime) -> Iterator[Concern]:
     today = clock.day_of(now)
     for row in rows:
+        if moment(row["worked"]) < now - _STALE:
+            continue
         if (row["spares_now"] or 0) > row["spares"]:  # one came since it was worked out
             continue
         last = date.fromisoformat(row["order_by"])

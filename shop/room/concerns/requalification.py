@@ -12,14 +12,14 @@ from shop import clock
 from shop.calc.gas import requalify_by
 from shop.concern import Concern, Grade
 from shop.room.models import Cylinder
-from shop.topic import Row, Topic
+from shop.topic import Row, Topic, day_it_is
 from shop.wording import in_full
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     yield (
         Cylinder.objects.filter(
-            returned_on=None, tested_on__isnull=False, test_years__isnull=False, tested_on__lt=clock.day_of(now)
+            returned_on=None, tested_on__isnull=False, test_years__isnull=False, tested_on__lt=day_it_is()
         ).annotate(
             told=JSONObject(
                 cylinder=F("pk"), mark=F("mark"), owner=F("owner"), tested=F("tested_on"), years=F("test_years")

@@ -18,7 +18,7 @@ from shop.room.wording import moment_words, said
 from shop.topic import Row, Topic, moment
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     """The latest test of the connected cylinder that was not dropped, with what its readings were corrected to."""
     latest = StandingTest.objects.filter(cylinder=OuterRef("cylinder"), dropped_at=None).order_by("-id").values("pk")
     connected = {

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Exists, F, Max, OuterRef, QuerySet, Subquery
@@ -20,13 +20,13 @@ from shop.room.kinds import KINDS
 from shop.room.models import SUCTION, LineBaseline, LineRules, Reading, ReadingKind
 from shop.room.queries.vacuum import BY_EYE, LINE, Taken, chart_begins, diagnosis, point_state
 from shop.room.wording import said
-from shop.topic import Row, Topic, moment
+from shop.topic import Row, Topic, midnight, moment
 
-#: Readings older than that are not looked at here; the line's own page goes back to the last cleaning.
-_BACK = timedelta(days=120)
+#: Readings older than so many days are not looked at here; the line's own page goes back to the last cleaning.
+_BACK = 120
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     """The baselines that count, the readings since of their kinds, the rules with the air as it was last read."""
     latest = LineBaseline.objects.order_by().values("kind").annotate(last=Max("pk")).values("last")
     cleaned = Meter.objects.filter(key=LINE).values("reset_at")[:1]
@@ -42,10 +42,9 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
     )
     kept = LineBaseline.objects.filter(kind=OuterRef("kind"))
     yield Reading.objects.filter(
-        Exists(kept), kind__in=SUCTION, corrected_by=None, at__gte=now - _BACK, **BY_EYE
+        Exists(kept), kind__in=SUCTION, corrected_by=None, at__gte=midnight(days=-_BACK), **BY_EYE
     ).annotate(told=JSONObject(kind=F("kind"), at=F("at"), value=F("value")))
-    day = clock.day_bounds(clock.day_of(now))[0]
-    read = Reading.objects.filter(corrected_by=None, at__gte=day).order_by("-at", "-id")
+    read = Reading.objects.filter(corrected_by=None, at__gte=midnight()).order_by("-at", "-id")
     yield LineRules.objects.filter(talc_dew_c__isnull=False).annotate(
         told=JSONObject(
             dew=F("talc_dew_c"),

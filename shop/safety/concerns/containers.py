@@ -18,7 +18,7 @@ from shop.wording import in_full
 AHEAD = timedelta(days=14)
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     yield Container.objects.filter(ended_at=None).annotate(
         told=JSONObject(
             pk=F("pk"),

@@ -13,7 +13,7 @@ from shop.concern import Concern, Grade
 from shop.people.models import HANDS, Person
 from shop.safety import queries
 from shop.safety.models import HazardSheet, SheetRead, SheetVersion, SheetWithdrawn
-from shop.topic import Row, Topic, moment
+from shop.topic import Row, Topic, day_it_is, midnight, moment
 from shop.wording import in_full
 
 #: An approval is spoken of so many days before it runs out.
@@ -24,21 +24,22 @@ READ_DAYS = 14
 _NAMED = 4
 
 
-def _rows(now: datetime) -> tuple[QuerySet[Any], ...]:
+def _rows() -> tuple[QuerySet[Any], ...]:
     """Sheets that are not in force, or not for long; and for each person how many they have still to read."""
-    today = clock.day_of(now)
     latest = SheetVersion.objects.filter(sheet=OuterRef("pk")).order_by("-number")
     withdrawn = SheetWithdrawn.objects.filter(version__sheet=OuterRef("pk"), version__number=OuterRef("number"))
     sheets = (
         HazardSheet.objects.filter(is_active=True)
         .annotate(number=Subquery(latest.values("number")[:1]), until=Subquery(latest.values("until")[:1]))
         .annotate(gone=Exists(withdrawn))
-        .filter(Q(number=None) | Q(gone=True) | Q(until__lte=today + timedelta(days=RUNS_OUT_DAYS)))
+        .filter(Q(number=None) | Q(gone=True) | Q(until__lte=day_it_is(timedelta(days=RUNS_OUT_DAYS))))
         .annotate(told=JSONObject(sheet="pk", slug="slug", title="title", number="number", until="until", gone="gone"))
     )
-    old_enough = now - timedelta(days=READ_DAYS / 2)
+    old_enough = midnight(days=1 - READ_DAYS // 2)
     read = SheetRead.objects.filter(version=OuterRef("pk"), by=OuterRef(OuterRef("pk")))
-    unread = queries.versions_in_force(today).select_related(None).order_by().filter(~Exists(read), at__lte=old_enough)
+    unread = (
+        queries.versions_in_force(day_it_is()).select_related(None).order_by().filter(~Exists(read), at__lte=old_enough)
+    )
     people = (
         Person.objects.filter(is_active=True, role__in=HANDS, made_at__lte=old_enough)
         .annotate(

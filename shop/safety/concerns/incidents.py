@@ -16,7 +16,7 @@ from shop.topic import Row, Topic, moment
 from shop.wording import in_full
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     noted = IncidentNote.objects.filter(incident=OuterRef("pk")).order_by("-pk").values("at")[:1]
     was_hurt = Case(When(hurt="", then=Value(False)), default=Value(True), output_field=BooleanField())
     yield (

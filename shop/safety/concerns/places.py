@@ -8,7 +8,6 @@ from typing import Any
 from django.db.models import F, QuerySet, Value
 from django.db.models.functions import JSONObject
 
-from shop import clock
 from shop.calc import flammables
 from shop.concern import Concern, Grade
 from shop.people.fields import measured
@@ -17,14 +16,14 @@ from shop.people.queries import the_room
 from shop.safety import queries
 from shop.safety.layout import Layout, Together
 from shop.safety.models import FindingAnswer, Hazard, Kept, Place, Substance
-from shop.topic import Row, Topic
+from shop.topic import Row, Topic, day_it_is
 from shop.wording import in_full, per_cent
 
 _SUBJECT = "Where things are kept"
 _GOVERNS = "The local fire code governs, whatever stands here."
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     """Places, what is kept in them with its classification, and the answers in force."""
     places = ("pk", "name", "within_id", "closed", "has_heat", "has_spark", "limit_ml", "limit_by", "limit_on")
     yield queries.places().annotate(told=JSONObject(of=Value("place"), **{name: F(name) for name in places}))
@@ -42,7 +41,7 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
     yield queries.codes().annotate(
         told=JSONObject(of=Value("code"), substance_id=F("substance_id"), h_code=F("h_code"))
     )
-    yield queries.answers(clock.day_of(now)).annotate(told=JSONObject(of=Value("answer"), pk=F("pk"), key=F("key")))
+    yield queries.answers(day_it_is()).annotate(told=JSONObject(of=Value("answer"), pk=F("pk"), key=F("key")))
 
 
 def _laid_out(rows: list[Row]) -> Layout:

@@ -18,7 +18,7 @@ from shop.topic import Row, Topic
 _SUBJECT = "Substances"
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     """Those without a class and without a reason; the sheets in force that say something, and the classes beside."""
     classed = Hazard.objects.filter(substance=OuterRef("pk"))
     unclassed = Substance.objects.filter(~Exists(classed), is_active=True, no_class_why="")

@@ -12,14 +12,14 @@ from django.urls import reverse
 from shop import clock
 from shop.concern import Concern, Grade
 from shop.safety.models import SafetyRules, Substance, SupplierSheet
-from shop.topic import Row, Topic
+from shop.topic import Row, Topic, day_it_is
 from shop.wording import in_full
 
 #: A sheet this much past the shop's own years is cut with care; until then it is to be known. Our own figure.
 _LONG_PAST = relativedelta(years=1)
 
 
-def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
+def _rows() -> Iterator[QuerySet[Any]]:
     """Substances kept here without a sheet that stands, and the newest sheet of each where that is a year old."""
     standing = SupplierSheet.objects.filter(withdrawn=None, substance=OuterRef("pk"))
     kept = Substance.objects.filter(is_active=True)
@@ -30,7 +30,7 @@ def _rows(now: datetime) -> Iterator[QuerySet[Any]]:
         ~Exists(later),
         withdrawn=None,
         substance__is_active=True,
-        revised_on__lte=clock.day_of(now) - relativedelta(years=1),
+        revised_on__lte=day_it_is(relativedelta(years=-1)),
     )
     years = Subquery(SafetyRules.objects.filter(pk=1).values("sheet_years")[:1])
     yield aged.annotate(

@@ -14,7 +14,7 @@ from shop.safety.models import CallNumber, Substance
 from shop.topic import Row, Topic
 
 
-def _rows(now: datetime) -> Iterable[QuerySet[Any]]:
+def _rows() -> Iterable[QuerySet[Any]]:
     """The room, while something hazardous is kept in it and no number at all."""
     kept = Exists(Substance.objects.filter(is_active=True))
     yield Room.objects.filter(kept, ~Exists(CallNumber.objects.all()), pk=1).annotate(told=JSONObject(room="pk"))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, Expression, OuterRef, Q, QuerySet
 
 from shop import clock
 from shop.duties.sheets import Sheet
@@ -25,7 +25,7 @@ def latest_versions() -> QuerySet[SheetVersion]:
     return found.select_related("sheet__substance", "by", "written_by", "withdrawn__by")
 
 
-def versions_in_force(day: date | None = None) -> QuerySet[SheetVersion]:
+def versions_in_force(day: date | Expression | None = None) -> QuerySet[SheetVersion]:
     """What is in force on a day (today), in the order of the sheets.
 
     Of each sheet the latest version alone, unless it was withdrawn or has run out, or the sheet was stopped: one that

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from django.db.models import Case, Exists, Func, IntegerField, OuterRef, QuerySet, Subquery, When
+from django.db.models import Case, Exists, Expression, Func, IntegerField, OuterRef, QuerySet, Subquery, When
 
 from shop import clock
 from shop.calc import air
@@ -48,7 +48,7 @@ def codes() -> QuerySet[Hazard]:
     return Hazard.objects.filter(Exists(used))
 
 
-def answers(day: date) -> QuerySet[FindingAnswer]:
+def answers(day: date | Expression) -> QuerySet[FindingAnswer]:
     """The latest answer to each finding, where it holds on that day."""
     later = FindingAnswer.objects.filter(key=OuterRef("key"), pk__gt=OuterRef("pk"))
     return FindingAnswer.objects.filter(~Exists(later), until__gte=day)

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from shop import clock
 from shop.concern import Concern, Grade
-from shop.topic import Row, Topic
+from shop.topic import Row, Topic, day_it_is
 from shop.training.models import Authority
 from shop.training.queries import AHEAD
 from shop.wording import in_full
@@ -20,9 +20,8 @@ from shop.wording import in_full
 _LATELY = timedelta(days=31)
 
 
-def _rows(now: datetime) -> Iterable[QuerySet[Any]]:
+def _rows() -> Iterable[QuerySet[Any]]:
     """The last of each person's authorities for each act, where it ends within a month either way."""
-    today = clock.day_of(now)
     longer = Authority.objects.filter(
         Q(until__isnull=True) | Q(until__gt=OuterRef("until")),
         act=OuterRef("act"),
@@ -32,7 +31,7 @@ def _rows(now: datetime) -> Iterable[QuerySet[Any]]:
     yield (
         Authority.objects.filter(
             ~Exists(longer),
-            until__range=(today - _LATELY, today + AHEAD),
+            until__range=(day_it_is(-_LATELY), day_it_is(AHEAD)),
             withdrawn__isnull=True,
             act__is_active=True,
             person__is_active=True,

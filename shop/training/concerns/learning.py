@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
-from functools import cache, lru_cache
 from typing import Any
 
 from dateutil.relativedelta import relativedelta
@@ -27,7 +26,7 @@ from shop import clock
 from shop.concern import Concern, Grade
 from shop.safety.models import SheetRead
 from shop.safety.queries import versions_in_force
-from shop.topic import Row, Topic, moment
+from shop.topic import Row, Topic, day_it_is, midnight, moment
 from shop.training.models import (
     SIGNED,
     Answer,
@@ -93,25 +92,19 @@ def _read() -> QuerySet[SheetRead]:
 # Behind the plan ------------------------------------------------------------------------------------------------------
 
 
-def _behind_rows(now: datetime) -> Iterable[QuerySet[Any]]:
+def _behind_rows() -> Iterable[QuerySet[Any]]:
     """Steps that have a day and were never done, of everybody who has begun."""
-    return [_behind_on(clock.day_of(now))]
-
-
-@lru_cache(maxsize=4)
-def _behind_on(today: date) -> QuerySet[Any]:
-    """That question, put together once a day: doing so takes longer than asking it."""
     answered = Answer.objects.filter(question=OuterRef("pk"), person=OuterRef(OuterRef("person")), right=True)
     unanswered = Question.objects.filter(step=OuterRef("asked"), is_active=True).filter(~Exists(answered))
-    in_force = versions_in_force(today).filter(sheet__slug=OuterRef("asked_sheet"))
+    in_force = versions_in_force(day_it_is()).filter(sheet__slug=OuterRef("asked_sheet"))
     open_still = (
         Q(asked_kind__in=list(SIGNED), count__lt=F("wanted"))
         | Q(Exists(in_force), ~Exists(_read()), asked_kind=StepKind.READ)
         | Q(Exists(unanswered), asked_kind=StepKind.ANSWER)
     )
-    return (
+    yield (
         _asked()
-        .filter(starts_on__lt=today, asked_day__isnull=False)
+        .filter(starts_on__lt=day_it_is(), asked_day__isnull=False)
         .filter(open_still)
         .values(
             told=JSONObject(
@@ -151,14 +144,8 @@ BEHIND = Topic(_behind_rows, _behind_worries)
 # Refreshers -----------------------------------------------------------------------------------------------------------
 
 
-def _refresher_rows(now: datetime) -> Iterable[QuerySet[Any]]:
-    """Done steps that come round again some day, or that were changed in substance since."""
-    return _refreshers()
-
-
-@cache
-def _refreshers() -> tuple[QuerySet[Any], ...]:
-    """Those questions, put together once: of what is signed, and of what is read."""
+def _refresher_rows() -> Iterable[QuerySet[Any]]:
+    """Done steps, signed or read, that come round again some day or were changed in substance since."""
     about = {
         "enrolment": F("pk"),
         "person": F("person__name"),
@@ -229,12 +216,12 @@ REFRESHERS = Topic(_refresher_rows, _refresher_worries)
 # Signing for oneself --------------------------------------------------------------------------------------------------
 
 
-def _self_rows(now: datetime) -> Iterable[QuerySet[Any]]:
+def _self_rows() -> Iterable[QuerySet[Any]]:
     """Sign-offs by another account of the same person that still stand, and attempts of the last month."""
     about = {"number": F("pk"), "person": F("person__name"), "by": F("by__name"), "step": F("step__title")}
     standing = _with_humans(SignOff.objects.filter(withdrawn__isnull=True)).filter(human=F("their_human"))
     yield standing.values(told=JSONObject(**about, pk=F("person"), kept=Value(1)))
-    tried = SelfSigning.objects.filter(at__gte=now - _LATELY)
+    tried = SelfSigning.objects.filter(at__gte=midnight(days=-_LATELY.days))
     yield tried.values(told=JSONObject(**about, pk=F("person"), kept=Value(0)))
 
 
