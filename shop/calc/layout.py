@@ -2,7 +2,8 @@
 
 Diameters and widths are in mm, the music's pitch is in um, times are in seconds from where the head goes down. The
 lead-in lies outside the first groove as far as the record's edge lets it, and takes room of the music beyond that; a
-band is the pause between two titles, its groove opened out to a width that can be seen.
+band is the pause between two titles, its groove opened out to a width that can be seen, and never closer than the music
+may be: a long pause takes as much radius as its turns need.
 """
 
 import math
@@ -31,7 +32,7 @@ class Spirals:
     """What a lathe adds to the music: how wide, how long.
 
     lead_in_turns, lead_in_pitch_mm   the spiral that leads in; IEC 60098:1987 has 1.2 mm, 0.4 either way
-    band_mm                           radius that a band between two titles takes
+    band_mm                           radius that a band between two titles takes at least: a long one needs more
     lead_out_pitch_mm                 the spiral that leads out, a turn or more: 6.4 mm, 3.2 either way (the same)
     run_out_mm                        radius kept inside the last groove besides what the disc's own limit leaves
     """
@@ -110,6 +111,24 @@ def first_groove_mm(disc: Disc, spirals: Spirals) -> float:
     return min(disc.outer_mm, disc.edge_mm - 2 * spirals.lead_in_mm)
 
 
+def band_widths_mm(
+    pauses_s: Sequence[float],
+    rpm: float,
+    width_um: float,
+    land_um: float,
+    *,
+    pitch_um: float | None = None,
+    band_mm: float,
+) -> list[float]:
+    """Radius that each band takes: `band_mm`, or more where its turns need it; 0 for a pause of 0.
+
+    The turns of a band lie no closer than the music's may: groove and land apart, or `pitch_um` where the music itself
+    is cut closer than that.
+    """
+    closest = width_um + land_um if pitch_um is None else min(width_um + land_um, pitch_um)
+    return [max(band_mm, pause * rpm / 60 * closest / 1000) if pause else 0.0 for pause in pauses_s]
+
+
 def plan_music(
     disc: Disc,
     titles_s: Sequence[float],
@@ -128,10 +147,10 @@ def plan_music(
     pauses that are not one fewer than titles.
     """
     titles, pauses = _times(titles_s, pauses_s)
-    bands = sum(pause > 0 for pause in pauses)
+    bands = band_widths_mm(pauses, rpm, width_um, land_um, pitch_um=pitch_um, band_mm=spirals.band_mm)
     first = first_groove_mm(disc, spirals)
     # What is kept may be more than there is: then hardly any music fits, and that is what is said.
-    kept = min(bands * spirals.band_mm + spirals.run_out_mm, 0.999 * (first - disc.inner_mm) / 2)
+    kept = min(math.fsum(bands) + spirals.run_out_mm, 0.999 * (first - disc.inner_mm) / 2)
     found = plan_side(
         math.fsum(titles) / 60,
         rpm,
@@ -176,6 +195,7 @@ def lay_out(
     """
     plan = plan_music(disc, titles_s, pauses_s, rpm, width_um, land_um, pitch_um=pitch_um, spirals=spirals)
     titles, pauses = _times(titles_s, pauses_s)
+    bands = band_widths_mm(pauses, rpm, width_um, land_um, pitch_um=plan.pitch_um, band_mm=spirals.band_mm)
     lead_in_s = spirals.lead_in_turns * 60 / rpm
     laid = _Laid(at_mm=first_groove_mm(disc, spirals) + 2 * spirals.lead_in_mm, rpm=rpm)
     if lead_in_s:
@@ -183,7 +203,7 @@ def lay_out(
     for place, seconds in enumerate(titles, start=1):
         laid.add(Kind.MUSIC, place, seconds, seconds * rpm / 60 * plan.pitch_um / 1000)
         if place <= len(pauses) and pauses[place - 1]:
-            laid.add(Kind.BAND, place, pauses[place - 1], spirals.band_mm)
+            laid.add(Kind.BAND, place, pauses[place - 1], bands[place - 1])
     room = (laid.at_mm - disc.finishing_mm) / 2
     if room > 0:
         turns = max(1.0, room / spirals.lead_out_pitch_mm)

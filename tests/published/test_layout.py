@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import quad
 
 from shop.calc.groove import DISCS, HOLE_MM, RPM
-from shop.calc.layout import Kind, Spirals, lay_out
+from shop.calc.layout import Kind, Spirals, lay_out, plan_music
 
 SIDES = [
     (12, "33", [221, 305, 262, 412], [2, 2, 3], 110),
@@ -15,6 +15,7 @@ SIDES = [
     (10, "78", [180], [], 230),
     (7, "45", [150, 95], [4], 160),
     (12, "33", [2400], [], 96),  # does not fit, and is as long as it would be
+    (12, "33", [240, 300], [660], 130),  # eleven minutes of pause: 367 turns
 ]
 
 
@@ -34,6 +35,29 @@ def test_lengths_are_those_of_the_integral(side: tuple[int, str, list[float], li
         cuts = [angle * step / 8 for step in range(9)]
         length = math.fsum(quad(speed_of, low, high, epsabs=1e-9)[0] for low, high in pairwise(cuts))
         assert one.length_m == pytest.approx(length / 1000, abs=1e-6)
+
+
+@pytest.mark.parametrize("pause", [0.5, 2, 24, 25, 30, 660])
+@pytest.mark.parametrize("pitch", [None, 76, 140])
+def test_the_grooves_of_a_band_never_overlap_and_the_room_it_takes_is_that_of_its_turns(
+    pause: float, pitch: float | None
+) -> None:
+    """Radius against the integral of the pitch over the turns, by scipy.integrate.quad; groove 56 um, land 20 um."""
+    laid = lay_out(DISCS[12], [240, 300], [pause], RPM["33"], 56, 20, pitch_um=pitch or 76)
+    band = next(one for one in laid.stretches if one.kind == Kind.BAND)
+    turns = pause * RPM["33"] / 60
+    pitch_mm = max(0.8 / turns, 0.076)
+    assert band.width_mm == pytest.approx(quad(lambda _: pitch_mm, 0, turns)[0], abs=1e-9)
+    assert 1000 * band.width_mm / band.turns >= 76 - 1e-9
+    plan = plan_music(DISCS[12], [240, 300], [pause], RPM["33"], 56, 20, pitch_um=pitch)
+    music_mm = 540 * RPM["33"] / 60 * (pitch or 76) / 1000
+    room_mm = (DISCS[12].outer_mm - DISCS[12].inner_mm) / 2
+    assert plan.spare_mm == pytest.approx(room_mm - music_mm - band.width_mm)
+    if pitch is not None:
+        assert plan.inner_mm == pytest.approx(DISCS[12].outer_mm - 2 * (music_mm + band.width_mm))
+        assert laid.last_groove_mm == pytest.approx(
+            DISCS[12].outer_mm - 2 * (540 * RPM["33"] / 60 * pitch / 1000 + band.width_mm)
+        )
 
 
 def test_a_side_with_bands_is_as_long_as_the_shared_figures_for_its_turns() -> None:
