@@ -182,3 +182,14 @@ def test_a_plan_speaks_the_readers_inches(client_of, visitor):
         )
     )
     assert "11.520\u00a0in" in page
+
+
+def test_titles_far_short_of_their_side_are_asked_about_at_its_length(bench, client_of, assistant):
+    typed = booking_typed(s0_label="", s0_play_s="", s1_label="C", s1_play_s="20:00", s1_titles="4:00 Reeds\n5:00 Salt")
+    client = client_of(assistant)
+    answer = client.post(address("add-booking"), typed)
+    assert answer.status_code == 422
+    (doubt,) = answer.context["form"].doubts
+    assert doubt.field == "s1_play_s"
+    assert "11:00 of it are pauses" in text(answer)
+    assert client.post(address("add-booking"), typed | {"sure": doubt.key}).status_code == 302

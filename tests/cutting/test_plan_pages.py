@@ -12,7 +12,7 @@ from shop.cutting import actions, plans
 from shop.cutting.actions import WantedSide, WantedTitle
 from shop.cutting.models import BookingSide, HeadStep, PlanFigures
 from shop.people.models import Person
-from shop.refusal import Changed, NotAllowed, Refused
+from shop.refusal import Changed, Doubtful, NotAllowed, Refused
 from shop.stock import actions as stock
 from tests.cutting.makers import Bench, address, cut, make_booking, once, text
 from tests.safety.papers import is_accessible, stands_within, words
@@ -146,6 +146,55 @@ def test_titles_longer_than_their_side_are_refused(bench: Bench) -> None:
         make_booking(bench.engineer, [WantedSide("A", 1000, titles=FOUR)])
 
 
+@pytest.mark.parametrize(
+    ("play_s", "titles", "asked"),
+    [
+        (1200, [240, 300], "its titles come to 9:00; the side is 20:00 long: 11:00 of it are pauses"),
+        (1200, [240], "its title comes to 4:00; the side is 20:00 long: 16:00 of it are nobody's"),
+        (540, [240, 300], "no pause is left between them, so no band is"),
+    ],
+)
+def test_titles_that_leave_odd_pauses_are_asked_about(bench: Bench, play_s: int, titles: list[int], asked: str) -> None:
+    side = WantedSide("A", play_s, titles=[WantedTitle(seconds) for seconds in titles])
+    with pytest.raises(Doubtful, match=asked) as told:
+        make_booking(bench.engineer, [side])
+    (doubt,) = told.value.doubts
+    booking = make_booking(bench.engineer, [side], sure=[doubt.key])
+    # What was kept is not asked about again, other lengths are.
+    facts = {"code": booking.code, "title": "Reeds", "cut_on": booking.cut_on}
+    changed = actions.change_booking(
+        by=bench.engineer, once=once(), booking=booking, version=booking.version, sides=[side], **facts
+    )
+    longer = WantedSide("A", play_s + 300, titles=side.titles)
+    with pytest.raises(Doubtful, match="the side is"):
+        actions.change_booking(
+            by=bench.engineer, once=once(), booking=changed, version=changed.version, sides=[longer], **facts
+        )
+
+
+@pytest.mark.parametrize("pause", [0.5, 2, 20])
+def test_usual_pauses_are_not_asked_about(bench: Bench, pause: float) -> None:
+    titles = [WantedTitle(240), WantedTitle(300), WantedTitle(200)]
+    assert make_booking(bench.engineer, [WantedSide("A", round(740 + 2 * pause), titles=titles)]).pk
+
+
+def test_a_long_pause_takes_the_radius_of_its_turns(bench: Bench) -> None:
+    """20 minutes of music at groove and land leave 24.7 mm; two titles of 4:00 and 5:00 on that side are no shorter."""
+    titles = [WantedTitle(240), WantedTitle(300)]
+    wanted = _kept_anyhow(bench, WantedSide("A", 1200, titles=titles))
+    bare = make_booking(bench.engineer, [WantedSide("A", 1200)]).wanted.get()
+    assert plans.plan_of(wanted).spare_mm == pytest.approx(plans.plan_of(bare).spare_mm)
+    too_long = _kept_anyhow(bench, WantedSide("A", 1900, titles=titles))
+    assert not plans.plan_of(too_long).fits
+    assert not plans.layout_of(too_long).plan.fits
+
+
+def _kept_anyhow(bench: Bench, side: WantedSide) -> BookingSide:
+    with pytest.raises(Doubtful) as told:
+        make_booking(bench.engineer, [side])
+    return make_booking(bench.engineer, [side], sure=[doubt.key for doubt in told.value.doubts]).wanted.get()
+
+
 def test_the_sheet_is_one_accessible_page(bench: Bench, signed_in: Client, tmp_path: Path) -> None:
     for place in range(12):
         actions.add_head_step(
@@ -257,6 +306,7 @@ def test_figures_can_be_tried_with_titles(bench: Bench, signed_in: Client) -> No
         ({"pitch_um": "600"}, "Grooves that wide would overlap at that pitch"),
         ({"titles": "0"}, "That is below 1."),
         ({"titles": "99"}, "That is above 40."),
+        ({"minutes": "0:30", "titles": "40"}, "40 titles have 1:18 of pauses between them"),
     ],
 )
 def test_figures_no_lathe_cuts_are_refused(

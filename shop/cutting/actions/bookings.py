@@ -8,7 +8,9 @@ from datetime import date
 from django.db.models import F
 
 from shop import clock
+from shop.calc.layout import LEAST_BAND_S
 from shop.cutting import plans, rules, wording
+from shop.cutting.actions.plans import PAUSE_S
 from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
 from shop.cutting.queries.bookings import uncut_of
 from shop.people.models import ENGINEERS, HANDS, Person
@@ -61,8 +63,9 @@ def add_booking(
 ) -> Booking:
     """Enter a booking with the sides it needs.
 
-    Refuses a code that is taken, no sides, a label twice, and figures no lathe cuts. Asks about a day gone by. A side
-    that does not fit is kept, and is a concern until it does: the booking may still be talked over.
+    Refuses a code that is taken, no sides, a label twice, and figures no lathe cuts. Asks about a day gone by, and of
+    titles that fall far short of their side, or leave no pause between them. A side that does not fit is kept, and is a
+    concern until it does: the booking may still be talked over.
     """
     sentence = "There is a booking of that code."
     booking = Booking(
@@ -70,7 +73,7 @@ def add_booking(
         **_said(title, customer, cut_on, note),
     )
     checked = _checked(sides)
-    ask_unless_sure(_day_gone(cut_on), sure)
+    ask_unless_sure([*_day_gone(cut_on), *_odd_pauses(checked)], sure)
     with one_of_its_name(sentence, field="code"):
         booking.save()
     BookingSide.objects.bulk_create([_row(booking, side) for side in checked])
@@ -91,7 +94,8 @@ def change_booking(
     note: str = "",
     sure: Collection[str] = (),
 ) -> Booking:
-    """Change a booking and the sides it needs, which are told apart by their labels.
+    """Change a booking and the sides it needs, which are told apart by their labels. Asks as add_booking does, of the
+    sides whose length or titles are not as they were.
 
     Refuses one that is finished or cancelled, and leaving out a side that was cut: Changed if `version` is stale.
     """
@@ -103,8 +107,8 @@ def change_booking(
     for field, value in _said(title, customer, cut_on, note).items():
         setattr(held, field, value)
     checked = _checked(sides)
-    if cut_on != booking.cut_on:
-        ask_unless_sure(_day_gone(cut_on), sure)
+    doubts = _day_gone(cut_on) if cut_on != booking.cut_on else []
+    ask_unless_sure([*doubts, *_odd_pauses(checked, list(held.wanted.all()))], sure)
     held.version += 1
     with one_of_its_name(sentence, field="code"):
         held.save()
@@ -258,10 +262,50 @@ def _checked_side(side: WantedSide) -> WantedSide:
     )
 
 
+def _odd_pauses(sides: Sequence[WantedSide], kept: Sequence[BookingSide] = ()) -> list[Doubt]:
+    """Where the lengths of a side's titles and its own leave pauses that nobody is likely to mean; not of `kept`."""
+    as_kept = {(row.label.casefold(), row.play_s, tuple(title["play_s"] for title in row.titles)) for row in kept}
+    found: list[Doubt] = []
+    for place, side in enumerate(sides):
+        lengths = tuple(title.play_s for title in side.titles)
+        if not lengths or (side.label.casefold(), side.play_s, lengths) in as_kept:
+            continue
+        assert side.play_s is not None
+        if why := _pauses_trouble(side.play_s, sum(lengths), len(lengths)):
+            # Named by what was typed: other lengths are another question.
+            key = f"pauses-{side.label.casefold()}-{side.play_s}-{sum(lengths)}-{len(lengths)}:sides"
+            found.append(Doubt(key=key, field=f"sides.{place}.play_s", sentence=f"Side {side.label}: {why}"))
+    return found
+
+
+def _pauses_trouble(play_s: int, sung_s: int, titles: int) -> str:
+    """What is odd about so many titles on a side of that length; "" if nothing is. Both bounds are our own: a pause
+    longer than any that a room may set as its usual one, and one so short that it is no band."""
+    left_s = play_s - sung_s
+    whole, sung, left = (wording.minutes_words(seconds) for seconds in (play_s, sung_s, left_s))
+    if titles == 1:
+        if left_s <= PAUSE_S[1]:
+            return ""
+        return f"its title comes to {sung}; the side is {whole} long: {left} of it are nobody's. Keep it so?"
+    # A second for the rounding of a length that was reckoned from the titles.
+    if left_s > PAUSE_S[1] * (titles - 1) + 1:
+        return f"its titles come to {sung}; the side is {whole} long: {left} of it are pauses. Keep it so?"
+    if left_s < LEAST_BAND_S * (titles - 1) and length_of_pauses(titles):
+        return (
+            f"its titles come to {sung}; the side is {whole} long: no pause is left between them, so no band is. "
+            "Keep it so?"
+        )
+    return ""
+
+
 def length_of(titles: Sequence[WantedTitle]) -> int:
     """Seconds of a side of these titles, with the room's usual pause between two of them; 0 for none."""
-    pauses = plans.figures().pause_s * max(0, len(titles) - 1)
-    return round(sum(title.play_s for title in titles) + pauses)
+    return round(sum(title.play_s for title in titles) + length_of_pauses(len(titles)))
+
+
+def length_of_pauses(titles: int) -> float:
+    """Seconds of the room's usual pauses between so many titles."""
+    return plans.figures().pause_s * max(0, titles - 1)
 
 
 def _checked_titles(label: str, titles: Sequence[WantedTitle]) -> list[WantedTitle]:

@@ -7,7 +7,7 @@ from django import forms
 from shop import clock
 from shop.cutting import plans, queries, wording
 from shop.cutting.actions import WantedSide
-from shop.cutting.actions.bookings import MOST_SIDES
+from shop.cutting.actions.bookings import MOST_SIDES, length_of_pauses
 from shop.cutting.fields import MinutesField, PitchField, TitlesField
 from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
 from shop.people.fields import QuantityField
@@ -131,11 +131,13 @@ class BookingForm(RowForm):
     def typed_sides(self) -> list[WantedSide]:
         """The rows that have a length, or titles."""
         said = self.cleaned_data
-        found = []
+        found: list[WantedSide] = []
+        self.places = []
         for place in range(self.row_count):
             row = self.row_said(place)
             if row["play_s"] is None and not row["titles"]:
                 continue
+            self.places.append(place)
 
             def or_all(name: str, row: dict[str, Any] = row) -> Any:
                 return row[name] if row[name] not in (None, "") else said[name]
@@ -253,4 +255,11 @@ class PlanSideForm(PlainForm):
         pitch, width = told.get("pitch_um"), told.get("width_um")
         if pitch is not None and width is not None and pitch < width:
             self.add_error("pitch_um", "Grooves that wide would overlap at that pitch: fewer lines per inch.")
+        titles, play_s = told.get("titles") or 1, told.get("minutes")
+        if play_s is not None and (pauses := length_of_pauses(int(titles))) >= play_s:
+            self.add_error(
+                "titles",
+                f"{titles:.0f} titles have {wording.minutes_words(pauses)} of pauses between them, by the room's own "
+                f"figures: nothing of {wording.minutes_words(play_s)} is left for music.",
+            )
         return told

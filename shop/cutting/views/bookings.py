@@ -171,7 +171,7 @@ def plan_side(request: PersonRequest) -> HttpResponse:
 def _tried(said: dict[str, Any], person: Any) -> dict[str, Any]:
     """What becomes of figures that were tried."""
     kept, play_s, bands = plans.figures(), said["minutes"], (said["titles"] or 1) - 1
-    pause = min(kept.pause_s, play_s / (bands + 1))
+    pause = kept.pause_s
     given = {name: said[name] for name in ("disc_in", "speed", "width_um", "land_um")}
     found = plans.plan(play_s=play_s, **given, pitch_um=said["pitch_um"], pauses_s=[pause] * bands, kept=kept)
     pitch = said["pitch_um"] or plans.usual_pitch_um(found, width_um=said["width_um"], land_um=said["land_um"])
