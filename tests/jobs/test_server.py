@@ -1,9 +1,11 @@
 """The server: a real start in a process of its own, and what it says when it cannot."""
 
+import json
 import os
 import re
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
@@ -16,6 +18,7 @@ from django.conf import settings as django_settings
 from django.core.management import CommandError
 
 from shop.jobs import server
+from shop.people.secrets import digest_of
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -118,6 +121,41 @@ def test_what_is_far_too_large_is_refused_unread_with_a_sentence(running):
     assert b"larger than 20 MB, so it was not read, and nothing was saved" in said
 
 
+@pytest.fixture(scope="module")
+def token(data):
+    """Of an instrument in that room."""
+    secret = "an-instrument-token-of-forty-three-letters-x"
+    with sqlite3.connect(data / "latheside.sqlite3", timeout=20) as database:
+        database.execute(
+            "INSERT INTO room_instrument (name, digest, kinds, note, added_by_id, added_at, kept, version) "
+            "SELECT 'Thermometer', ?, '[\"room_c\"]', '', id, '2026-01-31 08:00:00', 0, 1 FROM people_person LIMIT 1",
+            [digest_of(secret)],
+        )
+    database.close()
+    return secret
+
+
+@pytest.mark.parametrize("megabytes", [2.5, 10])
+@pytest.mark.parametrize("in_chunks", [False, True])
+def test_a_batch_that_is_too_large_is_refused_as_the_interface_says(running, token, megabytes, in_chunks):
+    size = int(megabytes * 1024 * 1024)
+    body = (b"[" * 65536 for _ in range(size // 65536)) if in_chunks else b"[" * size
+    asked = urllib.request.Request(
+        running + "api/readings/",
+        data=body,
+        headers={"Authorization": f"Bearer {token}", "Content-Type": "application/json"}
+        | ({"Transfer-Encoding": "chunked"} if in_chunks else {}),
+    )
+    with pytest.raises(urllib.error.HTTPError) as no:
+        urllib.request.urlopen(asked, timeout=60)
+    with no.value as page:
+        assert page.status == 413
+        assert page.headers["Content-Type"] == "application/problem+json"
+        told = json.loads(page.read())
+    assert told["status"] == 413
+    assert "2048 KiB at most" in told["detail"]
+
+
 def test_static_files_are_named_by_content_and_kept_for_long(running):
     with get(running + "people/sign-in/") as page:
         names = re.findall(r'(?:href|src)="(/static/[^"]+)"', page.read().decode())
@@ -144,8 +182,6 @@ def test_an_unknown_page_and_a_foreign_host_show_no_trace(running):
 
 
 def test_the_clock_runs_the_jobs(running, data):
-    import sqlite3
-
     until = time.monotonic() + 90
     outcomes = []
     while time.monotonic() < until and len(outcomes) < 3:

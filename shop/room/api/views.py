@@ -92,7 +92,6 @@ def send_readings(request: HttpRequest, instrument: Instrument) -> HttpResponse:
             "Too large",
             f"A batch is {MOST_BODY // 1024} KiB at most, and was not read. Send fewer readings at once, up to "
             f"{MOST_READINGS}.",
-            Connection="close",
         )
     if request.content_type != "application/json":
         return problem(415, "Not JSON", "Send it as Content-Type: application/json.")
