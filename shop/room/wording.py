@@ -50,26 +50,39 @@ def unit_slip(quantity: str, value: float, reader: Units, fits: Callable[[float]
     """A question about the unit, or "": whether the number, meant in another unit, would fit.
 
     value: as typed, in the stored unit; fits: whether a stored value is a likely one. It is taken to be typed in the
-    unit in which it is the roundest number (80 inHg, not 270.912 kPa), of two such in the reader's own.
+    unit in which it is the roundest number (80 inHg, not 270.912 kPa), of two such in the reader's own; in any other
+    it is a figure that nobody typed.
     """
     own = unit_for(quantity, reader)
     keys = sorted(units.UNITS[quantity], key=lambda key: key != own)
-    for typed in sorted(keys, key=lambda key: _decimals(units.from_stored(quantity, value, key))):
-        number = units.from_stored(quantity, value, typed)
-        for meant in keys:
-            if meant == typed or not fits(other := units.to_stored(quantity, number, meant)):
-                continue
-            typed_label, meant_label = units.label(quantity, typed), units.label(quantity, meant)
-            lead = ""
-            if quantity in PREFERENCE:
-                lead = f"{number:.6g} {typed_label} would be {units.show(quantity, value, meant)}. "
-            return f"{lead}Did you mean {number:.6g} {meant_label} ({units.show(quantity, other, typed)})?"
+    typed = min(keys, key=lambda key: _decimals(units.from_stored(quantity, value, key)))
+    number = units.from_stored(quantity, value, typed)
+    figure = _as_typed(number, units.unit_of(quantity, typed).decimals)
+    for meant in keys:
+        if meant == typed:
+            continue
+        try:
+            other = units.to_stored(quantity, number, meant)
+        except ValueError:  # colder than anything can be, in that unit
+            continue
+        if not fits(other):
+            continue
+        typed_label, meant_label = units.label(quantity, typed), units.label(quantity, meant)
+        lead = ""
+        if quantity in PREFERENCE:
+            lead = f"{figure} {typed_label} would be {units.show(quantity, value, meant)}. "
+        return f"{lead}Did you mean {figure} {meant_label} ({units.show(quantity, other, typed)})?"
     return ""
 
 
 def _decimals(number: float) -> int:
     """How many decimals a number has; 9 for one with more than four."""
     return next((n for n in range(5) if abs(number - round(number, n)) <= 1e-9 * max(1.0, abs(number))), 9)
+
+
+def _as_typed(number: float, decimals: int) -> str:
+    """A number with the decimals that it has, but no more than its unit is shown with, or two."""
+    return f"{number:.{min(_decimals(number), max(2, decimals))}f}".replace("-", "\u2212")
 
 
 def limit_words(about: Kind, limit: Limit | None, reader: Units) -> str:

@@ -105,6 +105,18 @@ def test_a_bad_reading_is_told_at_its_field_and_all_is_kept(hands, asked, typed,
     assert not Reading.objects.exists()
 
 
+@pytest.mark.parametrize("unit", ["degC", "degF"])
+@pytest.mark.parametrize("typed", ["-1000000000000", "-460", "-300", "-280", "-273.15", "-250", "155"])
+def test_a_temperature_that_there_is_not_is_answered_in_a_sentence(hands, assistant, asked, typed, unit):
+    assistant.temperature_unit = unit
+    assistant.save()
+    answer = post_check(hands, room_c=typed)
+    assert answer.status_code == 422
+    errors = errors_of(answer).get(f"q{asked['room_c'].pk}", [])
+    (sentence,) = {*errors, *(doubt.sentence for doubt in answer.context["form"].doubts)}
+    assert "Did you mean" not in sentence
+
+
 def test_humidity_beyond_its_bounds_is_refused(hands, asked):
     for typed in ("101", "-3"):
         answer = post_check(hands, room_rh=typed)

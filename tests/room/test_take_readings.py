@@ -8,6 +8,7 @@ from django.db import DatabaseError, transaction
 from django.test import Client
 from django.urls import reverse
 
+from shop.calc import units
 from shop.people.models import Person
 from shop.refusal import Doubtful, NotAllowed, Refused, TokenTrouble
 from shop.room import actions
@@ -16,7 +17,6 @@ from tests.makers import moment
 from tests.room import makers
 
 PAGE = "/room/readings/take/"
-PSI_PER_BAR = 14.5037738
 
 pytestmark = pytest.mark.django_db
 
@@ -251,7 +251,7 @@ def test_a_gauge_that_fell_too_far_is_asked_about_with_the_likely_unit(assistant
         makers.connected_cylinder(assistant)
         makers.take(assistant, nitrogen_bar=185, room_c=20)
     with at("2025-03-04 08:10"), pytest.raises(Doubtful) as raised:
-        makers.take(assistant, nitrogen_bar=170 / PSI_PER_BAR, room_c=20)
+        makers.take(assistant, nitrogen_bar=units.to_stored("pressure", 170, "psi"), room_c=20)
     assert "look for a leak" in doubts_of(raised)["nitrogen_bar"]
     assert "Did you mean 170 bar" in doubts_of(raised)["nitrogen_bar"]
 
