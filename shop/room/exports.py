@@ -24,6 +24,7 @@ def _readings(batch: list[Reading]) -> Lines:
             reading.cylinder.mark if reading.cylinder else "",
             reading.by.name,
             reading.instrument.name if reading.instrument else "",
+            reading.beside_c,
             reading.note,
             reading.corrects_id,
             not hasattr(reading, "corrected_by"),
@@ -134,8 +135,8 @@ EXPORTS = (
         "readings",
         "Readings",
         (
-            "Number", "When", "Entered", "What", "Read", "Unit", "Cylinder", "Who", "Instrument", "Note",
-            "Corrects number", "Counts",
+            "Number", "When", "Entered", "What", "Read", "Unit", "Cylinder", "Who", "Instrument",
+            "Temperature beside it, °C", "Note", "Corrects number", "Counts",
         ),
         lambda query: ReadingFilter(query, queryset=queries.ledger()).qs,
         ("at", "id"),

@@ -91,6 +91,38 @@ def gauge_doubts(
     return []
 
 
+def more_words(
+    cylinder: Cylinder,
+    gauge_bar: float,
+    celsius: float | None,
+    later: Reading,
+    later_c: float | None,
+    reader: Units,
+) -> str:
+    """What a later reading of the gauge says against this one: that more gas was in it; "" if nothing.
+
+    celsius, later_c: of the gas at this reading and the later; with one of them None no warming is reckoned with.
+    """
+    now_c = celsius if celsius is not None else later_c
+    now_c = ASSUMED_C if now_c is None else now_c
+    then_c = now_c if later_c is None else later_c
+    litres = cylinder.water_volume_l
+    if not 0 <= gauge_bar <= MOST_BAR:
+        return ""
+    expected = gas.gauge_bar_at(gas.nitrogen_mass_kg(litres, gauge_bar, now_c), litres, then_c)
+    if later.value <= expected + READ_WITHIN_BAR:
+        return ""
+    warmed = ""
+    if _differ(now_c, then_c):
+        at = said("temperature", then_c, reader)
+        warmed = f", which that gas would show as {said('pressure', expected, reader)} at {at},"
+    return (
+        f"{said('pressure', gauge_bar, reader)}{warmed} is less than the gauge showed after that: "
+        f"{said('pressure', later.value, reader)} {when(later)}. No gas comes back by itself, so one of the two "
+        "readings, or the time of this one, is wrong."
+    )
+
+
 def _differ(now_c: float, then_c: float) -> bool:
     """Whether two temperatures differ by enough to be told."""
     return abs(now_c - then_c) >= 0.5

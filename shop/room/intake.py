@@ -334,7 +334,10 @@ class _Gauges:
 
     def _trouble(self, one: Sent, value: float, cylinder: Cylinder, earlier: Reading | None) -> str:
         """Why it is not believed; "" for one that fell much without the unit explaining it: that may be a leak."""
-        before = before_of(cylinder, earlier, self._celsius(earlier.at) if earlier else None)
+        warm = None if earlier is None else earlier.beside_c
+        if earlier is not None and warm is None:
+            warm = self._celsius(earlier.at)
+        before = before_of(cylinder, earlier, warm)
 
         def doubts(bar: float) -> list[Doubt]:
             return gauge_doubts(

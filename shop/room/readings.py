@@ -14,7 +14,7 @@ from shop.people.models import Person, Units
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.room import hours, queries
 from shop.room.contents import GAS_C
-from shop.room.gauge import before_of, gauge_doubts
+from shop.room.gauge import before_of, gauge_doubts, more_words
 from shop.room.kinds import KINDS
 from shop.room.models import Cylinder, Reading, ReadingKind
 from shop.room.wording import moment_words, said, unit_slip, when
@@ -57,8 +57,8 @@ def doubts_about(
 ) -> list[Doubt]:
     """What looks wrong about a value that is possible: empty if nothing does.
 
-    by: whose units the sentences speak. cylinder: of a gauge reading. celsius: the room's temperature taken with a
-    gauge; without it the one read nearest to `at` counts. leave_out: the reading that this one corrects. field: where
+    by: whose units the sentences speak. cylinder: of a gauge reading. celsius: the temperature taken with a gauge;
+    without it the room's read nearest to `at` counts. leave_out: the reading that this one corrects. field: where
     the form shows it; the kind's own name if not given. A doubt's key holds the value: confirming it confirms no other.
     """
     field = field or str(kind)
@@ -66,9 +66,9 @@ def doubts_about(
         if cylinder is None:
             raise ValueError("a gauge reading names its cylinder")
         earlier = queries.reading_before(kind, at, cylinder=cylinder, leave_out=leave_out)
-        warm_then = queries.celsius_near(earlier.at) if earlier else None
+        warm_then = queries.celsius_of(earlier) if earlier else None
         warm_now = queries.celsius_near(at) if celsius is None else celsius
-        return gauge_doubts(
+        found = gauge_doubts(
             cylinder=cylinder,
             gauge_bar=value,
             celsius=_of_gas(warm_now),
@@ -77,7 +77,31 @@ def doubts_about(
             reader=by,
             field=field,
         )
+        if found:
+            return found
+        more = more_later(cylinder, value, warm_now, at=at, by=by, leave_out=leave_out)
+        return [Doubt(key=f"{field}:more-later:{value:g}", field=field, sentence=more)] if more else []
     return _implausible(kind, value, by, field) or _jumped(kind, value, at, by, leave_out, field)
+
+
+def more_later(
+    cylinder: Cylinder,
+    gauge_bar: float,
+    celsius: float | None,
+    *,
+    at: datetime,
+    by: Units,
+    leave_out: Reading | None = None,
+) -> str:
+    """Why a gauge cannot have stood so low then: read after that, it showed more than that gas explains; "" if not.
+
+    celsius: the temperature at that moment, or None: then that of the later reading.
+    """
+    later = queries.gauge_after(cylinder, at, leave_out=leave_out)
+    if later is None:
+        return ""
+    warm_now, warm_later = _of_gas(celsius), _of_gas(queries.celsius_of(later))
+    return more_words(cylinder, gauge_bar, warm_now, later, warm_later, by)
 
 
 @dataclass(frozen=True)
@@ -167,7 +191,7 @@ def _jumped(
     ]
 
 
-def _late(kinds: Iterable[ReadingKind], at: datetime, cylinder: Cylinder | None) -> list[Doubt]:
+def late(kinds: Iterable[ReadingKind], at: datetime, cylinder: Cylinder | None) -> list[Doubt]:
     """What looks wrong about the moment: one of these kinds was read after it already, or it is long gone by."""
     later = queries.latest_after(at, kinds=kinds, cylinder=cylinder)
     if later is not None:
@@ -190,18 +214,22 @@ def take(
     by: Person,
     cylinder: Cylinder | None = None,
     corrects: Reading | None = None,
+    beside_c: float | None = None,
     note: str = "",
     field: str = "",
 ) -> Reading:
     """Add one reading, in the stored unit of its kind. Refused where it cannot be or lies in the future.
 
-    cylinder: the one whose gauge it is, for gauge readings only. field: which form field a refusal belongs to.
+    cylinder: the one whose gauge it is, beside_c: the temperature read beside it, for gauge readings only; one that
+    corrects another keeps that one's. field: which form field a refusal belongs to.
     """
     now = clock.now()
     if at > now:
         raise Refused("That is in the future. Give the time at which it was read.", field="at")
     if sentence := impossible(kind, value, by):
         raise Refused(sentence, field=field or str(kind))
+    if beside_c is None and corrects is not None:
+        beside_c = corrects.beside_c
     taken = Reading.objects.create(
         kind=kind,
         value=value,
@@ -209,6 +237,7 @@ def take(
         recorded_at=now,
         by=by,
         cylinder=cylinder if kind == ReadingKind.NITROGEN_BAR else None,
+        beside_c=beside_c if kind == ReadingKind.NITROGEN_BAR else None,
         corrects=corrects,
         note=note,
     )
@@ -250,7 +279,7 @@ def take_all(
         by=by,
         sure=sure,
         celsius=values.get(ReadingKind.ROOM_C),
-        also=_late(values, at, cylinder),
+        also=late(values, at, cylinder),
     )
     return {
         kind: take(kind=kind, value=value, at=at, by=by, cylinder=cylinder, note=note) for kind, value in values.items()

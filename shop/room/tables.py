@@ -108,7 +108,7 @@ class GaugeTable(ReadingTable):
         use: GasUse,
         **rest: Any,
     ) -> None:
-        """beside: for each reading the room's temperature read near it, or None."""
+        """beside: for each reading the temperature read with it or near it, or None."""
         self.beside, self.cylinder, self.use = beside, cylinder, use
         super().__init__(data, **rest)
 

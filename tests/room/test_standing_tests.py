@@ -196,3 +196,63 @@ def test_by_whom_and_how(client_of: Callable[[Person], Client], assistant: Perso
     assert client_of(assistant).post(gone, {"once": str(uuid4()), "why": ""}).status_code == 422
     shown = client_of(assistant).post(gone, {"once": str(uuid4()), "why": "Drew gas."}, follow=True)
     assert "Drew gas." in shown.content.decode()
+
+
+def test_the_temperature_read_with_the_gauge_goes_before_the_rooms(
+    assistant: Person, engineer: Person, at: Callable, client: Client
+) -> None:
+    """172.4 bar (2500 psi) at 15.6 °C (60 °F) is 9.82 kg in 50 l, whatever the room's thermometer showed that day."""
+    with at("2025-03-03 18:00"):
+        cylinder = makers.connected_cylinder(assistant)
+        makers.take(assistant, room_c=20.0)
+    with at("2025-03-03 19:00"):
+        test = makers.begin_standing_test(assistant, cylinder, 173.0, 18.0)
+    with at("2025-03-04 07:00"):
+        makers.end_standing_test(assistant, test, 172.37, 15.56)
+        makers.take(assistant, room_c=20.0)
+        expected = gas.nitrogen_mass_kg(50.0, 172.37, 15.56)
+        state = queries.gas_state(clock.now())
+        assert state is not None
+        assert (state.celsius, state.is_assumed_c) == (15.56, False)
+        assert state.mass_kg == pytest.approx(expected)
+        client.force_login(assistant)
+        page = client.get(cylinder.get_absolute_url()).content.decode()
+        assert page.count(f"{expected:.2f} kg") == 2  # the headline and the table
+        first, last = queries.gauges_of(cylinder).order_by("at")
+        assert queries.celsius_beside([first, last]) == {first.pk: 18.0, last.pk: 15.56}
+        right = actions.correct_reading(by=engineer, once=uuid4(), reading=last, value=172.0, reason="Misread.")
+        assert queries.celsius_of(right) == 15.56
+        state = queries.gas_state(clock.now())
+        assert state is not None
+        assert state.mass_kg == pytest.approx(gas.nitrogen_mass_kg(50.0, 172.0, 15.56))
+
+
+def test_a_rise_is_judged_by_the_temperature_of_the_test(assistant: Person, at: Callable) -> None:
+    """From 5 °C, read beside the cylinder, to 20 °C the same gas shows some 12 bar more: nothing to ask about."""
+    with at("2025-03-03 18:00"):
+        cylinder = makers.connected_cylinder(assistant)
+        makers.take(assistant, room_c=20.0)
+        makers.begin_standing_test(assistant, cylinder, 170.0, 5.0)
+    warmed = gas.gauge_bar_at(gas.nitrogen_mass_kg(50.0, 170.0, 5.0), 50.0, 20.0)
+    assert warmed > 180
+    with at("2025-03-03 21:00"):
+        assert makers.take(assistant, nitrogen_bar=round(warmed, 1), room_c=20.0).value == round(warmed, 1)
+
+
+def test_an_end_below_what_was_read_after_it_is_refused(assistant: Person, at: Callable) -> None:
+    """No gas comes back: a later reading that shows more says that one of the two is wrong."""
+    with at("2025-03-03 18:00"):
+        test = makers.begin_standing_test(assistant, makers.connected_cylinder(assistant), 180.0, 20.0)
+    with at("2025-03-04 00:05"):
+        makers.take(assistant, nitrogen_bar=178.0, room_c=20.0)
+    ended = moment("2025-03-03 23:30")
+    with at("2025-03-04 07:00"):
+        with pytest.raises(Refused, match=r"158.*less than the gauge showed after that: 178") as raised:
+            actions.end_standing_test(by=assistant, once=uuid4(), test=test, gauge_bar=158.0, celsius=20.0, at=ended)
+        assert raised.value.field == "gauge_bar"
+        assert worries() == []
+        with pytest.raises(Doubtful, match="was read after that already") as asked:
+            actions.end_standing_test(by=assistant, once=uuid4(), test=test, gauge_bar=179.0, celsius=20.0, at=ended)
+        assert asked.value.doubts[0].field == "at"
+        # colder by 25 degrees the same gas shows less: that is no contradiction
+        makers.end_standing_test(assistant, test, 162.0, -5.0, at=ended)

@@ -446,3 +446,20 @@ def test_wrong_method_stranger_and_visitor(assistant: Person, visitor: Person, c
     assert client_of(visitor).post(PAGE, {"once": str(uuid4()), "room_c": "21"}).status_code == 403
     assert client_of(visitor).get(PAGE).status_code == 403
     assert not Reading.objects.exists()
+
+
+def test_a_gauge_below_what_was_read_after_it_is_asked_about(assistant: Person, at: Callable) -> None:
+    with at("2025-03-03 08:00"):
+        makers.connected_cylinder(assistant)
+        makers.take(assistant, nitrogen_bar=180.0)
+    with at("2025-03-03 12:00"):
+        makers.take(assistant, nitrogen_bar=178.0)
+        earlier = moment("2025-03-03 10:00")
+        with pytest.raises(Doubtful) as asked:
+            makers.take(assistant, at=earlier, nitrogen_bar=165.0)
+        (more,) = (doubt for doubt in asked.value.doubts if doubt.field == "nitrogen_bar")
+        assert more.key == "nitrogen_bar:more-later:165"
+        assert "less than the gauge showed after that: 178" in more.sentence
+        with pytest.raises(Doubtful) as asked:
+            makers.take(assistant, at=earlier, nitrogen_bar=179.0)
+        assert [doubt.field for doubt in asked.value.doubts] == ["at"]

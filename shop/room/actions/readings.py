@@ -45,7 +45,16 @@ def correct_reading(*, by: Person, reading: Reading, value: float, reason: str, 
     if sentence := impossible(kind, value, by):
         raise Refused(sentence, field="value")
     ask_unless_sure(
-        doubts_about(kind, value, at=reading.at, by=by, cylinder=reading.cylinder, leave_out=reading, field="value"),
+        doubts_about(
+            kind,
+            value,
+            at=reading.at,
+            by=by,
+            cylinder=reading.cylinder,
+            celsius=reading.beside_c,
+            leave_out=reading,
+            field="value",
+        ),
         sure,
     )
     try:

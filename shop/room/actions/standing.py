@@ -13,7 +13,7 @@ from shop.refusal import Refused
 from shop.room import since
 from shop.room.contents import GAS_C
 from shop.room.models import Cylinder, Reading, ReadingKind, StandingTest
-from shop.room.readings import Taking, ask_about, take
+from shop.room.readings import Taking, ask_about, late, more_later, take
 from shop.room.wording import said, when
 
 #: Shorter than that no test is worth its name: our own judgement. How much a longer one finds stands with its result.
@@ -61,8 +61,8 @@ def end_standing_test(
 ) -> StandingTest:
     """Read the gauge and the temperature again, after a time in which nothing was drawn.
 
-    Refused: for a test that is over, within SHORTEST of its beginning, and where sides were cut since: then gas was
-    drawn, and the test has to be dropped.
+    Refused: for a test that is over, within SHORTEST of its beginning, where sides were cut since (then gas was drawn,
+    and the test has to be dropped), and where the gauge showed more after that: no leak can be told from it.
     """
     at = happened_at(at)
     held = StandingTest.objects.select_for_update(of=("self",)).select_related("cylinder", "first").get(pk=test.pk)
@@ -79,6 +79,8 @@ def end_standing_test(
             f"{sides} side{'' if sides == 1 else 's'} {'was' if sides == 1 else 'were'} cut since it began, so gas was "
             "drawn. Drop this test, and begin another when nothing runs."
         )
+    if gauge_bar >= 0 and (more := more_later(held.cylinder, gauge_bar, celsius, at=at, by=by)):
+        raise Refused(f"{more} Correct the wrong one first.", field="gauge_bar")
     reading = _read(held.cylinder, gauge_bar, celsius, at, by, sure, "Standing test ended.")
     StandingTest.objects.filter(pk=held.pk).update(last=reading, last_c=celsius)
     return StandingTest.objects.select_related("cylinder", "first", "last").get(pk=held.pk)
@@ -110,5 +112,14 @@ def _read(
     taking = Taking(ReadingKind.NITROGEN_BAR, gauge_bar, at, cylinder=cylinder, field="gauge_bar")
     if not gauge_bar >= 0:
         raise Refused("A gauge does not show less than nought. Read it again.", field="gauge_bar")
-    ask_about([taking], by=by, sure=sure, celsius=celsius)
-    return take(kind=taking.kind, value=gauge_bar, at=at, by=by, cylinder=cylinder, note=note, field="gauge_bar")
+    ask_about([taking], by=by, sure=sure, celsius=celsius, also=late([taking.kind], at, cylinder))
+    return take(
+        kind=taking.kind,
+        value=gauge_bar,
+        at=at,
+        by=by,
+        cylinder=cylinder,
+        beside_c=celsius,
+        note=note,
+        field="gauge_bar",
+    )

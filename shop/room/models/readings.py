@@ -27,7 +27,8 @@ class ReadingKind(models.TextChoices):
 class Reading(models.Model):
     """One measured value in the stored unit of its kind; only ever added. A correction names the one it replaces.
 
-    instrument: what took it, where nobody read it by eye; `by` is then who answers for the instrument.
+    instrument: what took it, where nobody read it by eye; `by` is then who answers for the instrument. beside_c: the
+    temperature beside the cylinder where it was read with the gauge; it goes before any read elsewhere in the room.
     """
 
     kind = models.CharField(max_length=16, choices=ReadingKind)
@@ -39,6 +40,7 @@ class Reading(models.Model):
     instrument = models.ForeignKey(
         "room.Instrument", on_delete=models.PROTECT, null=True, blank=True, related_name="readings", db_index=False
     )
+    beside_c = models.FloatField("temperature beside the cylinder", null=True, blank=True)
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
@@ -54,6 +56,9 @@ class Reading(models.Model):
             models.CheckConstraint(
                 condition=~Q(kind__in=["room_rh", "store_rh"]) | Q(value__gte=0, value__lte=100),
                 name="room_humidity_is_a_share",
+            ),
+            models.CheckConstraint(
+                condition=Q(beside_c__isnull=True) | Q(kind="nitrogen_bar"), name="room_beside_a_gauge_only"
             ),
             # however often it is sent
             models.UniqueConstraint(

@@ -12,7 +12,7 @@ from shop.recall import recalled
 from shop.room import since
 from shop.room.contents import ASSUMED_C, GAS_C, Contents, contents, less_sides
 from shop.room.models import Cylinder, GasUse, Reading, ReadingKind
-from shop.room.queries.readings import Point, celsius_near, history, last_gauge, latest_all
+from shop.room.queries.readings import celsius_of, history, last_gauge, latest_all
 
 
 @recalled
@@ -76,8 +76,8 @@ class LastKnown:
     """What is known of one cylinder.
 
     read_at: when the gauge was read; None where it never was: then it is taken to be as delivered, full. celsius: the
-    gas's temperature then; is_assumed_c: no thermometer was read near the gauge. sides_since: those cut since, whose
-    gas is no longer among what it `holds`.
+    gas's temperature then; is_assumed_c: no thermometer was read with the gauge or near it. sides_since: those cut
+    since, whose gas is no longer among what it `holds`.
     """
 
     gauge_bar: float
@@ -89,9 +89,9 @@ class LastKnown:
 
 
 def last_known(
-    cylinder: Cylinder, gauge: Point | None, use: GasUse, *, celsius: float | None = None, sides_since: int = 0
+    cylinder: Cylinder, gauge: Reading | None, use: GasUse, *, celsius: float | None = None, sides_since: int = 0
 ) -> LastKnown:
-    """gauge: the last reading of it; celsius: the room's temperature read with it, if the caller has it already.
+    """gauge: the last reading of it; celsius: the room's temperature of that moment, if the caller has it already.
 
     sides_since: sides cut with this cylinder since; they count only where the gauge was read and a side takes gas.
     """
@@ -100,7 +100,7 @@ def last_known(
     if gauge is None:
         bar, warm, assumed = cylinder.fill_bar, cylinder.fill_c, False
     else:
-        near = celsius_near(gauge.at) if celsius is None else celsius
+        near = celsius_of(gauge) if celsius is None or gauge.beside_c is not None else celsius
         assumed = near is None or not GAS_C[0] <= near <= GAS_C[1]
         bar, warm = gauge.value, ASSUMED_C if near is None or assumed else near
     return LastKnown(
@@ -169,7 +169,7 @@ def gas_state(
     warm = known.get(ReadingKind.ROOM_C)
     last = last_known(
         rack.connected,
-        Point(gauge.at, gauge.value, gauge.cylinder_id) if gauge else None,
+        gauge,
         use,
         celsius=warm.value if warm is not None and gauge is not None and warm.at == gauge.at else None,
         sides_since=since.sides_since(gauge),

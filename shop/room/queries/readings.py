@@ -60,6 +60,14 @@ def latest_after(at: datetime, *, kinds: Iterable[ReadingKind], cylinder: Cylind
     return later.filter(Q(cylinder=cylinder) | Q(cylinder=None)).order_by("-at", "-id").first()
 
 
+def gauge_after(cylinder: Cylinder, at: datetime, *, leave_out: Reading | None = None) -> Reading | None:
+    """The first reading of a cylinder's gauge after a moment. leave_out: one being corrected."""
+    later = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder, at__gt=at)
+    if leave_out is not None:
+        later = later.exclude(pk=leave_out.pk)
+    return later.order_by("at", "-id").first()
+
+
 def last_gauge(cylinder: Cylinder) -> Reading | None:
     """The last gauge reading of a cylinder, with the sides cut since."""
     own = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder).annotate(sides_since=since.counted())
@@ -77,21 +85,25 @@ def celsius_near(at: datetime) -> float | None:
     return nearest.value if nearest else None
 
 
+def celsius_of(gauge: Reading) -> float | None:
+    """The temperature of the gas when a gauge was read: read with it beside the cylinder, else near it in the room."""
+    return celsius_near(gauge.at) if gauge.beside_c is None else gauge.beside_c
+
+
 def celsius_beside(gauges: Sequence[Reading]) -> dict[int, float | None]:
-    """For each of these readings the room's temperature read nearest to it, within NEAR: one query for all, by index,
-    however often the thermometer was read."""
-    if not gauges:
-        return {}
+    """`celsius_of` each of these gauge readings: one query, by index, however often the thermometer was read."""
+    beside: dict[int, float | None] = {gauge.pk: gauge.beside_c for gauge in gauges if gauge.beside_c is not None}
+    if len(beside) == len(gauges):
+        return beside
     warm = readings().filter(kind=ReadingKind.ROOM_C)
     before = warm.filter(at__lte=OuterRef("at")).order_by("-at", "-id")
     after = warm.filter(at__gt=OuterRef("at")).order_by("at", "-id")
-    asked = Reading.objects.filter(pk__in=[gauge.pk for gauge in gauges]).annotate(
+    asked = Reading.objects.filter(pk__in=[gauge.pk for gauge in gauges if gauge.pk not in beside]).annotate(
         before_at=Subquery(before.values("at")[:1]),
         before_c=Subquery(before.values("value")[:1]),
         after_at=Subquery(after.values("at")[:1]),
         after_c=Subquery(after.values("value")[:1]),
     )
-    beside: dict[int, float | None] = {}
     for pk, at, *found in asked.values_list("pk", "at", "before_at", "before_c", "after_at", "after_c"):
         close = [(abs(then - at), celsius) for then, celsius in (found[:2], found[2:]) if then is not None]
         near, celsius = min(close, key=lambda one: one[0], default=(NEAR * 2, None))

@@ -59,8 +59,8 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     use = queries.gas_use()
     gauges = queries.gauge_course(one)
     feeds = one.state == "connected"
-    since = sides_since(queries.last_gauge(one)) if feeds else 0
-    last = queries.last_known(one, gauges[-1] if gauges else None, use, sides_since=since)
+    gauge = queries.last_gauge(one)
+    last = queries.last_known(one, gauge, use, sides_since=sides_since(gauge) if feeds else 0)
     page = paging.leaf(queries.gauges_of(one), request.GET, size=25)
     context = {
         "cylinder": one,
