@@ -62,23 +62,48 @@ class CusumPoint:
     out: bool
 
 
-def cusum_chart(values: Iterable[float], target: float, slack: float, limit: float) -> list[CusumPoint]:
+def cusum_chart(
+    values: Iterable[float], target: float, slack: float, limit: float, *, back: float | None = None
+) -> list[CusumPoint]:
     """Cumulative sums of readings above and below a target, oldest first.
 
     high_sum = max(0, before + x - target - slack), low_sum = max(0, before + target - slack - x); out above `limit`.
     Slack is usually half the shift worth finding, the limit 4 to 5 standard deviations (NIST/SEMATECH e-Handbook
-    6.3.2.3). All in the readings' own unit.
+    6.3.2.3). back: while a sum is over the limit, readings that lie nearer the target than slack are summed up the same
+    way against those that do not; once that sum is over `back`, what strayed is back, and its sum begins anew at
+    nought, as it does after what was wrong is put right. None: a sum only wears off. All in the readings' own unit.
     """
     readings = numbers("values", values, at_least=-1e9, at_most=1e9)
     centre = number("target", target, at_least=-1e9, at_most=1e9)
     slack = number("slack", slack, at_least=0, at_most=1e9)
     limit = number("limit", limit, above=0, at_most=1e9)
-    points, high, low = [], 0.0, 0.0
+    back = math.inf if back is None else number("back", back, above=0, at_most=1e9)
+    points = []
+    above, below = _Sum(slack, limit, back), _Sum(slack, limit, back)
     for reading in readings:
-        high = max(0.0, high + reading - centre - slack)
-        low = max(0.0, low + centre - slack - reading)
-        points.append(CusumPoint(reading, high, low, high > limit or low > limit))
+        above.add(reading - centre)
+        below.add(centre - reading)
+        points.append(CusumPoint(reading, above.sum, below.sum, above.sum > limit or below.sum > limit))
     return points
+
+
+@dataclass
+class _Sum:
+    """One side of a CUSUM. near: while it is over its limit, the sum of what speaks for the target."""
+
+    slack: float
+    limit: float
+    back: float
+    sum: float = 0.0
+    near: float = 0.0
+
+    def add(self, off: float) -> None:
+        """off: how far a reading lies from the target, to this side."""
+        was_out = self.sum > self.limit
+        self.sum = max(0.0, self.sum + off - self.slack)
+        self.near = max(0.0, self.near + self.slack - off) if was_out else 0.0
+        if self.near > self.back:
+            self.sum = self.near = 0.0
 
 
 def surprises(

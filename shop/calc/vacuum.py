@@ -18,6 +18,10 @@ from shop.calc.drift import CusumPoint, EwmaPoint, cusum_chart, ewma_chart
 #: The charts' design, in standard deviations of a clean line's readings.
 WEIGHT, WIDTH = 0.2, 3.2
 SLACK, LIMIT = 0.5, 5.8
+#: A point that strayed is back once a CUSUM turned round says so: some eight clean readings, while one that still
+#: strays by the shift worth finding is taken for clean once in some 330 (`calc/runs.py`). The smoothed value has to be
+#: within its limits besides.
+BACK = 4.0
 #: Readings on average before either of the two charts of a quiet point signals by chance, were the baseline known
 #: exactly; tests hold both to it.
 RUN_LENGTH = 1000
@@ -56,7 +60,8 @@ class Way(StrEnum):
 class Drifted:
     """A point's charts at its last reading. since: the place of the first reading of the present signal, if any.
 
-    share: the smoothed suction over the baseline; is_step: it went at once, not bit by bit.
+    share: the smoothed suction over the baseline; is_step: it went at once, not bit by bit. strayed: of a point that is
+    quiet now, the first and the last place of the signal before, if there was one.
     """
 
     baseline: Baseline
@@ -66,6 +71,7 @@ class Drifted:
     since: int | None
     is_step: bool
     share: float
+    strayed: tuple[int, int] | None = None
 
     @property
     def is_out(self) -> bool:
@@ -97,18 +103,19 @@ def drifted(values: Sequence[float], baseline: Baseline) -> Drifted:
     factor, more = widened(baseline.count)
     ewma = ewma_chart(kept, target, sd, weight=WEIGHT, width=WIDTH * factor, from_start=False)
     spread = sd * factor
-    cusum = cusum_chart(kept, target, (SLACK + more) * spread, LIMIT * spread)
+    cusum = cusum_chart(kept, target, (SLACK + more) * spread, LIMIT * spread, back=BACK * spread)
     last_e, last_c = ewma[-1], cusum[-1]
     way = Way.QUIET
     if last_e.out:
         way = Way.DOWN if last_e.ewma < target else Way.UP
     elif last_c.out:
         way = Way.DOWN if last_c.low_sum > last_c.high_sum else Way.UP
-    since = None
-    if way is not Way.QUIET:
-        since = len(kept) - 1
-        while since > 0 and (ewma[since - 1].out or cusum[since - 1].out):
-            since -= 1
+    out = [smoothed.out or summed.out for smoothed, summed in zip(ewma, cusum, strict=True)]
+    last = next((place for place in range(len(out) - 1, -1, -1) if out[place]), None)
+    first = last
+    while first and out[first - 1]:
+        first -= 1
+    since = first if out[-1] else None
     return Drifted(
         baseline=baseline,
         ewma=tuple(ewma),
@@ -117,6 +124,7 @@ def drifted(values: Sequence[float], baseline: Baseline) -> Drifted:
         since=since,
         is_step=since is not None and _is_step(kept, ewma, since, target, spread),
         share=last_e.ewma / target if target > 0 else 1.0,
+        strayed=(first, last) if since is None and first is not None and last is not None else None,
     )
 
 

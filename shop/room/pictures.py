@@ -101,7 +101,13 @@ def drift_words(about: Kind, state: PointState, reader: Units) -> str:
         return f"{clean}. Not read since the line was cleaned."
     now = said(about.quantity, state.charts.ewma[-1].ewma, reader)
     if not state.charts.is_out or state.since is None:
-        return f"{clean}; now {now}, smoothed. It does not stray beyond what a clean line does."
+        before = ""
+        if state.strayed is not None:
+            first, last = (clock.day_of(at) for at in state.strayed)
+            before = (
+                f" It did from {first:%-d %B} to {last:%-d %B}." if first != last else f" It did on {first:%-d %B}."
+            )
+        return f"{clean}; now {now}, smoothed. It does not stray beyond what a clean line does.{before}"
     how = "at once" if state.charts.is_step else "bit by bit"
     day = clock.day_of(state.since)
     return f"{clean}; now {now}, smoothed. It went {state.charts.way} {how}, beyond a clean line since {day:%-d %B}."

@@ -9,6 +9,7 @@ import pytest
 from shop.calc.drift import cusum_chart, ewma_chart
 from shop.calc.runs import cusum_run_length, ewma_run_length
 from shop.calc.vacuum import (
+    BACK,
     FEWEST,
     GOOD,
     LIMIT,
@@ -131,6 +132,70 @@ def test_what_clogs_slowly_is_found_before_a_tenth_of_the_suction_is_gone() -> N
     print(f"hose clogging by 1 % a day: found after {median(days):g} days, {100 * median(lost):.1f} % of it lost")
     assert median(lost) < 0.1
     assert sorted(lost)[189] < 0.13
+
+
+@pytest.mark.parametrize(("off", "within"), [(1.0, 4), (4.0, 10), (12.0, 14)])
+def test_a_point_that_is_clean_again_is_quiet_again(off: float, within: int) -> None:
+    """Eight readings amiss, off by so many standard deviations, then clean ones."""
+    rng, waits = Random(13), []
+    for _ in range(200):
+        baseline = baseline_of([rng.gauss(14.5, SD) for _ in range(GOOD)])
+        values = [rng.gauss(14.5 - off * SD, SD) for _ in range(8)]
+        while not drifted(values, baseline).is_out and len(values) < 100:
+            values.append(rng.gauss(14.5 - off * SD, SD))
+        clean = 0
+        while drifted(values, baseline).is_out and clean < 100:
+            values.append(rng.gauss(14.5, SD))
+            clean += 1
+        waits.append(clean)
+    print(f"off by {off:g} sd: quiet after {median(waits):g} clean readings (median), {sorted(waits)[189]} in 95 %")
+    assert median(waits) <= within
+    assert sorted(waits)[189] <= 2 * within
+
+
+def test_what_stays_amiss_stays_told() -> None:
+    """A shift worth finding, twice SLACK, that nobody puts right: told at nine readings in ten from then on."""
+    assert 2 * cusum_run_length(SLACK, BACK) > 300  # a CUSUM turned round takes it for clean once in so many readings
+    rng, told, readings = Random(17), 0, 0
+    for _ in range(60):
+        values = [rng.gauss(14.5 - 2 * SLACK * SD, SD) for _ in range(A_YEAR)]
+        charts = drifted(values, Baseline(14.5, SD, 10_000))
+        out = [e.out or c.out for e, c in zip(charts.ewma, charts.cusum, strict=True)]
+        after = out[out.index(True) :]
+        told, readings = told + sum(after), readings + len(after)
+    print(
+        f"off by {2 * SLACK:g} sd for a year: told at {100 * told / readings:.1f} % of readings after the first signal"
+    )
+    assert told / readings > 0.9
+
+
+def test_what_was_is_told_apart_from_what_is() -> None:
+    """Eight readings at 11.5 kPa, then twelve of a clean line at 14.4."""
+    baseline = Baseline(14.3, 0.2, 20)
+    amiss = drifted([14.3] * 5 + [11.5] * 8, baseline)
+    assert (amiss.way, amiss.since, amiss.strayed) == (Way.DOWN, 5, None)
+    again = drifted([14.3] * 5 + [11.5] * 8 + [14.4] * 12, baseline)
+    assert (again.way, again.is_out, again.since, again.is_step) == (Way.QUIET, False, None, False)
+    assert again.strayed is not None
+    first, last = again.strayed
+    assert first == 5
+    assert 13 <= last < 25
+    later = drifted([14.3] * 5 + [11.5] * 8 + [14.4] * 12 + [11.5] * 3, baseline)
+    assert (later.way, later.since, later.is_step) == (Way.DOWN, 25, True)
+
+
+def test_a_sum_begins_anew_only_after_what_speaks_for_the_target() -> None:
+    """By hand: slack 1, limit 3, back 2; target 0."""
+    values = [5.0, 0.0, -0.5, 0.0, 2.0]
+    kept = cusum_chart(values, 0, 1, 3)
+    assert [point.high_sum for point in kept] == [4.0, 3.0, 1.5, 0.5, 1.5]
+    values = [9.0, 0.0, 0.0, 0.0, 2.0]
+    assert [point.high_sum for point in cusum_chart(values, 0, 1, 3)] == [8.0, 7.0, 6.0, 5.0, 6.0]
+    again = cusum_chart(values, 0, 1, 3, back=2)
+    assert [point.high_sum for point in again] == [8.0, 7.0, 6.0, 0.0, 1.0]
+    assert [point.out for point in again] == [True, True, True, False, False]
+    amiss = cusum_chart([9.0, 0.0, 3.0, 0.0, 3.0], 0, 1, 3, back=2)  # what speaks against it counts too
+    assert [point.out for point in amiss] == [True] * 5
 
 
 def ways_of(rng: Random, amiss: dict[Point, float], readings: int) -> tuple[dict[Point, Way], dict[Point, float]]:

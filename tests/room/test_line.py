@@ -129,6 +129,23 @@ def test_a_quiet_line_worries_nobody(engineer: Person, line_meter: Meter) -> Non
         assert not state.charts.is_out
 
 
+def test_a_point_that_is_clean_again_speaks_for_nothing(engineer: Person, line_meter: Meter, client: Client) -> None:
+    """Eight mornings of 11.5 kPa, then a clean line's readings: no pattern is left, only that it strayed."""
+    clean_line(engineer)
+    read(engineer, "2025-03-23", [11.5] * 8)
+    client.force_login(engineer)
+    with moved("2025-03-30 09:00"):
+        assert len(worries()) == 1
+        assert "fits best" in client.get(reverse("room:line")).content.decode()
+    read(engineer, "2025-03-31", [14.4, 14.5, 14.6] * 4)
+    with moved("2025-04-11 09:00"):
+        assert worries() == []
+        page = client.get(reverse("room:line")).content.decode()
+        assert "fits best" not in page
+        assert "No point strays" in page
+        assert "It did from 23 March to" in page
+
+
 def test_a_hose_that_clogs_slowly_is_a_note_and_one_at_once_is_care(engineer: Person, line_meter: Meter) -> None:
     clean_line(engineer)
     read(engineer, "2025-03-23", [14.5 - 0.08 * day for day in range(14)])

@@ -133,6 +133,14 @@ class PointState:
             return None
         return self.taken[self.charts.since].at
 
+    @property
+    def strayed(self) -> tuple[datetime, datetime] | None:
+        """From when until when it strayed before, of a point that is clean again."""
+        if self.charts is None or self.charts.strayed is None:
+            return None
+        first, last = self.charts.strayed
+        return self.taken[first].at, self.taken[last].at
+
 
 def point_state(kind: ReadingKind, baseline: LineBaseline, taken: Sequence[Taken]) -> PointState:
     kept = tuple(taken[-_MOST:])
