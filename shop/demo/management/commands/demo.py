@@ -20,7 +20,7 @@ MARK = "demo-ends"
 
 
 class Command(BaseCommand):
-    help = "Build a room that does not exist, with sixteen months behind it, and serve it."
+    help = "Build a room that does not exist, with fifteen months behind it, and serve it."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--fresh", action="store_true", help="throw the demo room away and build it anew")
