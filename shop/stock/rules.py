@@ -65,17 +65,22 @@ def locked(lot: Lot) -> Lot:
     return Lot.objects.select_for_update(of=("self",)).select_related("item", "supplier").get(pk=lot.pk)
 
 
-def fit_to_use(lot: Lot, *, day: date, by: Person, overrule: str) -> str:
-    """Refuse a lot on hold or past its date on `day`; an engineer may overrule with a reason, which is given back.
+def unfit_words(lot: Lot, *, day: date) -> str:
+    """Why the lot is not to be used on `day`, in a sentence: on hold, or past its date; "" if it is fit.
 
     A lot is usable through the last day of its date, in the room's zone, and past it from the day after.
     """
-    trouble = ""
     if lot.is_held:
-        trouble = f"Lot {lot.code} is on hold: {lot.held_why or 'no reason was given'}."
-    elif lot.is_past_date(day):
+        return f"Lot {lot.code} is on hold: {lot.held_why or 'no reason was given'}."
+    if lot.is_past_date(day):
         assert lot.last_day is not None
-        trouble = f"Lot {lot.code} was usable through {in_full(lot.last_day)}."
+        return f"Lot {lot.code} was usable through {in_full(lot.last_day)}."
+    return ""
+
+
+def fit_to_use(lot: Lot, *, day: date, by: Person, overrule: str) -> str:
+    """Refuse a lot that is not fit on `day` (see unfit_words); an engineer may overrule with a reason, given back."""
+    trouble = unfit_words(lot, day=day)
     if not trouble:
         return ""
     if not by.is_engineer:

@@ -108,13 +108,32 @@ def test_longer_than_the_side_can_hold_is_refused_by_how_much(bench, assistant):
     assert "7:49 too long" in no.sentence
     assert "an engineer may overrule" in no.sentence
     assert refusal(bench, assistant, cut_s=1800, pitch_um=120.0, overrule="I know").field == "cut_s"
-    assert refusal(bench, cut_s=1800, pitch_um=120.0).field == "cut_s"
+    assert [doubt.field for doubt in doubts(bench, cut_s=1800, pitch_um=120.0)] == ["cut_s"]
 
 
 def test_an_engineer_overrules_with_a_reason_that_is_kept(bench):
-    side = cut(bench, cut_s=1450, pitch_um=120.0, overrule="label moved in")
+    long = {"cut_s": 1450, "pitch_um": 120.0}
+    [doubt] = doubts(bench, **long, overrule="label moved in")
+    assert "does not fit" in doubt.sentence
+    assert refusal(bench, **long, sure=[doubt.key]).field == "overrule"
+    side = cut(bench, **long, overrule="label moved in", sure=[doubt.key])
     assert side.overruled == "label moved in"
     assert cut(bench, overrule="not needed").overruled == ""
+
+
+@pytest.mark.parametrize("outcome", ["test", "rejected"])
+def test_a_reason_overrules_only_what_was_shown(bench, outcome):
+    stock.hold_lot(by=bench.engineer, once=once(), lot=bench.lot, why="orange peel")
+    short = {"outcome": outcome, "reject_reason": bench.reason, "overrule": "x"}
+    far_too_long = short | {"cut_s": 5400, "pitch_um": 149.4}
+    fit, held = doubts(bench, **far_too_long)  # both are told together
+    assert ("does not fit" in fit.sentence, "on hold: orange peel" in held.sentence) == (True, True)
+    [left] = doubts(bench, **far_too_long, sure=[held.key])
+    assert left == fit
+    # what was confirmed of one length says nothing of another
+    [anew] = doubts(bench, **far_too_long | {"cut_s": 5399}, sure=[fit.key, held.key])
+    assert anew.key != fit.key
+    assert cut(bench, **far_too_long, sure=[fit.key, held.key]).overruled == "x"
 
 
 @pytest.mark.parametrize(
@@ -201,8 +220,10 @@ def test_a_held_lot_is_refused_until_an_engineer_overrules(bench, assistant):
     stock.hold_lot(by=bench.engineer, once=once(), lot=bench.lot, why="orange peel")
     no = refusal(bench, assistant)
     assert (no.field, "on hold: orange peel" in no.sentence) == ("lot", True)
-    assert refusal(bench).field == "overrule"
-    assert cut(bench, overrule="looked at it under the lamp").overruled == "looked at it under the lamp"
+    [doubt] = doubts(bench)
+    assert refusal(bench, sure=[doubt.key]).field == "overrule"
+    side = cut(bench, overrule="looked at it under the lamp", sure=[doubt.key])
+    assert side.overruled == "looked at it under the lamp"
 
 
 def test_a_lot_is_used_through_its_last_day_and_refused_after_it(engineer, bench):

@@ -147,13 +147,14 @@ def test_a_doubt_is_asked_once_and_then_goes_through(bench, client_of, assistant
 def test_an_engineer_finds_a_box_to_overrule_once_refused(bench, client_of, engineer, assistant):
     posted = typed(bench, cut_s="30:00")
     assert 'name="overrule"' not in text(client_of(engineer).get(address("log-side")))
-    assert 'name="overrule"' in text(client_of(engineer).post(address("log-side"), posted))
+    asked = client_of(engineer).post(address("log-side"), posted)
+    assert 'name="overrule"' in text(asked)
+    [doubt] = asked.context["form"].doubts
     refused = client_of(assistant).post(address("log-side"), posted | {"overrule": "because", "once": str(uuid4())})
     assert refused.status_code == 422
     assert 'name="overrule"' not in text(refused)
-    done = client_of(engineer).post(
-        address("log-side"), posted | {"overrule": "run into the label", "once": str(uuid4())}, follow=True
-    )
+    posted |= {"overrule": "run into the label", "sure": doubt.key, "once": str(uuid4())}
+    done = client_of(engineer).post(address("log-side"), posted, follow=True)
     assert "run into the label" in text(done)
 
 
@@ -185,8 +186,11 @@ def test_an_engineer_who_overrules_a_held_lot_is_not_asked_about_its_turn(bench,
     stock.hold_lot(by=bench.engineer, once=once(), lot=held, why="dull")
     posted = typed(bench, lot=held.pk)
     client = client_of(engineer)
-    assert "HELD is on hold: dull. Take another lot, or give" in text(client.post(address("log-side"), posted))
-    assert client.post(address("log-side"), posted | {"overrule": "seen under the lamp"}).status_code == 302
+    asked = client.post(address("log-side"), posted)
+    assert "HELD is on hold: dull." in text(asked)
+    [doubt] = asked.context["form"].doubts
+    posted |= {"overrule": "seen under the lamp", "sure": doubt.key}
+    assert client.post(address("log-side"), posted).status_code == 302
 
 
 def test_a_booking_finished_while_the_page_was_open_is_told(bench, client_of, assistant):

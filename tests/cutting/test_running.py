@@ -257,7 +257,10 @@ def test_a_side_that_does_not_fit_is_refused_before_it_is_cut(bench: Bench, assi
     with pytest.raises(Refused, match="an engineer may overrule"):
         start_booked(bench, wanted, by=assistant, pitch_um=100.0)
     with at("2025-03-03 10:00:00"):
-        run = start_booked(bench, wanted, pitch_um=100.0, overrule="customer knows")
+        with pytest.raises(Doubtful, match="does not fit") as asked:
+            start_booked(bench, wanted, pitch_um=100.0, overrule="customer knows")
+        sure = [doubt.key for doubt in asked.value.doubts]
+        run = start_booked(bench, wanted, pitch_um=100.0, overrule="customer knows", sure=sure)
     with at("2025-03-03 10:40:00"):
         stop(bench, run)
         assert judge(bench, run, by=assistant).overruled == "customer knows"

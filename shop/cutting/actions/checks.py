@@ -1,14 +1,15 @@
 """What is looked at of a side before it is cut, or before it is logged: each raises Refused where it cannot be."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from shop.calc.groove import SidePlan
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.bookings import locked
 from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, Speed, Stylus
 from shop.people.models import Person
-from shop.refusal import Doubt, Refused
+from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import rules as stock_rules
 from shop.stock.models import ItemKind, Lot
 
@@ -106,16 +107,36 @@ def life_in_head(lathe: Lathe, at: datetime, stylus: Stylus | None) -> Life:
     return fitting.life
 
 
-def fits_or_overruled(cut: Cut, *, by: Person, overrule: str) -> str:
-    """The engineer's reason if the side is longer than its disc holds; "" if it fits."""
-    if cut.plan.fits:
+def overruled(cut: Cut, lot: Lot, *, day: date, by: Person, overrule: str, sure: Collection[str]) -> str:
+    """The engineer's reason for what speaks against the cut: it is longer than its disc holds, its lot is not fit on
+    `day`; "" if nothing does.
+
+    All of it is told at once, each with its own tick: a reason covers what was ticked, and nothing that was not shown.
+    """
+    against = _against(cut, lot, day=day, by=by)
+    if not against:
         return ""
-    trouble = wording.fit_words(cut.plan, play_s=cut.cut_s, disc_in=cut.disc_in, person=by)
     if not by.is_engineer:
-        raise Refused(f"{trouble} Look at length, speed and pitch again; an engineer may overrule it.", field="cut_s")
+        told = " ".join(doubt.sentence for doubt in against)
+        raise Refused(f"{told} Look at it again; an engineer may overrule it.", field=against[0].field)
+    ask_unless_sure(against, sure)
     if not overrule:
-        raise Refused(f"{trouble} Look at it again, or give a reason to overrule it below.", field="cut_s")
+        raise Refused("Give the reason for which it is overruled.", field="overrule")
     return overrule
+
+
+def _against(cut: Cut, lot: Lot, *, day: date, by: Person) -> list[Doubt]:
+    found = []
+    if not cut.plan.fits:
+        figures = f"{cut.cut_s}-{cut.disc_in}-{cut.speed}-{cut.pitch_um:.1f}"
+        sentence = wording.fit_words(cut.plan, play_s=cut.cut_s, disc_in=cut.disc_in, person=by)
+        confirm = "Overrule it: it does not fit, and I give the reason."
+        found.append(Doubt(key=f"overrule-fit-{figures}", field="cut_s", sentence=sentence, confirm=confirm))
+    if sentence := stock_rules.unfit_words(lot, day=day):
+        what, words = ("held", "is on hold") if lot.is_held else ("past-date", "is past its date")
+        confirm = f"Overrule it: lot {lot.code} {words}, and I give the reason."
+        found.append(Doubt(key=f"overrule-{what}-{lot.pk}", field="lot", sentence=sentence, confirm=confirm))
+    return found
 
 
 def blank_of(lot: Lot, disc_in: int) -> Lot:

@@ -55,9 +55,8 @@ def start_side(
     life = checks.life_in_head(lathe, at, stylus)
     play_s = wanted.play_s if wanted is not None else None
     cut = checks.figures_of(play_s or 1, disc_in, speed, width_um, pitch_um, wanted)
-    overruled = checks.fits_or_overruled(cut, by=by, overrule=overrule)
     blank = checks.blank_of(lot, disc_in)
-    overruled = stock_rules.fit_to_use(blank, day=clock.day_of(at), by=by, overrule=overrule) or overruled
+    overruled = checks.overruled(cut, blank, day=clock.day_of(at), by=by, overrule=overrule, sure=sure)
     if blank.on_hand <= RunningSide.objects.filter(lot=blank, side__isnull=True, dropped_at__isnull=True).count():
         raise NotEnough(f"Lot {blank.code} has no blank left for it.", field="lot")
     doubts = checks.differs_from_booking(wanted, cut, blank)

@@ -76,7 +76,7 @@ def log_side(
 
     pitch_um: None for the usual one. at: when the cut ended, None for now. stylus: the one the person saw in the head,
     if given: another one there is refused. overrule: an engineer's reason for a side that is longer than its disc
-    holds, or a lot that is on hold or past its date.
+    holds, or a lot that is on hold or past its date; each of them is asked about, and confirmed in `sure`.
     """
     return record(
         by=by,
@@ -137,8 +137,7 @@ def record(
     held = checks.blank_of(lot, disc_in)
     overruled = overrule
     if not was_looked_at:
-        overruled = checks.fits_or_overruled(cut, by=by, overrule=overrule)
-        overruled = stock_rules.fit_to_use(held, day=clock.day_of(at), by=by, overrule=overrule) or overruled
+        overruled = checks.overruled(cut, held, day=clock.day_of(at), by=by, overrule=overrule, sure=sure)
     # Seen before the blank is gone, for a lot's last one is in its turn too; asked after, for a lot that is empty by
     # now is refused, not asked about.
     doubts = _doubts(wanted, cut, held, outcome, lathe=lathe, at=at, by=by)
