@@ -8,7 +8,7 @@ middleware (or `in_zone`) activates.
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
@@ -48,6 +48,38 @@ def day_bounds(day: date) -> tuple[datetime, datetime]:
     zone = timezone.get_current_timezone()
     start, end = (datetime.combine(d, time(), tzinfo=zone) for d in (day, day + timedelta(days=1)))
     return start, end
+
+
+def change_at(local: datetime) -> tuple[datetime, datetime] | None:
+    """What the clocks of the zone now active showed before and after they were changed over the naive `local`.
+
+    None where that time came once. The first is the later of the two where it came twice, the earlier where it was
+    skipped; both are naive.
+    """
+    zone = timezone.get_current_timezone()
+    first, second = local.replace(tzinfo=zone, fold=0).utcoffset(), local.replace(tzinfo=zone, fold=1).utcoffset()
+    if first is None or second is None or first == second:
+        return None
+    # The change lies between the two readings of `local`: halve it until it is found to the second.
+    low, high = sorted((local - first, local - second))
+    low, high = low.replace(microsecond=0), high.replace(microsecond=0)
+    before = low.replace(tzinfo=UTC).astimezone(zone).utcoffset()
+    while high - low > timedelta(seconds=1):
+        middle = low + timedelta(seconds=(high - low) // timedelta(seconds=2))
+        if middle.replace(tzinfo=UTC).astimezone(zone).utcoffset() == before:
+            low = middle
+        else:
+            high = middle
+    return high + first, high + second
+
+
+def both_of(local: datetime) -> tuple[datetime, datetime] | None:
+    """The two moments, aware, at which the clocks showed the naive `local`; None where it came once or never."""
+    change = change_at(local)
+    if change is None or change[0] < change[1]:
+        return None
+    zone = timezone.get_current_timezone()
+    return local.replace(tzinfo=zone, fold=0), local.replace(tzinfo=zone, fold=1)
 
 
 @contextmanager

@@ -71,3 +71,36 @@ def test_a_day_has_as_many_hours_as_the_zone_gives_it(day, hours):
 def test_the_active_zone_is_named_as_it_is_found(name):
     with clock.in_zone(name):
         assert clock.zone_name() == name
+
+
+@pytest.mark.parametrize(
+    ("zone", "local", "before", "after"),
+    [
+        # The dates and times are those of the IANA zone database
+        ("Europe/London", "2026-10-25T01:30", "02:00", "01:00"),
+        ("Europe/London", "2026-10-25T01:00", "02:00", "01:00"),
+        ("Europe/London", "2026-03-29T01:30", "01:00", "02:00"),
+        ("Australia/Lord_Howe", "2026-04-05T01:45", "02:00", "01:30"),
+        ("America/New_York", "2026-11-01T01:59:59", "02:00", "01:00"),
+    ],
+)
+def test_what_the_clocks_showed_as_they_were_changed(zone, local, before, after):
+    with clock.in_zone(zone):
+        change = clock.change_at(datetime.fromisoformat(local))
+    assert change is not None
+    assert [f"{moment:%H:%M:%S}" for moment in change] == [f"{before}:00", f"{after}:00"]
+
+
+@pytest.mark.parametrize("local", ["2026-10-25T00:59", "2026-10-25T02:00", "2026-03-29T02:00", "2026-07-01T12:00"])
+def test_a_time_that_came_once_was_changed_by_no_clock(local):
+    with clock.in_zone("Europe/London"):
+        assert clock.change_at(datetime.fromisoformat(local)) is None
+        assert clock.both_of(datetime.fromisoformat(local)) is None
+
+
+def test_the_repeated_hour_is_two_moments_an_hour_apart():
+    with clock.in_zone("Europe/London"):
+        both = clock.both_of(datetime.fromisoformat("2026-10-25T01:30"))
+        assert clock.both_of(datetime.fromisoformat("2026-03-29T01:30")) is None
+    assert both is not None
+    assert [moment.astimezone(UTC).hour for moment in both] == [0, 1]

@@ -1,12 +1,18 @@
 """Form fields that read numbers the way people type them beside a lathe."""
 
+import re
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 
+from shop import clock
 from shop.calc import units
+
+_OFFSET = re.compile(r"[+-][0-9]{2}:[0-9]{2}$")
 
 
 class NumberField(forms.Field):
@@ -86,10 +92,50 @@ class DayField(forms.DateField):
         self.error_messages["invalid"] = "That is not a day. Write it as 2025-03-31."
 
 
-class MomentField(forms.DateTimeField):
-    """A moment on the room's clock; empty for now. One that the clocks skipped or repeated is refused."""
+@dataclass(frozen=True)
+class Which:
+    """One of the two moments of a time that came twice, as a choice. value: its offset, as it is typed after a time."""
 
-    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+    name: str
+    value: str
+    words: str
+    is_chosen: bool
+
+
+class MomentInput(forms.DateTimeInput):
+    """The device's own picker. It has no room for which of two is meant, where the clocks went back: that is a choice
+    of its own (parts/field_errors.html), which comes along as the time's offset.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        text = super().value_from_datadict(data, files, name)
+        which = data.get(f"{name}_which")
+        if isinstance(text, str) and which in [_offset(one) for one in _both_of(text)]:
+            return f"{text.strip()}{which}"
+        return text
+
+    def format_value(self, value: Any) -> Any:
+        text, _ = _apart(value)
+        return super().format_value(text)
+
+    def choices_of(self, name: str, value: Any) -> list[Which]:
+        """The two that may be meant; none for a time that came once. value: as for format_value."""
+        text, chosen = _apart(value)
+        words = ("The first, before the clocks went back", "The second, after they went back")
+        return [
+            Which(f"{name}_which", _offset(one), f"{said} ({_zone_words(one)})", _offset(one) == chosen)
+            for said, one in zip(words, _both_of(text), strict=False)
+        ]
+
+
+class MomentField(forms.DateTimeField):
+    """A moment on the room's clock; empty for now. Of one that the clocks repeated it asks which, one that they skipped
+    is refused."""
+
+    widget = MomentInput
 
     def __init__(self, **rest: Any) -> None:
         usual: dict[str, Any] = {
@@ -105,3 +151,50 @@ class MomentField(forms.DateTimeField):
             return super().to_python(value)
         except OverflowError as far:
             raise forms.ValidationError(self.error_messages["invalid"]) from far
+        except forms.ValidationError as wrong:
+            if wrong.code != "ambiguous_timezone" or not wrong.params:
+                raise
+            raise forms.ValidationError(_changed_words(wrong.params["datetime"]), code=wrong.code) from wrong
+
+
+def _changed_words(local: datetime) -> str:
+    """Why a time on the room's clock is none, or two."""
+    change = clock.change_at(local)
+    assert change is not None
+    before, after = (f"{moment:%H:%M}" for moment in change)
+    if change[0] < change[1]:
+        return (
+            f"The clocks went from {before} to {after} that night: there was no {local:%H:%M}. Give another time, or "
+            "the day if it is another."
+        )
+    return f"The clocks went back from {before} to {after} that night: {local:%H:%M} came twice. Say which it was."
+
+
+def _apart(value: Any) -> tuple[Any, str]:
+    """A value of MomentInput as it stands in the box, and the offset that says which of two is meant ("" for none)."""
+    if isinstance(value, datetime):
+        both = clock.both_of(value.replace(fold=0)) if timezone.is_naive(value) else None
+        return value, _offset(both[value.fold]) if both else ""
+    text = str(value or "").strip()
+    for one in _both_of(text[:-6]) if _OFFSET.search(text) else ():
+        if text.endswith(_offset(one)):
+            return text[:-6], _offset(one)
+    return value, ""
+
+
+def _both_of(text: Any) -> tuple[datetime, ...]:
+    """The two moments of a typed time that came twice."""
+    try:
+        local = text if isinstance(text, datetime) else datetime.fromisoformat(str(text or "").strip())
+        return (clock.both_of(local) or ()) if timezone.is_naive(local) else ()
+    except (ValueError, OverflowError):
+        return ()
+
+
+def _offset(moment: datetime) -> str:
+    return moment.isoformat()[-6:]
+
+
+def _zone_words(moment: datetime) -> str:
+    name = moment.tzname() or ""
+    return name if name.isalpha() else f"UTC{_offset(moment)}"

@@ -12,7 +12,7 @@ from shop.cutting.models import Fitting, Side
 from shop.stock import actions as stock
 from shop.stock.models import Lot
 from tests.cutting.makers import address, cut, make_booking, once, text
-from tests.makers import at
+from tests.makers import at, moment
 from tests.stock.makers import make_item, make_lot
 
 pytestmark = pytest.mark.django_db
@@ -142,6 +142,17 @@ def test_a_doubt_is_asked_once_and_then_goes_through(bench, client_of, assistant
     [doubt] = asked.context["form"].doubts
     assert f'name="sure" value="{doubt.key}"' in text(asked)
     assert client.post(address("log-side"), posted | {"sure": doubt.key}).status_code == 302
+
+
+def test_a_side_that_ended_in_the_hour_the_clocks_repeated_is_logged_as_the_one_it_was(bench, client_of, assistant):
+    with at("2025-10-26 08:00"):
+        client = client_of(assistant)
+        posted = typed(bench, at="2025-10-26T01:30")
+        asked = client.post(address("log-side"), posted)
+        assert "01:30 came twice. Say which it was." in text(asked)
+        assert 'name="at_which" value="+00:00"' in text(asked)
+        assert client.post(address("log-side"), posted | {"at_which": "+00:00"}).status_code == 302
+        assert Side.objects.get().at == moment("2025-10-26T01:30+00:00")
 
 
 def test_an_engineer_finds_a_box_to_overrule_once_refused(bench, client_of, engineer, assistant):

@@ -2,16 +2,20 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from shop.calc.groove import SidePlan
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.bookings import locked
-from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, Speed, Stylus
+from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, Side, Speed, Stylus
 from shop.people.models import Person
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import rules as stock_rules
 from shop.stock.models import ItemKind, Lot
+
+#: Times are given by the minute: of two sides that follow each other one may seem to begin so long before the other
+#: ends.
+ROUNDING = timedelta(minutes=1)
 
 
 @dataclass(frozen=True)
@@ -137,6 +141,54 @@ def _against(cut: Cut, lot: Lot, *, day: date, by: Person) -> list[Doubt]:
         confirm = f"Overrule it: lot {lot.code} {words}, and I give the reason."
         found.append(Doubt(key=f"overrule-{what}-{lot.pk}", field="lot", sentence=sentence, confirm=confirm))
     return found
+
+
+def alone_on_its_lathe(lathe: Lathe, at: datetime, cut_s: int, *, is_timed: bool) -> list[Doubt]:
+    """Refuse a side that was cut while another that stands was on that lathe; a doubt for what the minutes that people
+    give may make of two that came one after the other.
+
+    at: when it ended. is_timed: whether somebody said so; one of "just now" ends when it is logged, and two that are
+    logged in one minute are asked about.
+    """
+    begun, ended = _minute(at - timedelta(seconds=cut_s)), _minute(at)
+    longest = timedelta(seconds=plans.CUT_S[1])
+    near = Side.objects.filter(lathe=lathe, at__gte=begun, at__lt=ended + longest, withdrawal__isnull=True)
+    asked: list[Doubt] = []
+    for side in near.select_related("wanted__booking").order_by("-at", "-id"):
+        same_minute = _minute(side.at) == ended
+        # how far one of the two would have to be moved
+        off_by = min(_minute(side.at) - begun, ended - _minute(side.at - timedelta(seconds=side.cut_s)))
+        if off_by <= timedelta() and not same_minute:
+            continue
+        said = _same_minute_words(side, lathe, at) if same_minute else _meanwhile_words(side, at, cut_s)
+        if off_by > ROUNDING and (is_timed or not same_minute):
+            raise Refused(
+                f"{said} One lathe cuts one side at a time: give this one another time or length, or withdraw the "
+                "other first.",
+                field="at",
+            )
+        key = f"{'same-minute' if same_minute else 'meanwhile'}-{side.pk}:at"
+        change = "Give the time this one ended, or its length, if either is another."
+        asked.append(Doubt(key=key, field="at", sentence=f"{said} {change}"))
+    return asked
+
+
+def _same_minute_words(other: Side, lathe: Lathe, at: datetime) -> str:
+    return f"{other.wanted or other} is logged on {lathe} as ended at {rules.clock_words(at)} too."
+
+
+def _meanwhile_words(other: Side, at: datetime, cut_s: int) -> str:
+    name = other.wanted or other
+    if other.at < at:
+        begun = rules.clock_words(at - timedelta(seconds=cut_s))
+        return f"This would have begun at {begun}, before {name} ended at {rules.clock_words(other.at)}."
+    begun = rules.clock_words(other.at - timedelta(seconds=other.cut_s))
+    return f"{name} was begun at {begun}, before this one ended at {rules.clock_words(at)}."
+
+
+def _minute(at: datetime) -> datetime:
+    """People give minutes: two sides one after the other may share one."""
+    return at.replace(second=0, microsecond=0)
 
 
 def blank_of(lot: Lot, disc_in: int) -> Lot:

@@ -126,6 +126,7 @@ def record(
     was_looked_at: whether the lot, and that the side fits, were looked at before it was cut: it is as it is by now, and
     `overrule` is what was said then.
     """
+    is_timed = at is not None
     at = stock_rules.happened_at(at, lot)
     cut_text = words(cut_text, field="cut_text", longest=80)
     note = words(note, field="note", longest=500)
@@ -140,7 +141,7 @@ def record(
         overruled = checks.overruled(cut, held, day=clock.day_of(at), by=by, overrule=overrule, sure=sure)
     # Seen before the blank is gone, for a lot's last one is in its turn too; asked after, for a lot that is empty by
     # now is refused, not asked about.
-    doubts = _doubts(wanted, cut, held, outcome, lathe=lathe, at=at, by=by)
+    doubts = _doubts(wanted, cut, held, outcome, lathe=lathe, at=at, is_timed=is_timed, by=by)
     movement = _take_blank(held, outcome=outcome, at=at, by=by, note=reason.name if reason else _for(wanted, outcome))
     ask_unless_sure(doubts, sure)
 
@@ -237,7 +238,15 @@ def _reason(outcome: str, reject_reason: RejectReason | None) -> RejectReason | 
 
 
 def _doubts(
-    wanted: BookingSide | None, cut: checks.Cut, lot: Lot, outcome: str, *, lathe: Lathe, at: datetime, by: Person
+    wanted: BookingSide | None,
+    cut: checks.Cut,
+    lot: Lot,
+    outcome: str,
+    *,
+    lathe: Lathe,
+    at: datetime,
+    is_timed: bool,
+    by: Person,
 ) -> list[Doubt]:
     found = checks.differs_from_booking(wanted, cut, lot)
 
@@ -254,53 +263,9 @@ def _doubts(
                 "outcome",
                 f"Side {wanted} has a good cut already, of {rules.clock_words(before.at)}. Is this another?",
             )
-    if other := _ended_that_minute(lathe, at):
-        ask(
-            f"same-minute-{other.pk}",
-            "at",
-            f"{other.wanted or other} is logged on {lathe} as ended at {rules.clock_words(at)} too. Give the time this "
-            "one ended, if it is another.",
-        )
-    if crossing := _cut_meanwhile(lathe, at, cut.cut_s):
-        ask(f"meanwhile-{crossing.pk}", "at", _meanwhile_words(crossing, at, cut.cut_s))
+    found += checks.alone_on_its_lathe(lathe, at, cut.cut_s, is_timed=is_timed)
     found += [replace(doubt, field="lot") for doubt in stock_rules.out_of_turn(lot, day=clock.day_of(at), by=by)]
     return found
-
-
-def _ended_that_minute(lathe: Lathe, at: datetime) -> Side | None:
-    """A side that stands and ended on the same lathe in the same minute: no lathe ends two in one."""
-    minute = _minute(at)
-    then = Side.objects.filter(lathe=lathe, at__gte=minute, at__lt=minute + timedelta(minutes=1))
-    return then.filter(withdrawal__isnull=True).select_related("wanted__booking").first()
-
-
-def _cut_meanwhile(lathe: Lathe, at: datetime, cut_s: int) -> Side | None:
-    """A side that stands and was on the same lathe while this one was cut: the last of them, by whole minutes.
-
-    One that ended in the same minute is asked about by itself.
-    """
-    begun, ended = _minute(at - timedelta(seconds=cut_s)), _minute(at)
-    longest = timedelta(seconds=plans.CUT_S[1])
-    near = Side.objects.filter(lathe=lathe, at__gte=begun, at__lt=ended + longest, withdrawal__isnull=True)
-    for side in near.select_related("wanted__booking").order_by("-at", "-id"):
-        if begun < _minute(side.at) != ended and _minute(side.at - timedelta(seconds=side.cut_s)) < ended:
-            return side
-    return None
-
-
-def _meanwhile_words(other: Side, at: datetime, cut_s: int) -> str:
-    name = other.wanted or other
-    change = "Give the time this one ended, or its length, if either is another."
-    if other.at < at:
-        begun = rules.clock_words(at - timedelta(seconds=cut_s))
-        return f"This would have begun at {begun}, before {name} ended at {rules.clock_words(other.at)}. {change}"
-    begun = rules.clock_words(other.at - timedelta(seconds=other.cut_s))
-    return f"{name} was begun at {begun}, before this one ended at {rules.clock_words(at)}. {change}"
-
-
-def _minute(at: datetime) -> datetime:
-    """People give minutes: two sides one after the other may share one."""
-    return at.replace(second=0, microsecond=0)
 
 
 def _for(wanted: BookingSide | None, outcome: str) -> str:

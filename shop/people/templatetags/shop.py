@@ -18,6 +18,7 @@ from shop.people.fields import retold, unit_for
 from shop.people.models import Room, Units
 from shop.people.navigation import opens
 from shop.people.navigation import places as places_for
+from shop.press.fields import MomentInput
 
 register = template.Library()
 
@@ -201,6 +202,13 @@ def groups(form: forms.BaseForm) -> list[dict[str, Any]]:
 def doubts_at(form: forms.BaseForm, name: str) -> list[Any]:
     """The open doubts about a field; with "" those that belong to none shown."""
     return [d for d in getattr(form, "doubts", ()) if d.field == name or (not name and d.field not in form.fields)]
+
+
+@register.filter
+def which_of_two(field: BoundField) -> list[Any]:
+    """The choice between two moments, where a time was given that came twice as the clocks went back."""
+    widget = field.field.widget
+    return widget.choices_of(field.html_name, field.value()) if isinstance(widget, MomentInput) else []
 
 
 @register.filter
