@@ -352,19 +352,6 @@ def test_another_blank_or_speed_than_booked_is_asked_about(bench: Bench) -> None
         start_booked(bench, wanted, speed="45")
 
 
-def test_a_side_that_overlaps_one_logged_meanwhile_is_refused(bench: Bench) -> None:
-    with at("2025-03-03 10:00:00"):
-        run = start(bench)
-    with at("2025-03-03 10:20:00"):
-        stop(bench, run)
-    with at("2025-03-03 10:30:00"):
-        cut(bench, at=clock.now() - timedelta(minutes=15), cut_s=300)
-        with pytest.raises(Refused, match="One lathe cuts one side at a time"):
-            judge(bench, run)
-        actions.withdraw_side(by=bench.engineer, once=once(), side=Side.objects.get(), reason="for the run")
-        judge(bench, run)
-
-
 # What is left open ----------------------------------------------------------------------------------------------------
 
 
