@@ -27,7 +27,8 @@ class Stretch:
 @dataclass(frozen=True)
 class Summary:
     """step: what each of `rows` covers: "hour", "day", "week", "month". middle: the median; the mean where the course
-    is thinned. before, after: means of the first and last quarter.
+    is thinned. before, after: means of the readings in the first and in the last quarter of the time between the first
+    reading and the last.
     """
 
     count: int
@@ -51,9 +52,12 @@ class Summary:
         if not trend or self.count < 8:
             return told
         if say(self.before) == say(self.after):
-            return f"{told} Early and late in this stretch the mean is the same, {say(self.after)}."
+            return f"{told} In the first and the last quarter of that time the mean is the same, {say(self.after)}."
         way = "rose" if self.after > self.before else "fell"
-        return f"{told} The mean {way} from {say(self.before)} in its first quarter to {say(self.after)} in its last."
+        return (
+            f"{told} The mean {way} from {say(self.before)} in the first quarter of that time to {say(self.after)} in "
+            "the last."
+        )
 
 
 def summary(course: Sequence[Point], days: int) -> Summary | None:
@@ -61,7 +65,8 @@ def summary(course: Sequence[Point], days: int) -> Summary | None:
     if not course:
         return None
     is_thinned = any(point.many > 1 for point in course)
-    quarter = max(1, len(course) // 4)
+    first, last = course[0].at, course[-1].at
+    quarter = (last - first) / 4
     step = "hour" if days <= 1 else "day" if days <= 31 else "week" if days <= 100 else "month"
     groups: dict[date, list[Point]] = {}
     for point in course:
@@ -71,8 +76,8 @@ def summary(course: Sequence[Point], days: int) -> Summary | None:
         low=min(point.low for point in course),
         middle=_mean(course) if is_thinned else median(point.value for point in course),
         high=max(point.high for point in course),
-        before=_mean(course[:quarter]),
-        after=_mean(course[-quarter:]),
+        before=_mean([point for point in course if point.at <= first + quarter]),
+        after=_mean([point for point in course if point.at >= last - quarter]),
         step=step,
         is_thinned=is_thinned,
         rows=[

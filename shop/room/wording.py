@@ -11,7 +11,7 @@ from shop.people.fields import PREFERENCE, unit_for
 from shop.people.models import Units
 from shop.room.kinds import Kind
 from shop.room.models import GasUse, Limit, Reading
-from shop.wording import per_cent
+from shop.wording import grouped, per_cent
 
 
 def said(quantity: str, value: float, reader: Units) -> str:
@@ -126,3 +126,16 @@ def minutes_words(minutes: int) -> str:
             count = minutes // step
             return one if count == 1 else f"{count} {name}"
     return "minute" if minutes == 1 else f"{minutes} minutes"
+
+
+def span_words(hours: float) -> str:
+    """For how long: "40 s", "15 min", "9 h"; whole hours from two on."""
+    seconds = round(hours * 3600)
+    if seconds < 60:
+        return f"{max(1, seconds)}\u00a0s"
+    return f"{round(seconds / 60)}\u00a0min" if hours < 2 else f"{grouped(round(hours))}\u00a0h"
+
+
+def readings_words(count: int) -> str:
+    """ "1 reading", "12 readings"."""
+    return f"{grouped(count)} reading{'' if count == 1 else 's'}"

@@ -2,15 +2,20 @@
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
+from dataclasses import astuple
+from datetime import datetime, timedelta
+from random import Random
+from uuid import uuid4
 
 import pytest
 from django.db import DatabaseError, IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
 
-from shop import clock, concern
+from shop import bulk, clock, concern
+from shop.calc.air import time_outside
 from shop.people.models import Person
+from shop.room import actions, queries
 from shop.room.hours import count_in
 from shop.room.models import Limit, Reading, ReadingKind
 from shop.room.queries import climate
@@ -101,7 +106,9 @@ def test_the_page(client_of: Callable[[Person], Client], assistant: Person, visi
         makers.take_anyway(assistant, at=clock.now() - timedelta(hours=hours), store_c=value, store_rh=50.0)
     words = client.get(page).content.decode()
     assert "Store temperature, above" in words
-    assert re.findall(r"Outside the band: [^<]*", words) == ["Outside the band: 9 h above, of 30 h that are known."]
+    assert re.findall(r"Outside the band: [^<]*", words) == [
+        "Outside the band: 9\u00a0h above, of 30\u00a0h that are known."
+    ]
     assert f">{lot.code}</a>" not in words  # it came after
     assert "10.2\u00a0°C" in words  # the dew point of 21 °C and 50 % (check value: 10.175)
     assert "9.1 g in each m³" in words
@@ -124,25 +131,101 @@ def test_its_queries_do_not_grow(client_of, visitor, assistant, engineer, django
         client.get(reverse("room:air"))
 
 
-def test_what_an_instrument_sends_each_minute_is_told_by_the_hour(assistant: Person, engineer: Person) -> None:
-    Limit.objects.create(kind="store_c", care_above=25.0)
-    with moved("2025-03-10 12:00"):
+def keep(by: Person, kind: str, taken: list[tuple[datetime, float]]) -> None:
+    """As an instrument's readings are kept: with the sums of their hours."""
+    rows = [Reading(kind=kind, value=value, at=at, recorded_at=at, by=by) for at, value in taken]
+    bulk.insert(rows)
+    count_in(rows)
+
+
+def test_a_quarter_of_an_hour_outside_is_told_among_readings_of_every_minute(owner, client_of) -> None:
+    """95 °F in a room that is held at 90, among 38 000 readings."""
+    Limit.objects.create(kind="room_c", care_below=18.0, care_above=25.0, hold_above=30.0)
+    with moved("2025-03-20 12:00"):
         end = clock.now()
-        taken = [
-            Reading(
-                kind="store_c", value=27.0 if 600 <= n < 1200 else 20.0, at=end - timedelta(minutes=n), by=assistant
-            )
-            for n in range(4000)
-        ]
-        for reading in taken:
-            reading.recorded_at = reading.at
-        Reading.objects.bulk_create(taken)
-        count_in(taken)
-        found = course()
+        keep(
+            owner,
+            "room_c",
+            [(end - timedelta(minutes=n), 35.0 if 3000 < n <= 3015 else 21 + n % 7 / 10) for n in range(27 * 1440)],
+        )
+        found = course(ReadingKind.ROOM_C)
         assert found.outside is not None
-        assert len(found.points) in (67, 68)
-        assert found.outside.above_h == pytest.approx(10, abs=0.5)
-        assert climate.thinned(found.points) == list(found.points)
-        many = [climate.Point(end + timedelta(minutes=n), float(n % 10), None) for n in range(4000)]
-        assert len(climate.thinned(many)) == 400
-        assert sum(point.value for point in climate.thinned(many)) / 400 == pytest.approx(4.5)
+        (time,) = found.times
+        assert (time.worst, time.is_above) == (35.0, True)
+        # a quarter of an hour from the first to the last reading but a minute, and what the way up and down takes
+        assert timedelta(minutes=14) < time.end - time.start < timedelta(minutes=16)
+        assert found.outside.known_h == pytest.approx(27 * 24, abs=0.1)
+        assert sum(point.many for point in found.points) == 27 * 1440
+        words = client_of(owner).get(reverse("room:air")).content.decode().replace("\u00a0", " ")
+    assert "Outside the band: 15 min above, of 648 h that are known." in words
+    assert "38 880 readings between 21.0 °C and 35.0 °C" in words.replace("\u202f", " ")
+
+
+def test_how_often_one_kind_is_read_does_not_change_what_is_told_of_another(owner, client_of) -> None:
+    Limit.objects.create(kind="store_rh", care_below=30.0, care_above=55.0)
+    with moved("2025-03-20 12:00"):
+        end = clock.now()
+        by_eye = [(end - timedelta(days=n, minutes=7), 0.45 if n == 5 else 60.0 if n == 6 else 45.0) for n in range(20)]
+        keep(owner, "store_rh", by_eye)
+        before = course(ReadingKind.STORE_RH)
+        keep(owner, "room_rh", [(end - timedelta(minutes=n), 45.0) for n in range(5000)])
+        both = climate.courses((ReadingKind.STORE_RH, ReadingKind.ROOM_RH), end - timedelta(days=30), end)
+    assert both[ReadingKind.STORE_RH] == before
+    assert [(point.at, point.value) for point in before.points] == sorted(by_eye)
+    assert {time.worst for time in before.times} == {0.45, 60.0}
+
+
+def taken_at_random(seed: int, count: int, end: datetime) -> list[tuple[datetime, float]]:
+    """A sensor now and then near the edges, now and then gone for some days, sending at odd times."""
+    rng = Random(seed)
+    taken, at, value = [], end, 22.0
+    for _ in range(count):
+        at -= timedelta(seconds=rng.choice([20, 60, 60, 61, 400, 4000]))
+        if rng.random() < 0.002:
+            at -= timedelta(hours=rng.uniform(20, 60))
+        value = 22 + 0.995 * (value - 22) + rng.gauss(0, 0.3)
+        taken.append((at, round(value, 2)))
+    return taken[::-1]
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("band", [(20.0, 24.0), (None, 24.0), (20.0, None)])
+def test_of_many_readings_the_time_outside_is_told_exactly(owner, seed, band) -> None:
+    """Held against the same reckoning over every reading by itself."""
+    Limit.objects.create(kind="store_c", care_below=band[0], care_above=band[1])
+    with moved("2025-03-20 12:00"):
+        end, days = clock.now(), 30
+        keep(owner, "store_c", taken_at_random(seed, 3000, end))
+        wrong = Reading.objects.filter(kind="store_c").order_by("-value")[3]
+        actions.correct_reading(
+            by=owner, once=uuid4(), reading=wrong, value=22.0, reason="A hand on it.", sure=["value:jumped:22"]
+        )
+        since = end - timedelta(days=days, minutes=17)
+        found = climate.courses((ReadingKind.STORE_C,), since, end)[ReadingKind.STORE_C]
+        every = queries.readings().filter(kind="store_c", at__gte=since, at__lte=end).order_by("at", "id")
+        told = time_outside(
+            [((at - since).total_seconds() / 3600, value) for at, value in every.values_list("at", "value")],
+            *band,
+            longest_gap_h=36,
+        )
+    assert len(found.points) < 400 < every.count()
+    assert found.outside is not None
+    assert found.outside.known_h == pytest.approx(told.known_h)
+    assert (found.outside.below_h, found.outside.above_h) == pytest.approx((told.below_h, told.above_h))
+    assert len(told.spells) > 3
+    assert [spell[2:] for spell in map(astuple, found.outside.spells)] == [s[2:] for s in map(astuple, told.spells)]
+    assert [spell.start_h for spell in found.outside.spells] == pytest.approx([s.start_h for s in told.spells])
+
+
+def test_the_air_and_the_page_of_a_kind_tell_the_same_of_the_same_days(owner, client_of) -> None:
+    with moved("2025-03-20 12:00"):
+        end = clock.now()
+        keep(owner, "room_c", [(end - timedelta(minutes=n * 53), 21 + n % 11 / 10 - n / 400) for n in range(700)])
+        client = client_of(owner)
+        pages = [client.get(page).content.decode() for page in ("/room/air/?days=30", "/room/readings/room_c/?days=30")]
+    told = [set(re.findall(r"[0-9]+ readings between [^<]* in the last\.", page)) for page in pages]
+    assert len(told[0]) == 1
+    assert told[0] == told[1]
+    for page in pages:
+        (described,) = set(re.findall(r"(\d+ readings between [^.]+[^ ]+ and [^ ]+)\. The shop has set no", page))
+        assert described in next(iter(told[0]))

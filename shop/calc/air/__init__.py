@@ -23,7 +23,7 @@ from shop.calc.air.humidity import (
     relative_humidity_percent,
     saturation_vapour_pressure_pa,
 )
-from shop.calc.air.outside import Outside, Spell, time_outside
+from shop.calc.air.outside import Outside, Piece, Spell, time_outside, time_outside_of_pieces
 from shop.calc.air.vapour import (
     SOLVENTS,
     Antoine,
@@ -43,6 +43,7 @@ __all__ = [
     "SOLVENTS",
     "Antoine",
     "Outside",
+    "Piece",
     "Solvent",
     "Spell",
     "Spill",
@@ -67,6 +68,7 @@ __all__ = [
     "solvent",
     "spill",
     "time_outside",
+    "time_outside_of_pieces",
     "vapour_m3",
     "vapour_pressure_pa",
     "wipes",

@@ -1,6 +1,6 @@
 """For how long a value lay outside a band, told by readings some time apart."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from shop.calc.bounds import number
@@ -30,8 +30,27 @@ class Outside:
     spells: tuple[Spell, ...]
 
 
+@dataclass(frozen=True)
+class Piece:
+    """Readings so near each other that nothing is unknown between them, all within the band or all beyond one edge of
+    it; or one reading by itself. start, end: the first value and the last, at those hours; low, high: the least and
+    the most of all."""
+
+    start_h: float
+    start: float
+    end_h: float
+    end: float
+    low: float
+    high: float
+
+    @classmethod
+    def of(cls, hour: float, value: float) -> "Piece":
+        """One reading."""
+        return cls(hour, value, hour, value, value, value)
+
+
 def time_outside(
-    points: Sequence[tuple[float, float]], low: float | None, high: float | None, *, longest_gap_h: float
+    points: Iterable[tuple[float, float]], low: float | None, high: float | None, *, longest_gap_h: float
 ) -> Outside:
     """How long a value lay below `low` or above `high` (None for no such edge), from (hour, value) in order of time.
 
@@ -39,23 +58,40 @@ def time_outside(
     nothing is known, and a spell ends. A single reading outside is a spell of no length. ValueError for hours that go
     back, edges the wrong way round, or a gap that is not above 0.
     """
+    return time_outside_of_pieces(
+        [Piece.of(hour, value) for hour, value in points], low, high, longest_gap_h=longest_gap_h
+    )
+
+
+def time_outside_of_pieces(
+    pieces: Sequence[Piece], low: float | None, high: float | None, *, longest_gap_h: float
+) -> Outside:
+    """The same as time_outside of all the readings that the pieces stand for, to the last figure.
+
+    ValueError besides for a piece that crosses an edge.
+    """
     gap = number("longest_gap_h", longest_gap_h, above=0, at_most=1e6)
     if low is not None and high is not None and low > high:
         raise ValueError("low must not be above high.")
     edges = (-float("inf") if low is None else float(low), float("inf") if high is None else float(high))
     known = 0.0
     spells: list[Spell] = []
-    for place, (hour, value) in enumerate(points):
-        if place and hour < points[place - 1][0]:
+    before: Piece | None = None
+    for piece in pieces:
+        if piece.end_h < piece.start_h or (before is not None and piece.start_h < before.end_h):
             raise ValueError("points must be in order of time.")
-        near = bool(place) and hour - points[place - 1][0] <= gap
-        if near:
-            before_h, before = points[place - 1]
-            known += hour - before_h
-            for spell in _between(before_h, before, hour, value, edges):
+        is_above, is_outside = piece.low > edges[1], piece.low > edges[1] or piece.high < edges[0]
+        if not is_outside and (piece.low < edges[0] or piece.high > edges[1]):
+            raise ValueError("pieces must not cross an edge.")
+        near = before is not None and piece.start_h - before.end_h <= gap
+        if before is not None and near:
+            known += piece.start_h - before.end_h
+            for spell in _between(before.end_h, before.end, piece.start_h, piece.start, edges):
                 _add(spells, spell)
-        elif not edges[0] <= value <= edges[1]:
-            spells.append(Spell(hour, hour, value, value > edges[1]))
+        known += piece.end_h - piece.start_h
+        if is_outside and not (near and piece.start_h == piece.end_h):
+            _add(spells, Spell(piece.start_h, piece.end_h, piece.high if is_above else piece.low, is_above), near=near)
+        before = piece
     return Outside(
         known_h=known,
         below_h=sum(spell.hours for spell in spells if not spell.is_above),
@@ -82,9 +118,9 @@ def _between(from_h: float, start: float, to_h: float, end: float, edges: tuple[
     return sorted(found, key=lambda spell: spell.start_h)
 
 
-def _add(spells: list[Spell], spell: Spell) -> None:
-    """Add a part, to the last spell where it goes on from that."""
-    if spells and spells[-1].is_above == spell.is_above and spells[-1].end_h == spell.start_h:
+def _add(spells: list[Spell], spell: Spell, *, near: bool = True) -> None:
+    """Add a part, to the last spell where it goes on from that (near: and nothing unknown lies between)."""
+    if near and spells and spells[-1].is_above == spell.is_above and spells[-1].end_h == spell.start_h:
         last = spells[-1]
         worst = max(last.worst, spell.worst) if spell.is_above else min(last.worst, spell.worst)
         spells[-1] = Spell(last.start_h, spell.end_h, worst, spell.is_above)

@@ -1,7 +1,7 @@
 """Everything that reads in the room, by topic; import from here."""
 
 from shop.room.queries.air import Air, air_state
-from shop.room.queries.course import MOST_POINTS, course, gauge_course
+from shop.room.queries.course import MOST_POINTS, course, courses, gauge_course
 from shop.room.queries.gas import (
     CylinderRack,
     GasState,
@@ -61,6 +61,7 @@ __all__ = [
     "celsius_of",
     "connected_cylinder",
     "course",
+    "courses",
     "crossed",
     "cylinder_at",
     "cylinder_rack",

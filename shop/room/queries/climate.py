@@ -5,33 +5,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from shop.calc.air.outside import Outside, time_outside
-from shop.room.models import Limit, LimitKind, ReadingHour, ReadingKind
+from shop.calc.air import Outside, Piece, time_outside_of_pieces
+from shop.room.models import Limit, LimitKind, ReadingKind
+from shop.room.queries.course import courses as course_of_readings
 from shop.room.queries.limits import limits
-from shop.room.queries.readings import Point, readings
+from shop.room.queries.outside import pieces
+from shop.room.queries.readings import Point
 from shop.stock.models import ItemKind, Lot, Movement
 
 #: Between readings further apart nothing is said: over a weekend a room may do anything. Our own choice.
 LONGEST_GAP = timedelta(hours=36)
 #: Of that many spells, the latest ones, it is told what was in the store.
 MOST_SPELLS = 20
-
-
-#: More readings than that are told by the means of their hours.
-_MOST_READINGS = 3000
-#: A picture has at most so many points; more are told by means of neighbours.
-_MOST_POINTS = 400
-
-
-def thinned(points: Sequence[Point]) -> list[Point]:
-    """So many points that a picture stays light: means of neighbours where there are more."""
-    if len(points) <= _MOST_POINTS:
-        return list(points)
-    step = -(-len(points) // _MOST_POINTS)
-    groups = [points[start : start + step] for start in range(0, len(points), step)]
-    return [
-        Point(group[len(group) // 2].at, sum(point.value for point in group) / len(group), None) for group in groups
-    ]
 
 
 @dataclass(frozen=True)
@@ -79,41 +64,45 @@ class Course:
 
 
 def courses(kinds: Sequence[ReadingKind], since: datetime, until: datetime) -> dict[ReadingKind, Course]:
-    """Each of these kinds from one moment to another, held against the shop's bands: two queries.
+    """Each of these kinds from one moment to another, held against the shop's bands: five queries at most.
 
-    Where instruments sent more than _MOST_READINGS, by the means of hours.
+    The points are those of queries.courses. The time outside is exact, however many readings there are: of few it is
+    told by themselves, of many by what queries.outside makes of them.
     """
     kept = limits()
-    taken: dict[ReadingKind, list[Point]] = defaultdict(list)
-    rows = readings().filter(kind__in=list(kinds), at__gte=since, at__lte=until).order_by("at", "id")
-    told = list(rows.values_list("kind", "at", "value")[: _MOST_READINGS + 1])
-    if len(told) > _MOST_READINGS:
-        hours = ReadingHour.objects.filter(kind__in=list(kinds), hour__gte=since, hour__lte=until, count__gt=0)
-        told = [
-            (kind, min(hour + timedelta(minutes=30), until), total / count)
-            for kind, hour, total, count in hours.order_by("hour").values_list("kind", "hour", "total", "count")
-        ]
-    for kind, at, value in told:
-        taken[ReadingKind(kind)].append(Point(at, value, None))
-    return {kind: _course(kind, taken[kind], kept.get(LimitKind(str(kind)))) for kind in kinds}
+    points = course_of_readings(kinds, since, until)
+    bands = {kind: _band(kept.get(LimitKind(str(kind)))) for kind in kinds}
+    many = {
+        kind: band
+        for kind, band in bands.items()
+        if band != (None, None) and any(point.many > 1 for point in points[kind])
+    }
+    told = pieces(many, since, until, longest_gap=LONGEST_GAP)
+    for kind in bands.keys() - many.keys():
+        told[kind] = [Piece.of((point.at - since).total_seconds() / 3600, point.value) for point in points[kind]]
+    return {
+        kind: _course(kind, points[kind], told[kind], since, kept.get(LimitKind(str(kind))), bands[kind])
+        for kind in kinds
+    }
 
 
-def _course(kind: ReadingKind, points: list[Point], limit: Limit | None) -> Course:
-    low, high = _band(limit)
-    if not points or (low is None and high is None):
+def _course(
+    kind: ReadingKind,
+    points: list[Point],
+    told: list[Piece],
+    since: datetime,
+    limit: Limit | None,
+    band: tuple[float | None, float | None],
+) -> Course:
+    low, high = band
+    if not told or band == (None, None):
         return Course(kind, tuple(points), limit, low, high, None, ())
-    start = points[0].at
 
     def moment(hours: float) -> datetime:
-        return start + timedelta(hours=hours)
+        return since + timedelta(hours=hours)
 
-    told = time_outside(
-        [((point.at - start).total_seconds() / 3600, point.value) for point in points],
-        low,
-        high,
-        longest_gap_h=LONGEST_GAP.total_seconds() / 3600,
-    )
-    last = points[-1].at
+    outside = time_outside_of_pieces(told, low, high, longest_gap_h=LONGEST_GAP / timedelta(hours=1))
+    last = moment(told[-1].end_h)
     times = tuple(
         OutsideTime(
             kind,
@@ -123,9 +112,9 @@ def _course(kind: ReadingKind, points: list[Point], limit: Limit | None) -> Cour
             spell.is_above,
             abs(moment(spell.end_h) - last) < timedelta(seconds=1),
         )
-        for spell in told.spells
+        for spell in outside.spells
     )
-    return Course(kind, tuple(points), limit, low, high, told, times)
+    return Course(kind, tuple(points), limit, low, high, outside, times)
 
 
 def _band(limit: Limit | None) -> tuple[float | None, float | None]:

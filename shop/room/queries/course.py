@@ -1,10 +1,11 @@
 """How readings went over a stretch of time, for charts: as they are while they are few, else thinned by the database.
 
 A long stretch is made of the hourly sums that shop.room.hours keeps, a day of the readings themselves. However many
-there are, the database gives back some 400 rows at most.
+there are, the database gives back some 400 rows of a kind at most.
 """
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -27,30 +28,58 @@ _PIECES = (
 #: From so many days on the hourly sums are used.
 _BY_HOUR_FROM = 3
 
+_FEW = (
+    "SELECT * FROM (SELECT one.kind, one.at, one.value, one.cylinder_id FROM room_reading one "
+    "WHERE one.kind = %s AND one.at >= %s AND one.at <= %s "
+    "AND NOT EXISTS (SELECT 1 FROM room_reading later WHERE later.corrects_id = one.id) "
+    "ORDER BY one.at, one.id LIMIT %s) few"
+)
 _EDGES = "WITH edge(place, lo, hi) AS (VALUES {rows}) "
 _OF_READINGS = (
-    _EDGES
-    + "SELECT edge.place, COALESCE(one.cylinder_id, 0), COUNT(*), AVG(one.value), MIN(one.value), MAX(one.value) "
-    "FROM edge CROSS JOIN room_reading one WHERE one.kind = %s AND one.at >= edge.lo AND one.at < edge.hi "
+    _EDGES + "SELECT one.kind, edge.place, COALESCE(one.cylinder_id, 0), "
+    "COUNT(*), AVG(one.value), MIN(one.value), MAX(one.value) "
+    "FROM edge CROSS JOIN room_reading one WHERE one.kind IN ({kinds}) AND one.at >= edge.lo AND one.at < edge.hi "
     "AND NOT EXISTS (SELECT 1 FROM room_reading later WHERE later.corrects_id = one.id) "
-    "GROUP BY edge.place, COALESCE(one.cylinder_id, 0) ORDER BY 1, 2"
+    "GROUP BY one.kind, edge.place, COALESCE(one.cylinder_id, 0) ORDER BY 1, 2, 3"
 )
 _OF_HOURS = (
-    _EDGES
-    + 'SELECT edge.place, one."of", SUM(one.count), SUM(one.total) / SUM(one.count), MIN(one.low), MAX(one.high) '
-    "FROM edge CROSS JOIN room_readinghour one WHERE one.kind = %s AND one.hour >= edge.lo AND one.hour < edge.hi "
-    'GROUP BY edge.place, one."of" ORDER BY 1, 2'
+    _EDGES + 'SELECT one.kind, edge.place, one."of", '
+    "SUM(one.count), SUM(one.total) / SUM(one.count), MIN(one.low), MAX(one.high) "
+    "FROM edge CROSS JOIN room_readinghour one "
+    "WHERE one.kind IN ({kinds}) AND one.count > 0 AND one.hour >= edge.lo AND one.hour < edge.hi "
+    'GROUP BY one.kind, edge.place, one."of" ORDER BY 1, 2, 3'
 )
 
 
 def course(kind: ReadingKind, since: datetime, until: datetime) -> list[Point]:
     """The readings of a kind between two moments, in order of time: two queries at most."""
-    taken = readings().filter(kind=kind, at__gte=since, at__lte=until).order_by("at", "id")
-    few = [Point(*row) for row in taken.values_list("at", "value", "cylinder_id")[: MOST_POINTS + 1]]
-    if len(few) <= MOST_POINTS:
-        return few
-    days = max(1, round((until - since) / timedelta(days=1)))
-    return _thinned(kind, list(_edges(since, until, days)), by_hour=days >= _BY_HOUR_FROM)
+    return courses((kind,), since, until)[kind]
+
+
+def courses(kinds: Sequence[ReadingKind], since: datetime, until: datetime) -> dict[ReadingKind, list[Point]]:
+    """The readings of each of these kinds between two moments, in order of time: two queries at most. Each is thinned
+    or not by how many there are of it alone."""
+    found: dict[ReadingKind, list[Point]] = {kind: [] for kind in kinds}
+    adapt = connection.ops.adapt_datetimefield_value
+    given = [one for kind in kinds for one in (str(kind), adapt(since), adapt(until), MOST_POINTS + 1)]
+    with connection.cursor() as cursor:
+        cursor.execute(" UNION ALL ".join([_FEW] * len(kinds)), given)
+        for kind, at, *told in cursor.fetchall():
+            found[ReadingKind(kind)].append(Point(moment(at), *told))
+    for points in found.values():  # a UNION promises no order
+        points.sort(key=lambda point: point.at)
+    many = [kind for kind in kinds if len(found[kind]) > MOST_POINTS]
+    if many:
+        days = max(1, round((until - since) / timedelta(days=1)))
+        found |= _thinned(many, list(_edges(since, until, days)), by_hour=days >= _BY_HOUR_FROM)
+    return found
+
+
+def moment(told: Any) -> datetime:
+    """A moment as the database gives it to a statement of our own: SQLite has no zone, and of what it reckoned no
+    more than the text."""
+    at: datetime = datetime.fromisoformat(told) if isinstance(told, str) else told
+    return at if at.tzinfo else at.replace(tzinfo=UTC)
 
 
 def gauge_course(cylinder: Cylinder) -> list[Point]:
@@ -63,8 +92,8 @@ def gauge_course(cylinder: Cylinder) -> list[Point]:
     first, last = hour_of(ends["first"]), hour_of(ends["last"]) + HOUR
     step = HOUR * -(-(last - first) // (HOUR * MOST_POINTS))
     edges = [(first + step * n, min(last, first + step * (n + 1))) for n in range(-(-(last - first) // step))]
-    found = _thinned(ReadingKind.NITROGEN_BAR, edges, by_hour=True)
-    return [point for point in found if point.cylinder_id == cylinder.pk]
+    found = _thinned([ReadingKind.NITROGEN_BAR], edges, by_hour=True)
+    return [point for point in found[ReadingKind.NITROGEN_BAR] if point.cylinder_id == cylinder.pk]
 
 
 def _edges(since: datetime, until: datetime, days: int) -> Iterator[tuple[datetime, datetime]]:
@@ -82,22 +111,26 @@ def _edges(since: datetime, until: datetime, days: int) -> Iterator[tuple[dateti
         day += timedelta(days=1)
 
 
-def _thinned(kind: ReadingKind, edges: list[tuple[datetime, datetime]], *, by_hour: bool) -> list[Point]:
+def _thinned(
+    kinds: Sequence[ReadingKind], edges: list[tuple[datetime, datetime]], *, by_hour: bool
+) -> dict[ReadingKind, list[Point]]:
     adapt = connection.ops.adapt_datetimefield_value
     given: list[Any] = []
     for place, (low, high) in enumerate(edges):
         # an hour is in the piece in which it begins
         given += [place, adapt(hour_of(low) if by_hour else low), adapt(high)]
-    statement = (_OF_HOURS if by_hour else _OF_READINGS).format(rows=", ".join(["(%s, %s, %s)"] * len(edges)))
-    if connection.vendor == "postgresql":
-        statement = statement.replace("(%s, %s, %s)", "(%s, %s::timestamptz, %s::timestamptz)")
+    row = "(%s, %s::timestamptz, %s::timestamptz)" if connection.vendor == "postgresql" else "(%s, %s, %s)"
+    statement = (_OF_HOURS if by_hour else _OF_READINGS).format(
+        rows=", ".join([row] * len(edges)), kinds=", ".join(["%s"] * len(kinds))
+    )
     with connection.cursor() as cursor:
-        cursor.execute(statement, [*given, str(kind)])
+        cursor.execute(statement, [*given, *map(str, kinds)])
         rows = cursor.fetchall()
-    return [
-        Point(edges[place][0] + (edges[place][1] - edges[place][0]) / 2, mean, of or None, count, low, high)
-        for place, of, count, mean, low, high in rows
-    ]
+    found: dict[ReadingKind, list[Point]] = defaultdict(list)
+    for kind, place, of, count, mean, low, high in rows:
+        middle = edges[place][0] + (edges[place][1] - edges[place][0]) / 2
+        found[ReadingKind(kind)].append(Point(middle, mean, of or None, count, low, high))
+    return found
 
 
 def last_of_days(kind: ReadingKind, days: int) -> list[int]:

@@ -18,7 +18,7 @@ from shop.room.models import ReadingKind
 from shop.room.pictures import limit_lines, reading_picture
 from shop.room.queries import climate
 from shop.room.queries.climate import Course, OutsideTime
-from shop.room.wording import limit_words, said
+from shop.room.wording import limit_words, readings_words, said, span_words
 
 #: The stretches that are told, in days.
 SPANS = (30, 90, 365)
@@ -75,9 +75,7 @@ def _course(course: Course, days: int, until: Any, reader: Units) -> dict[str, A
     return {
         "about": about,
         "limits": limit_words(about, course.limit, reader),
-        "picture": reading_picture(
-            about, climate.thinned(points), limit_lines(course.limit), reader, days=days, until=until
-        )
+        "picture": reading_picture(about, points, limit_lines(course.limit), reader, days=days, until=until)
         if points
         else "",
         "words": told.words(lambda value: said(about.quantity, value, reader)) if told else "",
@@ -91,12 +89,15 @@ def _outside_words(course: Course) -> str:
     told = course.outside
     if told is None:
         return ""
+    known = f"of {span_words(told.known_h)} that are known"
     parts = [
-        f"{hours:.0f} h {side}" for hours, side in ((told.below_h, "below"), (told.above_h, "above")) if hours >= 0.5
+        f"{span_words(hours)} {side}" for hours, side in ((told.below_h, "below"), (told.above_h, "above")) if hours
     ]
-    if not parts:
-        return f"Inside the band for all of the {told.known_h:.0f} h that are known."
-    return f"Outside the band: {' and '.join(parts)}, of {told.known_h:.0f} h that are known."
+    if parts:
+        return f"Outside the band: {' and '.join(parts)}, {known}."
+    if course.times:  # readings by themselves, too far from the others to say for how long
+        return f"{readings_words(len(course.times))} outside the band, for how long is not known."
+    return f"Inside the band for all {known}." if told.known_h else "Inside the band when it was read."
 
 
 def _time(time: OutsideTime, reader: Units, lots: list[climate.LotThen] | None = None) -> dict[str, Any]:
@@ -105,5 +106,6 @@ def _time(time: OutsideTime, reader: Units, lots: list[climate.LotThen] | None =
         "time": time,
         "about": about,
         "worst": said(about.quantity, time.worst, reader),
+        "span": span_words(time.hours) if time.hours else "one reading",
         "lots": lots,
     }
