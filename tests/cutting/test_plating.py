@@ -8,10 +8,10 @@ from django.db import IntegrityError, transaction
 from shop import clock, concern
 from shop.concern import Grade
 from shop.cutting import actions, queries
-from shop.cutting.actions import Said
-from shop.cutting.models import Master, Parcel
-from shop.refusal import NotAllowed, Refused
-from tests.cutting.makers import address, cut, once, text
+from shop.cutting.actions import Said, WantedSide
+from shop.cutting.models import EarlierReport, Master, Parcel, Side
+from shop.refusal import Doubtful, NotAllowed, Refused
+from tests.cutting.makers import address, cut, make_booking, once, side_facts, text
 from tests.makers import at, moment, together
 
 pytestmark = pytest.mark.django_db
@@ -125,6 +125,111 @@ def test_a_report_needs_what_was_wrong_and_a_master_of_that_parcel(bench):
         report(bench.engineer, parcel, Said(first, ""))
     with pytest.raises(IntegrityError), transaction.atomic():
         Master.objects.filter(pk=first.pk).update(report="noisy")
+
+
+def test_a_report_put_right_stands_with_its_own_words_and_the_earlier_one_beneath(bench, client_of, assistant):
+    first, second = masters(bench)
+    parcel = send(bench.engineer, [first, second])
+    report(bench.engineer, parcel, Said(first, "refused", "horns in band 3"), Said(second, "fine"))
+    with at("2025-03-05 09:00"):
+        # the words of the report that is put right are still in the box
+        report(assistant, parcel, Said(first, "fine", "horns in band 3"), Said(second, "fine"))
+        for one in (first, second):
+            one.refresh_from_db()
+        assert (first.report, first.wrong, first.reported_by) == ("fine", "", assistant)
+        assert second.reported_by == bench.engineer  # said once more, it stands as it was
+        [earlier] = first.earlier_reports.all()
+        assert (earlier.report, earlier.wrong, earlier.reported_by) == ("refused", "horns in band 3", bench.engineer)
+        assert earlier.reported_at == moment("2025-03-03 10:00")
+        with pytest.raises(Refused, match="stands already"):
+            report(assistant, parcel, Said(first, "fine"))
+        page = text(client_of(assistant).get(parcel.get_absolute_url()))
+        assert f"Fine, 5 Mar 2025 ({assistant})" in page
+        assert f"Before that: Refused: horns in band 3, 3 Mar 2025 ({bench.engineer})" in page
+        assert "Before that: Refused: horns in band 3" in text(client_of(assistant).get(first.side.get_absolute_url()))
+        report(assistant, parcel, Said(first, "fine", "a faint tick, let through"))
+        first.refresh_from_db()
+        assert first.wrong == "a faint tick, let through"
+    with pytest.raises(IntegrityError), transaction.atomic():
+        EarlierReport.objects.update(wrong="nothing")
+
+
+def test_a_side_whose_master_was_refused_is_to_be_cut_again(bench, client_of, assistant):
+    booking = make_booking(bench.engineer, code="LS-9")
+    a, b = booking.wanted.all()
+    these = [cut(bench, wanted=wanted).master for wanted in (a, b)]
+    parcel = send(bench.engineer, these)
+    booking.refresh_from_db()
+    assert booking.finished_at is not None
+    client = client_of(assistant)
+    told = {"once": once(), f"master{these[0].pk}": "fine", f"master{these[1].pk}": "refused"}
+    told |= {f"master{these[1].pk}_wrong": "horns in band 3"}
+    page = text(client.post(address("report-masters", parcel.pk), told, follow=True))
+    assert "What was reported is written down. To be cut again: LS-9 B." in page
+    assert f'{address("start-side")}?wanted={b.pk}">Cut LS-9 B</a>' in page
+    booking.refresh_from_db()
+    assert booking.is_open
+    assert queries.uncut_of(booking) == [b]
+    assert [(one.sides, one.cut) for one in queries.bookings()] == [(2, 1)]
+    page = text(client.get(booking.get_absolute_url()))
+    assert "refused by the platers</span>: horns in band 3" in page
+    assert "Log side B" in page
+    assert "Log side A" not in page
+    # the ledger and the history are as they were; another cut asks nothing and finishes the booking again
+    assert Side.objects.count() == 2
+    with at("2025-03-06 10:00"):
+        actions.log_side(by=assistant, once=once(), **side_facts(bench, wanted=b))
+    booking.refresh_from_db()
+    assert booking.finished_at is not None
+    assert queries.to_cut_again(parcel) == []
+
+
+def test_a_refusal_put_right_needs_no_other_cut(bench):
+    booking = make_booking(bench.engineer, [WantedSide("A", 1200)])
+    one = cut(bench, wanted=booking.wanted.get()).master
+    parcel = send(bench.engineer, [one])
+    report(bench.engineer, parcel, Said(one, "refused", "scratched"))
+    booking.refresh_from_db()
+    assert booking.is_open
+    report(bench.engineer, parcel, Said(one, "fine"))
+    booking.refresh_from_db()
+    assert booking.finished_at is not None
+
+
+def test_a_cancelled_booking_stays_cancelled_whatever_is_reported(bench):
+    booking = make_booking(bench.engineer)
+    one = cut(bench, wanted=booking.wanted.first()).master
+    parcel = send(bench.engineer, [one])
+    actions.cancel_booking(by=bench.engineer, once=once(), booking=booking)
+    report(bench.engineer, parcel, Said(one, "refused", "scratched"))
+    booking.refresh_from_db()
+    assert booking.cancelled_at is not None
+    assert queries.to_cut_again(parcel) == []
+
+
+def test_a_side_that_went_in_a_parcel_is_withdrawn_only_once_that_was_seen(bench, client_of, assistant):
+    first, second = masters(bench)
+    parcel = send(bench.engineer, [first, second])
+    client = client_of(bench.engineer)
+    where = address("withdraw-side", first.side_id)
+    typed = {"once": str(once()), "reason": "logged twice"}
+    asked = client.post(where, typed)
+    [doubt] = asked.context["form"].doubts
+    assert f"It went to Hollowmere Plating in {parcel} at 10:00 on 3 March: what lies in a parcel" in text(asked)
+    assert f'value="{doubt.key}"' in text(asked)
+    assert queries.is_withdrawn(Side.objects.get(pk=first.side_id)) is False
+    assert client.post(where, typed | {"sure": doubt.key}).status_code == 302
+    page = text(client.get(parcel.get_absolute_url()))
+    assert page.count('<span class="badge">withdrawn</span>') == 1
+    assert [one.count for one in queries.parcels()] == [1]
+    assert f"master{first.pk}" not in text(client.get(address("report-masters", parcel.pk)))
+    with pytest.raises(Refused, match="withdrawn") as no:
+        report(bench.engineer, parcel, Said(first, "fine"))
+    assert no.value.field == f"master{first.pk}"
+    # once it was reported on it is asked anew
+    report(bench.engineer, parcel, Said(second, "noisy", "ticks"))
+    with pytest.raises(Doubtful, match="and was reported noisy"):
+        actions.withdraw_side(by=bench.engineer, once=once(), side=second.side, reason="x", sure=[doubt.key])
 
 
 def test_one_kept_back_waits_no_more_until_it_goes_after_all(bench, assistant, visitor):

@@ -6,7 +6,9 @@ from datetime import datetime
 
 from shop import clock
 from shop.cutting import rules
-from shop.cutting.models import Master, Parcel, Report
+from shop.cutting.actions.bookings import finish_if_cut, reopen_if_uncut
+from shop.cutting.actions.bookings import locked as locked_booking
+from shop.cutting.models import Booking, EarlierReport, Master, Parcel, Report, Withdrawal
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, words
@@ -91,30 +93,63 @@ def report_field(master: Master) -> str:
 def report_masters(*, by: Person, parcel: Parcel, said: Iterable[Said], at: datetime | None = None) -> Parcel:
     """Write down what the platers said of masters in a parcel; one without a word stays without.
 
-    A parcel that was not noted as arrived has arrived with that. Refuses a report that is not fine without what was
-    wrong, a master of another parcel, and a time before it was sent.
+    A parcel that was not noted as arrived has arrived with that. What stands already is not written again, what is put
+    right is kept as an earlier report. A side whose master was refused is to be cut again: its booking, if that was
+    finished, is open; where the refusal is put right, it is finished again. Refuses a report that is not fine without
+    what was wrong, a master of another parcel or of a side that was withdrawn, and a time before it was sent.
     """
     at = happened_at(at)
+    said = [one for one in said if one.report]
+    bookings = _bookings_of(one.master for one in said)
     held = _locked(parcel)
     if at < held.sent_at:
         raise Refused(f"It was only sent at {rules.clock_words(held.sent_at)}.", field="at")
     theirs = {master.pk: master for master in held.masters.select_for_update()}
-    told = [one for one in said if one.report]
-    if not told:
+    if not said:
         raise Refused("Say of at least one what was reported.")
-    for one in told:
-        field = report_field(one.master)
-        if one.report not in Report.values or one.master.pk not in theirs:
-            raise Refused("Say what was reported of it.", field=field)
-        wrong = words(one.wrong, field=f"{field}_wrong", longest=300, needed=one.report != Report.FINE)
-        master = theirs[one.master.pk]
-        master.report, master.wrong = one.report, wrong
-        master.reported_at, master.reported_by = at, by
-    Master.objects.bulk_update(theirs.values(), ["report", "wrong", "reported_at", "reported_by"])
+    changed = [master for one in said if (master := _told(one, theirs.get(one.master.pk), at=at, by=by))]
+    if not changed:
+        raise Refused("All of that stands already.")
+    Master.objects.bulk_update(changed, ["report", "wrong", "reported_at", "reported_by"])
     if held.arrived_at is None:
         held.arrived_at, held.arrived_by = at, by
         held.save(update_fields=["arrived_at", "arrived_by"])
+    for booking in bookings:
+        finish_if_cut(booking)
+        reopen_if_uncut(booking)
     return held
+
+
+def _bookings_of(masters: Iterable[Master]) -> list[Booking]:
+    """Their bookings, held before their parcel is: in the order in which everything else holds them."""
+    keys = Master.objects.filter(pk__in=[one.pk for one in masters]).values_list("side__wanted__booking", flat=True)
+    return [locked_booking(booking) for booking in Booking.objects.filter(pk__in=list(keys)).order_by("pk")]
+
+
+def _told(one: Said, master: Master | None, *, at: datetime, by: Person) -> Master | None:
+    """The master with what was said of it, not saved yet; None where that stands already."""
+    field = report_field(one.master)
+    if one.report not in Report.values or master is None:
+        raise Refused("Say what was reported of it.", field=field)
+    if Withdrawal.objects.filter(side=master.side_id).exists():
+        raise Refused("Its side was withdrawn: there is no such master.", field=field)
+    wrong = words(one.wrong, field=f"{field}_wrong", longest=300, needed=one.report != Report.FINE)
+    if one.report == Report.FINE != master.report and wrong == master.wrong:
+        wrong = ""  # left in the box from the report that is put right: that was wrong with another
+    if (one.report, wrong) == (master.report, master.wrong):
+        return None
+    if master.report:
+        assert master.reported_at is not None
+        EarlierReport.objects.create(
+            master=master,
+            report=master.report,
+            wrong=master.wrong,
+            reported_at=master.reported_at,
+            reported_by=master.reported_by,
+        )
+    master.report, master.wrong = one.report, wrong
+    master.reported_at, master.reported_by = at, by
+    return master
 
 
 def _locked(parcel: Parcel) -> Parcel:

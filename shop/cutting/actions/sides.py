@@ -184,12 +184,13 @@ def record(
 
 
 @action(roles=HANDS)
-def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
+def withdraw_side(*, by: Person, side: Side, reason: str, sure: Collection[str] = ()) -> Withdrawal:
     """Take back a side that was logged by mistake; the record of it stays, with the withdrawal that names it.
 
     For engineers, and for whoever logged it within ten minutes. The blank goes back to its lot by a reversing
     movement; hours, metres and the side come off the stylus's life; chip and hours come off their meters unless those
-    were reset since; a booking that it had finished is open again.
+    were reset since; a booking that it had finished is open again. Asks about one whose master went to plating: what
+    lies in a parcel was cut; it stays in the parcel, marked as withdrawn.
     """
     reason = words(reason, field="reason", longest=300, needed=True)
     now = clock.now()
@@ -200,6 +201,7 @@ def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
     booking = locked(side.wanted.booking) if side.wanted is not None else None
     if Withdrawal.objects.filter(side=side).exists():
         raise Refused("That side was withdrawn already.")
+    ask_unless_sure(_went_to_plating(side), sure)
     reversing = ledger.reverse(movement=side.movement, at=now, by=by, note=f"side {side.pk} withdrawn: {reason}"[:300])
     taken = Withdrawal.objects.create(side=side, at=now, by=by, reason=reason, movement=reversing)
     Life.objects.filter(pk=side.life_id).update(
@@ -213,6 +215,20 @@ def withdraw_side(*, by: Person, side: Side, reason: str) -> Withdrawal:
     if side.reject_reason_id is not None:
         quality.look_again(side.lot.item)
     return taken
+
+
+def _went_to_plating(side: Side) -> list[Doubt]:
+    master = Master.objects.filter(side=side, parcel__isnull=False).select_related("parcel").first()
+    if master is None:
+        return []
+    assert master.parcel is not None
+    sentence = (
+        f"It went to {master.parcel.sent_to} in {master.parcel} at {rules.clock_words(master.parcel.sent_at)}"
+        + (f", and was reported {master.get_report_display().lower()}" if master.report else "")
+        + ": what lies in a parcel was cut, and its blank is not in the room."
+    )
+    confirm = f"Withdraw it all the same: it is not what lies in {master.parcel}, or I log it anew."
+    return [Doubt(key=f"parcel-{master.parcel_id}-{master.report}:", field="", sentence=sentence, confirm=confirm)]
 
 
 def _keeps_masters() -> bool:

@@ -3,7 +3,7 @@
 from shop.cutting.models.bookings import Booking, BookingSide, DiscSize, Speed
 from shop.cutting.models.figures import CostFigures, CuttingLimits, PlanFigures
 from shop.cutting.models.noise import NoiseLevel
-from shop.cutting.models.plating import WAITING, Master, Parcel, Report
+from shop.cutting.models.plating import WAITING, EarlierReport, Master, Parcel, Report
 from shop.cutting.models.running import RunningSide
 from shop.cutting.models.sides import AGAINST_STYLUS, Blame, Outcome, RejectReason, Side, Withdrawal
 from shop.cutting.models.steps import HeadStep
@@ -33,6 +33,7 @@ __all__ = [
     "CostFigures",
     "CuttingLimits",
     "DiscSize",
+    "EarlierReport",
     "EdgeLook",
     "EndReason",
     "Fitting",

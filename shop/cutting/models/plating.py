@@ -95,5 +95,26 @@ class Master(models.Model):
     def __str__(self) -> str:
         return f"master of {self.side}"
 
+    @property
+    def is_refused(self) -> bool:
+        """Whether the platers refused it: its side is to be cut again."""
+        return self.report == Report.REFUSED
+
     def get_absolute_url(self) -> str:
         return self.side.get_absolute_url()
+
+
+class EarlierReport(models.Model):
+    """What was reported of a master before it was put right; only ever added."""
+
+    master = models.ForeignKey(Master, on_delete=models.PROTECT, related_name="earlier_reports")
+    report = models.CharField(max_length=8, choices=Report)
+    wrong = models.CharField("what was wrong", max_length=300, blank=True)
+    reported_at = models.DateTimeField()
+    reported_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-id"]
+
+    def __str__(self) -> str:
+        return f"earlier report on the {self.master}"

@@ -54,6 +54,7 @@ from shop.cutting.queries.plating import (
     masters_of,
     parcels,
     reports_on,
+    to_cut_again,
     waiting_masters,
     waits,
 )
@@ -181,6 +182,7 @@ __all__ = [
     "styli_of_any_state",
     "stylus_lots",
     "stylus_outlook",
+    "to_cut_again",
     "trace",
     "trail",
     "uncut",

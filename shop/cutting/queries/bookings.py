@@ -14,13 +14,14 @@ from shop.calc.layout import Layout
 from shop.cutting import plans
 from shop.cutting.models import Booking, BookingSide, Outcome, PlanFigures, Side
 from shop.cutting.plans import Estimate
+from shop.cutting.queries.sides import is_good
 from shop.recall import recalled
 from shop.stock.claims import Claim
 
 
 def good_cut() -> Exists:
-    """Whether a booked side has a good cut that was not withdrawn."""
-    return Exists(Side.objects.filter(wanted=OuterRef("pk"), outcome=Outcome.GOOD, withdrawal__isnull=True))
+    """Whether a booked side has a good cut that was neither withdrawn nor refused by the platers."""
+    return Exists(Side.objects.filter(is_good(), wanted=OuterRef("pk")))
 
 
 @recalled
@@ -131,7 +132,7 @@ def bookings(state: str = "open") -> QuerySet[Booking]:
         sides=Count("wanted", distinct=True),
         cut=Count(
             "wanted",
-            filter=Q(wanted__cuts__outcome=Outcome.GOOD, wanted__cuts__withdrawal__isnull=True),
+            filter=is_good("wanted__cuts__"),
             distinct=True,
         ),
     )
@@ -160,7 +161,7 @@ class SideState:
 
     @property
     def good(self) -> Side | None:
-        return next((cut for cut in self.cuts if cut.outcome == Outcome.GOOD and not is_withdrawn(cut)), None)
+        return next((cut for cut in self.cuts if cut.outcome == Outcome.GOOD and _stands(cut)), None)
 
 
 def is_withdrawn(side: Side) -> bool:
@@ -168,12 +169,17 @@ def is_withdrawn(side: Side) -> bool:
     return hasattr(side, "withdrawal")
 
 
+def _stands(cut: Side) -> bool:
+    """Whether a cut was neither withdrawn nor refused by the platers; both selected with it."""
+    return not is_withdrawn(cut) and not (hasattr(cut, "master") and cut.master.is_refused)
+
+
 def side_states(booking: Booking) -> list[SideState]:
     """Every side of a booking as its page shows it: two queries."""
     cuts: dict[int, list[Side]] = {}
     for cut in (
         Side.objects.filter(wanted__booking=booking)
-        .select_related("withdrawal", "reject_reason", "life__stylus", "lot", "by")
+        .select_related("withdrawal", "master", "reject_reason", "life__stylus", "lot", "by")
         .order_by("at", "id")
     ):
         assert cut.wanted_id is not None

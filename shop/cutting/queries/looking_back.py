@@ -181,7 +181,7 @@ def _by(
 def _reported(start: datetime, end: datetime) -> tuple[list[Reported], list[Reported]]:
     """By lot and by stylus, those with most that was not fine first."""
     told = (
-        Master.objects.filter(side__at__gte=start, side__at__lt=end)
+        Master.objects.filter(side__at__gte=start, side__at__lt=end, side__withdrawal__isnull=True)
         .exclude(report="")
         .order_by()
         .values_list("side__lot_id", "side__lot__code", "side__life__stylus_id", "side__life__stylus__mark", "report")

@@ -4,10 +4,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Prefetch, Q, QuerySet
 
 from shop import clock
-from shop.cutting.models import WAITING, Master, Parcel, Report, Side, Stylus
+from shop.cutting.models import WAITING, BookingSide, EarlierReport, Master, Parcel, Report, Side, Stylus
+from shop.cutting.queries.bookings import good_cut
 
 
 def _with_source(masters: QuerySet[Master]) -> QuerySet[Master]:
@@ -30,21 +31,43 @@ def kept_masters() -> QuerySet[Master]:
 
 def parcels() -> QuerySet[Parcel]:
     """Parcels, latest first, each with how many masters are in it, reported on, and not fine."""
+    stands = Q(masters__side__withdrawal__isnull=True)
     return Parcel.objects.annotate(
-        count=Count("masters"),
-        told=Count("masters", filter=~Q(masters__report="")),
-        amiss=Count("masters", filter=Q(masters__report__in=(Report.NOISY, Report.REFUSED))),
+        count=Count("masters", filter=stands),
+        told=Count("masters", filter=stands & Q(masters__report__in=Report.values)),
+        amiss=Count("masters", filter=stands & Q(masters__report__in=(Report.NOISY, Report.REFUSED))),
     ).order_by("-sent_at", "-id")
 
 
 def masters_of(parcel: Parcel) -> QuerySet[Master]:
-    return _with_source(parcel.masters.all()).select_related("reported_by").order_by("side__at", "id")
+    """What lies in a parcel, those of sides that were withdrawn since too; with what was reported of it earlier."""
+    return (
+        _with_source(parcel.masters.all())
+        .select_related("reported_by", "side__withdrawal")
+        .prefetch_related(_earlier())
+        .order_by("side__at", "id")
+    )
+
+
+def _earlier() -> Prefetch:
+    return Prefetch("earlier_reports", EarlierReport.objects.select_related("reported_by"))
+
+
+def to_cut_again(parcel: Parcel) -> list[BookingSide]:
+    """Sides of open bookings that a parcel had a master of, which was refused, and that have no good cut by now."""
+    refused = BookingSide.objects.filter(
+        cuts__master__parcel=parcel,
+        cuts__master__report=Report.REFUSED,
+        booking__finished_at__isnull=True,
+        booking__cancelled_at__isnull=True,
+    )
+    return list(refused.filter(~good_cut()).select_related("booking").order_by("label", "id").distinct())
 
 
 def reports_on(stylus: Stylus) -> dict[str, int]:
     """How many masters that this stylus cut were reported as what, by the report's words; those reported only."""
     counted = (
-        Master.objects.filter(side__life__stylus=stylus)
+        Master.objects.filter(side__life__stylus=stylus, side__withdrawal__isnull=True)
         .exclude(report="")
         .order_by()
         .values_list("report")
@@ -55,7 +78,8 @@ def reports_on(stylus: Stylus) -> dict[str, int]:
 
 
 def master_of(side: Side) -> Master | None:
-    return Master.objects.filter(side=side).select_related("parcel", "kept_by", "reported_by").first()
+    found = Master.objects.filter(side=side).select_related("parcel", "kept_by", "reported_by")
+    return found.prefetch_related(_earlier()).first()
 
 
 @dataclass(frozen=True)

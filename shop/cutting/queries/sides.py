@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Func, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.expressions import Combinable
 
-from shop.cutting.models import Blame, BookingSide, Outcome, Side, Withdrawal
+from shop.cutting.models import Blame, BookingSide, Outcome, Report, Side, Withdrawal
 from shop.stock.ledger import Owner
 
 
@@ -17,9 +17,20 @@ def sides() -> QuerySet[Side]:
     ).order_by("-at", "-id")
 
 
+def is_good(sides: str = "") -> Q:
+    """Of a query: the cut is good, was not withdrawn, and its master was not refused by the platers.
+
+    sides: how the query comes to the cut, as in "wanted__cuts__".
+    """
+    unrefused = Q(**{f"{sides}master__isnull": True}) | Q(
+        **{f"{sides}master__report__in": ["", Report.FINE, Report.NOISY]}
+    )
+    return Q(**{f"{sides}outcome": Outcome.GOOD, f"{sides}withdrawal__isnull": True}) & unrefused
+
+
 def good_cut(wanted: BookingSide) -> Side | None:
     """The last good cut of a booked side that stands."""
-    return wanted.cuts.filter(outcome=Outcome.GOOD, withdrawal__isnull=True).order_by("-at", "-id").first()
+    return wanted.cuts.filter(is_good()).order_by("-at", "-id").first()
 
 
 def sides_since(moment: str) -> Combinable:

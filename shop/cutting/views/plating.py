@@ -67,6 +67,8 @@ def parcel(request: PersonRequest, pk: int) -> HttpResponse:
     context = {
         "parcel": shown,
         "masters": queries.masters_of(shown),
+        "again": queries.to_cut_again(shown),
+        "may_log": may(request.user, actions.start_side),
         "may_report": may(request.user, actions.report_masters),
     }
     return render(request, "cutting/parcel.html", context)
@@ -82,7 +84,11 @@ def note_arrival(request: PersonRequest, pk: int) -> HttpResponse:
 @writes(actions.report_masters)
 def report_masters(request: PersonRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(Parcel, pk=pk)
-    form = ReportMastersForm(request.POST or None, person=request.user, masters=queries.masters_of(shown))
-    return press_page(
-        request, form, actions.report_masters, said="What was reported is written down.", to=shown, parcel=shown
-    )
+    there = queries.masters_of(shown).filter(side__withdrawal__isnull=True)
+    form = ReportMastersForm(request.POST or None, person=request.user, masters=there)
+    return press_page(request, form, actions.report_masters, said=_reported, to=shown, parcel=shown)
+
+
+def _reported(parcel: Parcel) -> str:
+    again = ", ".join(str(wanted) for wanted in queries.to_cut_again(parcel))
+    return "What was reported is written down." + (f" To be cut again: {again}." if again else "")

@@ -144,4 +144,6 @@ def withdraw_side(request: PersonRequest, pk: int) -> HttpResponse:
         return redirect(shown)
     if request.method != "POST" and not actions.may_withdraw(shown, request.user):
         raise NotAllowed("Only an engineer may withdraw that side, or whoever logged it within ten minutes.")
-    return render(request, "cutting/withdraw_side.html", {"form": form, "side": shown}, status=form.http_status)
+    master = queries.master_of(shown)
+    context = {"form": form, "side": shown, "parcel": master.parcel if master else None}
+    return render(request, "cutting/withdraw_side.html", context, status=form.http_status)
