@@ -70,7 +70,7 @@ def _plan(side: BookingSide) -> Sequence[object]:
 _SIDE = (
     "Side", "Cut", "Booking", "Booked side", "Outcome", "Rejected for", "Withdrawn", "Withdrawn because", "Run-out",
     "Record size, in", "Speed", "Length", "Lot", "Item", "Supplier", "Lot came in", "Lot made", "Lot usable through",
-    "Stylus", "Life", "Stylus lot", "Lathe", "By", "Overruled because", "Note",
+    "Stylus", "Life", "Stylus lot", "Lathe", "Cut by", "Logged by", "Overruled because", "Note",
 )  # fmt: skip
 
 
@@ -116,6 +116,7 @@ def _side(side: Side) -> Sequence[object]:
         side.life.number,
         side.life.stylus.lot.code if side.life.stylus.lot else "",
         side.lathe.name,
+        side.cut_by.name,
         side.by.name,
         side.overruled,
         side.note,

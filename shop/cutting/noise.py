@@ -13,6 +13,8 @@ from itertools import accumulate
 from shop.calc.drift import EwmaPoint, ewma_chart, surprises
 from shop.calc.life import Crossing, hours_to_threshold
 from shop.cutting.models import CuttingLimits, EdgeLook, Life, NoiseLevel, Side
+from shop.cutting.wording import level_words
+from shop.refusal import Doubt
 
 #: What one level differs from another by when nothing has changed, until a life's own levels say better: in dB. Our own
 #: figure, no source.
@@ -127,6 +129,21 @@ def of_life(life: Life, limit_db: float | None) -> Noise:
     sides = Side.objects.filter(life=life, withdrawal__isnull=True).order_by("at", "id")
     looks = EdgeLook.objects.filter(life=life).values_list("at", flat=True)
     return read(with_hours(rows, sides.values_list("at", "id", "cut_s")), life.hours, limit_db, looks)
+
+
+def above_reference(level_db: float, *, field: str) -> list[Doubt]:
+    """A doubt about a level, or a limit, above the room's own reference of 0 dB: most often a minus sign is missing."""
+    if level_db <= 0:
+        return []
+    told = level_words(level_db)
+    return [
+        Doubt(
+            key=f"above-reference-{level_db:g}:{field}",
+            field=field,
+            sentence=f"{told} is above this room's own reference, which a silent groove hardly is. Is a minus missing?",
+            confirm=f"It is right: {told}, above the reference.",
+        )
+    ]
 
 
 def look_again(life: Life) -> None:

@@ -26,7 +26,7 @@ class SideTable(tables.Table):
     outcome = tables.Column(verbose_name="Outcome")
     life = tables.Column(verbose_name="Stylus", accessor="life__stylus")
     lot = tables.Column(verbose_name="Lot")
-    by = tables.Column(verbose_name="By", attrs=WHOLE)
+    by = tables.Column(verbose_name="Cut by", accessor="cut_by", attrs=WHOLE)
 
     class Meta:
         orderable = False

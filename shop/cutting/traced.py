@@ -120,7 +120,9 @@ def _source(lot: Lot | None, label: str = "From lot") -> list[Fact]:
 
 def _side(side: Side) -> list[Fact]:
     stylus = side.life.stylus
-    facts = [Fact("Ended", f"{moment_words(side.at)}, cut by {side.by} on {side.lathe}")]
+    facts = [Fact("Ended", f"{moment_words(side.at)}, cut by {side.cut_by} on {side.lathe}")]
+    if side.judged_by is not None:
+        facts.append(Fact("Judged", f"by {side.judged_by}"))
     if side.wanted is not None:
         booking = side.wanted.booking
         facts.append(Fact("Booking", booking.code, link_of(Traced.BOOKING, booking.pk), f" {booking.title}"))

@@ -8,9 +8,9 @@ from shop import clock
 from shop.concern import Grade
 from shop.cutting import actions, noise
 from shop.cutting.concerns import concerns
-from shop.cutting.models import Life, NoiseLevel
-from shop.refusal import NotAllowed, Refused
-from tests.cutting.makers import address, cut, heard, make_booking, make_stylus, once, text
+from shop.cutting.models import CuttingLimits, Life, NoiseLevel
+from shop.refusal import Doubtful, NotAllowed, Refused
+from tests.cutting.makers import address, cut, heard, make_booking, make_stylus, once, start, text
 from tests.makers import at, moment
 
 pytestmark = pytest.mark.django_db
@@ -204,3 +204,58 @@ def test_by_the_pages(bench, client_of, assistant):
         strike = address("strike-noise-level", level.pk)
         assert client.post(strike, {"once": once(), "why": "misread"}).status_code == 302
         assert "It was struck out" in text(client.get(strike))
+
+
+def test_a_stylus_in_the_drawer_cuts_no_groove(bench):
+    spare = make_stylus(bench.engineer, bench.kind, "R-9")
+    with pytest.raises(Refused, match="R-9 was in no head at 10:00 on 3 March") as no:
+        heard(bench.engineer, spare, -58.0)
+    assert no.value.field == "at"
+    actions.take_off_stylus(by=bench.engineer, once=once(), stylus=bench.stylus)
+    with at("2025-03-03 11:00"):
+        with pytest.raises(Refused, match="R-1 was in no head at 11:00"):
+            heard(bench.engineer, bench.stylus, -58.0)
+        assert heard(bench.engineer, bench.stylus, -58.0, at=moment("2025-03-03 09:30")).life == life()
+
+
+def test_a_level_above_the_reference_is_asked_about(bench):
+    with pytest.raises(Doubtful, match="Is a minus missing") as asked:
+        heard(bench.engineer, bench.stylus, 5.0)
+    [doubt] = asked.value.doubts
+    assert doubt.field == "level_db"
+    assert heard(bench.engineer, bench.stylus, 5.0, sure=[doubt.key]).level_db == 5
+    assert heard(bench.engineer, bench.stylus, 0.0).level_db == 0
+
+
+def test_a_limit_above_the_reference_is_asked_about_once_and_speaks_for_such_levels(bench):
+    with pytest.raises(Doubtful) as asked:
+        limit(bench, 10.0)
+    [doubt] = asked.value.doubts
+    assert doubt.field == "noise_db"
+    facts = {"care_below": 0.0, "hold_below": 0.0, "days_ahead": 14, "noise_db": 10.0}
+    by = {"by": bench.engineer, "once": once()}
+    version = CuttingLimits.objects.get_or_create(pk=1)[0].version
+    kept = actions.change_limits(**by, version=version, **facts, sure=[doubt.key])
+    again = actions.change_limits(by=bench.engineer, once=once(), version=kept.version, **facts)
+    assert again.noise_db == 10
+    assert heard(bench.engineer, bench.stylus, 5.0).level_db == 5
+
+
+def test_a_level_is_written_down_with_the_side_it_was_measured_on(bench, client_of, assistant):
+    with pytest.raises(Refused) as no:
+        cut(bench, level_db=-121.0)
+    assert no.value.field == "level_db"
+    with pytest.raises(Doubtful):
+        cut(bench, level_db=3.0)
+    side = cut(bench, assistant, level_db=-58.5)
+    level = NoiseLevel.objects.get()
+    assert (level.side, level.life, level.level_db, level.by, level.at) == (side, life(), -58.5, assistant, side.at)
+    assert "\u221258.5\u00a0dB" in text(client_of(assistant).get(side.get_absolute_url()))
+    run = start(bench)
+    with at("2025-03-03 10:20"):
+        actions.stop_side(by=bench.engineer, once=once(), run=run)
+        said = {"once": once(), "outcome": "good", "cut_s": "20:00", "lot": bench.lot.pk, "level_db": "-57"}
+        assert client_of(assistant).post(address("judge-side", run.pk), said).status_code == 302
+        assert list(NoiseLevel.objects.order_by("id").values_list("level_db", flat=True)) == [-58.5, -57.0]
+        assert 'name="level_db"' in text(client_of(assistant).get(address("log-side")))
+        assert 'name="level_db"' not in text(client_of(assistant).get(address("start-side")))

@@ -6,8 +6,9 @@ from uuid import uuid4
 import pytest
 
 from shop import clock
-from tests.cutting.makers import address, cut, text
-from tests.makers import at
+from shop.cutting import actions
+from tests.cutting.makers import address, cut, once, start, text
+from tests.makers import at, moment
 
 pytestmark = pytest.mark.django_db
 
@@ -20,6 +21,23 @@ def test_a_side_shows_what_left_where(bench, client_of, assistant):
     assert "<b>1.2</b> <span>h, from 0.8 h</span>" in page
     assert "<b>0.55</b> <span>g to the trap</span>" in page
     assert "203 lines per inch (125 µm)" in page
+
+
+def test_a_side_says_who_cut_it_and_who_judged_it(bench, client_of, assistant, engineer):
+    run = start(bench, assistant)
+    with at("2025-03-03 10:20"):
+        actions.stop_side(by=assistant, once=once(), run=run)
+        said = {"run": run, "outcome": "good", "cut_s": 1200, "lot": bench.lot}
+        side = actions.judge_side(by=engineer, once=once(), **said)
+        assert (side.cut_by, side.judged_by) == (assistant, engineer)
+        client = client_of(engineer)
+        for where in (side.get_absolute_url(), address("withdraw-side", side.pk)):
+            assert f"{assistant}, judged by {engineer}" in text(client.get(where))
+        assert f">{assistant}</td>" in text(client.get(address("sides")))
+        assert f"cut by {assistant} on Lathe" in text(client.get(address("trace-of", "side", side.pk)))
+        other = cut(bench, assistant, at=moment("2025-03-03 09:50"))
+        assert (other.cut_by, other.judged_by) == (assistant, None)
+        assert "judged by" not in text(client.get(other.get_absolute_url()))
 
 
 def test_withdrawing_by_the_page(bench, client_of, engineer):

@@ -1,5 +1,6 @@
 """The shop's own lists: lathes, kinds of stylus, reasons for a reject, and its limits for cutting."""
 
+from collections.abc import Collection
 from decimal import Decimal
 
 from shop.cutting import noise, rules
@@ -7,7 +8,7 @@ from shop.cutting.models import Blame, CostFigures, CuttingLimits, Lathe, Reject
 from shop.people.models import ENGINEERS, Person
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
-from shop.refusal import Refused
+from shop.refusal import Refused, ask_unless_sure
 from shop.stock import quality
 from shop.stock.rules import cost
 
@@ -123,10 +124,11 @@ def change_limits(
     days_ahead: int,
     noise_db: float | None = None,
     plating_days: int | None = None,
+    sure: Collection[str] = (),
 ) -> CuttingLimits:
     """Set the shop's own limits: chances from 0 to 1, days from 1 to 365, and the level above which an edge counts as
     noisy (None for none), against which every open life's levels are held anew. plating_days None: what becomes of
-    masters is not kept here."""
+    masters is not kept here. Asks about a noise limit above 0 dB, louder than the room's own reference."""
     CuttingLimits.objects.get_or_create(pk=1)
     held = still_as_read(CuttingLimits(pk=1), version)
     held.care_below = rules.between(care_below, 0, 1, field="care_below")
@@ -139,6 +141,8 @@ def change_limits(
     )
     noise_before = held.noise_db
     held.noise_db = None if noise_db is None else rules.between(noise_db, *LEVEL_DB, field="noise_db", unit="dB")
+    if held.noise_db is not None and held.noise_db != noise_before:
+        ask_unless_sure(noise.above_reference(held.noise_db, field="noise_db"), sure)
     held.version += 1
     held.save()
     if held.noise_db != noise_before:

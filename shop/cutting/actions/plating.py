@@ -140,6 +140,7 @@ def _told(one: Said, master: Master | None, *, at: datetime, by: Person) -> Mast
         return None
     if master.report:
         assert master.reported_at is not None
+        assert master.reported_by is not None
         EarlierReport.objects.create(
             master=master,
             report=master.report,

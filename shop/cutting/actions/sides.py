@@ -10,12 +10,15 @@ from shop import clock
 from shop.cutting import noise, plans, queries, rules, wording
 from shop.cutting.actions import checks
 from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
+from shop.cutting.actions.lists import LEVEL_DB
+from shop.cutting.actions.noise import level_doubts
 from shop.cutting.models import (
     BookingSide,
     CuttingLimits,
     Lathe,
     Life,
     Master,
+    NoiseLevel,
     Outcome,
     RejectReason,
     Side,
@@ -61,6 +64,7 @@ def log_side(
     at: datetime | None = None,
     reject_reason: RejectReason | None = None,
     cut_text: str = "",
+    level_db: float | None = None,
     note: str = "",
     overrule: str = "",
     stylus: Stylus | None = None,
@@ -74,9 +78,10 @@ def log_side(
     life, chip to the trap, hours to the vacuum line; 7. lets a good one wait for plating; 8. finishes the booking if
     this was its last side.
 
-    pitch_um: None for the usual one. at: when the cut ended, None for now. stylus: the one the person saw in the head,
-    if given: another one there is refused. overrule: an engineer's reason for a side that is longer than its disc
-    holds, or a lot that is on hold or past its date; each of them is asked about, and confirmed in `sure`.
+    pitch_um: None for the usual one. level_db: the noise of its silent groove, where that was measured. at: when the
+    cut ended, None for now. stylus: the one the person saw in the head, if given: another one there is refused.
+    overrule: an engineer's reason for a side that is longer than its disc holds, or a lot that is on hold or past its
+    date; each of them is asked about, and confirmed in `sure`.
     """
     return record(
         by=by,
@@ -92,6 +97,7 @@ def log_side(
         at=at,
         reject_reason=reject_reason,
         cut_text=cut_text,
+        level_db=level_db,
         note=note,
         overrule=overrule,
         stylus=stylus,
@@ -114,6 +120,7 @@ def record(
     at: datetime | None,
     reject_reason: RejectReason | None,
     cut_text: str,
+    level_db: float | None,
     note: str,
     overrule: str,
     stylus: Stylus | None,
@@ -132,6 +139,8 @@ def record(
     note = words(note, field="note", longest=500)
     overrule = words(overrule, field="overrule", longest=300)
     reason = _reason(outcome, reject_reason)
+    if level_db is not None:
+        level_db = rules.between(level_db, *LEVEL_DB, field="level_db", unit="dB")
     cut = checks.figures_of(cut_s, disc_in, speed, width_um, pitch_um, wanted, spirals_s=spirals_s)
     booking = checks.open_booking(wanted)
     life = checks.life_in_head(lathe, at, stylus)
@@ -142,6 +151,7 @@ def record(
     # Seen before the blank is gone, for a lot's last one is in its turn too; asked after, for a lot that is empty by
     # now is refused, not asked about.
     doubts = _doubts(wanted, cut, held, outcome, lathe=lathe, at=at, is_timed=is_timed, by=by)
+    doubts += level_doubts(level_db) if level_db is not None else []
     movement = _take_blank(held, outcome=outcome, at=at, by=by, note=reason.name if reason else _for(wanted, outcome))
     ask_unless_sure(doubts, sure)
 
@@ -172,6 +182,8 @@ def record(
     Life.objects.filter(pk=life.pk).update(
         cut_s=F("cut_s") + cut_s, length_mm=F("length_mm") + length_mm, sides=F("sides") + 1
     )
+    if level_db is not None:
+        NoiseLevel.objects.create(life=life, side=side, at=at, by=by, level_db=level_db)
     noise.look_again(life)
     if outcome == Outcome.GOOD and _keeps_masters():
         Master.objects.create(side=side)

@@ -38,7 +38,7 @@ class StartSideForm(LogSideForm):
 
     def __init__(self, data: Any = None, *, person: Any, wanted: BookingSide | None, **rest: Any) -> None:
         super().__init__(data, person=person, wanted=wanted, **rest)
-        for name in ("outcome", "reject_reason", "cut_s", "cut_text", "at", "note"):
+        for name in ("outcome", "reject_reason", "cut_s", "cut_text", "at", "level_db", "note"):
             del self.fields[name]
 
     def _offer_styli(self) -> None:
@@ -68,7 +68,7 @@ class JudgeSideForm(LogSideForm):
     """What became of a side that was stopped."""
 
     at_once = ("outcome", "reject_reason", "cut_s", "cut_text")
-    folded = ("lot", "note")
+    folded = ("lot", "level_db", "note")
 
     def __init__(self, data: Any = None, *, person: Any, run: RunningSide, **rest: Any) -> None:
         super().__init__(data, person=person, wanted=run.wanted, **rest)

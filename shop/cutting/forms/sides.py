@@ -8,10 +8,11 @@ from django.db.models import Case, Q, Value, When
 
 from shop import clock
 from shop.cutting import plans, queries
+from shop.cutting.actions.lists import LEVEL_DB
 from shop.cutting.fields import MinutesField, PitchField
 from shop.cutting.models import BookingSide, DiscSize, Fitting, Outcome, RejectReason, Speed
 from shop.people.fields import QuantityField
-from shop.press.fields import MomentField
+from shop.press.fields import MomentField, NumberField
 from shop.press.forms import PressForm
 from shop.stock.models import ItemKind, Lot
 from shop.stock.queries import PICKING_ORDER
@@ -53,6 +54,14 @@ class LogSideForm(PressForm):
     )
     width_um = QuantityField("groove", label="Groove width", low=plans.WIDTH_UM[0], high=plans.WIDTH_UM[1])
     at = MomentField(label="When it ended, if not just now")
+    level_db = NumberField(
+        label="Silent groove, if it was measured",
+        low=LEVEL_DB[0],
+        high=LEVEL_DB[1],
+        unit="dB",
+        required=False,
+        help_text="Its noise against this room's own reference.",
+    )
     note = forms.CharField(label="Note", max_length=500, required=False)
     overrule = forms.CharField(
         label="Why it counts all the same",
@@ -63,7 +72,7 @@ class LogSideForm(PressForm):
 
     #: What the page shows at once, and what it keeps folded away.
     at_once: tuple[str, ...] = ("outcome", "reject_reason", "cut_s", "cut_text", "stylus", "lot")
-    folded: tuple[str, ...] = ("disc_in", "speed", "pitch_um", "width_um", "at", "note")
+    folded: tuple[str, ...] = ("disc_in", "speed", "pitch_um", "width_um", "at", "level_db", "note")
 
     def __init__(self, data: Any = None, *, person: Any, wanted: BookingSide | None, **rest: Any) -> None:
         self.side = wanted

@@ -1,6 +1,6 @@
 """Sides cut, why one is rejected, and the record of one that was logged by mistake."""
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
@@ -93,6 +93,16 @@ class Side(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("cutting:side", args=[self.pk])
+
+    @property
+    def cut_by(self) -> Any:
+        """Who cut it: whoever started it at the lathe, else whoever logged it (`by`). Select "run__started_by" too."""
+        return self.run.started_by if hasattr(self, "run") else self.by
+
+    @property
+    def judged_by(self) -> Any:
+        """Who said what became of it, where another cut it; None for the same."""
+        return self.by if self.cut_by != self.by else None
 
 
 class Withdrawal(models.Model):

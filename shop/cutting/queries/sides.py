@@ -13,7 +13,7 @@ from shop.stock.ledger import Owner
 def sides() -> QuerySet[Side]:
     """Every side with all that a line shows, latest first."""
     return Side.objects.select_related(
-        "wanted__booking", "lathe", "life__stylus", "lot__item", "by", "reject_reason", "withdrawal"
+        "wanted__booking", "lathe", "life__stylus", "lot__item", "by", "run__started_by", "reject_reason", "withdrawal"
     ).order_by("-at", "-id")
 
 
