@@ -19,7 +19,7 @@ from django.core import signing
 from django.core.files.uploadedfile import UploadedFile
 from django.db.models import Model
 from django.http import Http404, HttpResponse
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 
 from shop import clock
 from shop.duties.models import Photo
@@ -77,11 +77,17 @@ def keep(upload: UploadedFile) -> KeptPhoto:
     return KeptPhoto.of(hashlib.sha256(made).hexdigest(), name, width, height)
 
 
+_NO_PHOTOGRAPH = "That is not a photograph that can be read. Send a JPEG, PNG or WebP."
+_CUT_SHORT = "The file ends before the picture does, so it did not come through whole. Choose it again."
+
+
 class _TooLarge(ValueError):
     pass
 
 
 def _made_anew(upload: Any) -> tuple[bytes, int, int]:
+    # WeasyPrint lets the whole process take files that end too soon, from when it is loaded on; none of ours do.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     too_large = f"That picture has more than {MOST_PIXELS // 1_000_000} million pixels. Take it smaller."
     try:
         with Image.open(upload, formats=_FORMATS) as sent:
@@ -97,8 +103,11 @@ def _made_anew(upload: Any) -> tuple[bytes, int, int]:
         raise _TooLarge(too_large) from bomb
     except _TooLarge:
         raise
+    except OSError as broken:
+        cut_short = "truncated" in str(broken)
+        raise ValueError(_CUT_SHORT if cut_short else _NO_PHOTOGRAPH) from broken
     except Exception as broken:  # whatever a file can do to its reader
-        raise ValueError("That is not a photograph that can be read. Send a JPEG, PNG or WebP.") from broken
+        raise ValueError(_NO_PHOTOGRAPH) from broken
     drawn = io.BytesIO()
     plain.save(drawn, "JPEG", quality=82, optimize=True)
     return drawn.getvalue(), plain.width, plain.height

@@ -18,6 +18,7 @@ from django.contrib.staticfiles.finders import get_finders
 from django.core.management import CommandError, call_command
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
+from django.template.loader import render_to_string
 from waitress.channel import HTTPChannel
 from waitress.server import create_server
 from waitress.task import ErrorTask
@@ -89,11 +90,32 @@ class _ErrorTask(ErrorTask):
 
     def execute(self) -> None:
         if isinstance(self.request.error, RequestEntityTooLarge):
-            self.request.error.body = (
-                f"It is larger than {MOST_BYTES // (1024 * 1024)} MB, so it was not read, and nothing was saved.\r\n"
-                "Go back, and send a smaller file, or the same in parts."
-            )
+            self.request.error = _TooLarge(self.request.path, self.request.headers)
         super().execute()
+
+
+class _TooLarge(RequestEntityTooLarge):
+    """What was sent is more than is read: as a page of ours for a browser, as a sentence for anything else."""
+
+    def __init__(self, path: str, headers: dict[str, str]) -> None:
+        super().__init__(f"It is larger than {MOST_BYTES // (1024 * 1024)} MB, so it was not read. Nothing was saved.")
+        self.is_browser = "text/html" in headers.get("ACCEPT", "") or "HX_REQUEST" in headers
+        self.back = path if path.startswith("/") and not path.startswith("//") else "/"
+
+    def to_response(self, ident: str | None = None) -> tuple[str, list[tuple[str, str]], bytes]:
+        kind, said = "plain", f"{self.body}\r\n"
+        if self.is_browser:
+            kind, said = "html", render_to_string("too_large.html", {"sentence": self.body, "back": self.back})
+        headers = [
+            ("Content-Type", f"text/{kind}; charset=utf-8"),
+            (
+                "Content-Security-Policy",
+                "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'",
+            ),
+            ("X-Content-Type-Options", "nosniff"),
+            ("Cache-Control", "no-store"),
+        ]
+        return f"{self.code} {self.reason}", headers, said.encode()
 
 
 class _Channel(HTTPChannel):

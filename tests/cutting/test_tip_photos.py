@@ -8,7 +8,7 @@ from shop import clock
 from shop.cutting import actions
 from shop.cutting.models import TipPhoto
 from shop.duties import photos
-from shop.refusal import NotAllowed, Refused
+from shop.refusal import Doubtful, NotAllowed, Refused
 from tests.cutting.makers import address, cut, make_stylus, once, photographed, text
 from tests.duties.makers import picture
 from tests.makers import at, moment
@@ -100,3 +100,13 @@ def test_by_the_page_twice_is_one_and_it_is_shown(bench, client_of, assistant, v
     assert (shown["Content-Type"], shown.content[:3]) == ("image/jpeg", b"\xff\xd8\xff")
     assert client.get(photo.get_absolute_url()).status_code == 302
     assert client_of(visitor).get(address("tip-photo", "f" * 32)).status_code == 404
+
+
+def test_one_from_before_the_stylus_came_in_is_asked_about(bench):
+    kept = photos.keep(sent(picture()))
+    facts = {"by": bench.engineer, "stylus": bench.stylus, "photo": kept, "at": moment("2024-03-03 09:00")}
+    with pytest.raises(Doubtful, match="R-1 only came in on 3 March 2025") as asked:
+        actions.add_tip_photo(**facts, once=once())
+    [doubt] = asked.value.doubts
+    assert doubt.field == "at"
+    assert actions.add_tip_photo(**facts, once=once(), sure=[doubt.key]).life is None

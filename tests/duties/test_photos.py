@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
-from PIL import Image
+from PIL import Image, ImageFile
 
 from shop import clock
 from shop.duties import photos
@@ -47,6 +47,20 @@ def test_a_large_one_is_made_smaller():
 @pytest.mark.parametrize("form", ["PNG", "WEBP", "JPEG"])
 def test_what_phones_send_is_taken(form):
     assert kept_image(photos.keep(sent(picture(form=form)))).format == "JPEG"
+
+
+@pytest.mark.parametrize("form", ["PNG", "WEBP", "JPEG"])
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.95])
+def test_a_file_that_ends_before_the_picture_does_is_none(monkeypatch, form, share):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)  # as it is once WeasyPrint was loaded
+    noise = Image.effect_noise((800, 600), 80).convert("RGB")
+    whole = io.BytesIO()
+    noise.save(whole, form)
+    photos.keep(sent(whole.getvalue()))
+    with pytest.raises(ValueError, match="ends before the picture does|not a photograph that can be read") as no:
+        photos.keep(sent(whole.getvalue()[: int(len(whole.getvalue()) * share)]))
+    if form == "JPEG":
+        assert "ends before the picture does" in str(no.value)
 
 
 def test_what_lies_behind_glass_becomes_white():

@@ -1,5 +1,6 @@
 """Photographs of tips, and an engineer's word against the advice about one."""
 
+from collections.abc import Collection
 from datetime import datetime
 
 from django.db.models import Sum
@@ -12,20 +13,31 @@ from shop.duties.photos import KeptPhoto
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
 from shop.press.rules import happened_at, words
-from shop.refusal import Refused
+from shop.refusal import Doubt, Refused, ask_unless_sure
+from shop.wording import in_full
 
 
 @action(roles=HANDS)
 def add_tip_photo(
-    *, by: Person, stylus: Stylus, photo: KeptPhoto | None, shows: str = "", at: datetime | None = None
+    *,
+    by: Person,
+    stylus: Stylus,
+    photo: KeptPhoto | None,
+    shows: str = "",
+    at: datetime | None = None,
+    sure: Collection[str] = (),
 ) -> TipPhoto:
     """Keep a photograph of a tip with the life that it shows, and the hours that life had cut by then.
 
-    One taken before the stylus was fitted, or fitted anew, belongs to no life yet. Refuses where there is none.
+    One taken before the stylus was fitted, or fitted anew, belongs to no life yet. Refuses where there is none; asks
+    about one from before the stylus came in.
     """
     if photo is None:
         raise Refused("Choose a photograph.", field="photo")
     at = happened_at(at)
+    if clock.day_of(at) < stylus.received_on:
+        sentence = f"{stylus} only came in on {in_full(stylus.received_on)}. Was that photograph taken before?"
+        ask_unless_sure([Doubt(key=f"before-it-came-{at:%Y-%m-%d}:at", field="at", sentence=sentence)], sure)
     life = stylus.lives.filter(began_at__lte=at).order_by("-number").first()
     if (
         life is not None

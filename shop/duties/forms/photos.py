@@ -11,7 +11,14 @@ from shop.duties.photos import KeptPhoto
 class PhotoField(forms.FileField):
     """A photograph: made anew and kept at once; cleans to a KeptPhoto, or None."""
 
-    widget = forms.FileInput(attrs={"accept": photos.ACCEPT})
+    widget = forms.FileInput(
+        attrs={
+            "accept": photos.ACCEPT,
+            "data-most-bytes": str(photos.MOST_BYTES),
+            "data-most": f"{photos.MOST_BYTES // 1_000_000} MB",
+            "data-instead": "Take the photograph smaller.",
+        }
+    )
 
     def __init__(self, *, required: bool = False) -> None:
         super().__init__(label="Photograph", required=required)

@@ -43,7 +43,7 @@
     if (large) {
       event.preventDefault();
       event.stopImmediatePropagation();
-      say(`That file is larger than ${large.dataset.most}. Send it in parts, one after another.`);
+      say(`That file is larger than ${large.dataset.most}. ${large.dataset.instead || "Send it in parts, one after another."}`);
       return;
     }
     say("");
