@@ -45,6 +45,30 @@ def test_sending_takes_it_out_of_the_head_and_ends_the_life(bench, assistant):
     assert queries.stylus_outlook(queries.styli_of_any_state().get(), None) is None
 
 
+def test_where_it_has_been_stands_in_the_order_in_which_it_went(bench, assistant):
+    send(assistant, bench.stylus)
+    with at("2025-03-20 09:00"):
+        back(assistant, bench.stylus)
+        fit(bench)
+    with at("2025-04-01 09:00"):
+        send(assistant, bench.stylus)
+    with at("2025-05-01 09:00"):
+        back(assistant, bench.stylus, came_back="never")
+    told = queries.whereabouts(queries.styli_of_any_state().get())
+    assert [one.where for one in told] == [
+        "Retired: lost",
+        "Given up: it will not come back",
+        "Away to The Lapping Loft for re-lapping",
+        "Off",
+        "Into the head of Lathe",
+        "Back: with a fresh edge",
+        "Away to The Lapping Loft for re-lapping",
+        "Off",
+        "Into the head of Lathe",
+    ]
+    assert told[3].by == assistant
+
+
 def test_a_fresh_edge_is_its_own_life_with_what_it_cost(bench, assistant):
     cut(bench)
     send(assistant, bench.stylus)

@@ -3,6 +3,8 @@
 import pytest
 
 from shop.cutting import actions, queries
+from shop.cutting.pictures.looking_back import hours_words, shares_words
+from shop.cutting.queries.looking_back import Rejects, Use
 from tests.cutting.makers import address, cut, make_stylus, once, text
 from tests.makers import at, moment
 
@@ -75,6 +77,44 @@ def test_the_page_shows_pictures_with_tables_and_money_to_engineers_only(past, c
         assert "A good side costs" in text(client_of(engineer).get(address("looking-back") + query))
         empty = text(client_of(assistant).get(address("looking-back") + "?since=2020-01-01&until=2020-02-01"))
         assert "No side was cut in these days" in empty
+
+
+def test_a_chipped_tip_says_nothing_of_the_lot(bench):
+    chipped = actions.add_reject_reason(by=bench.engineer, once=once(), name="Tip chipped", blame="edge")
+    for reason in (chipped, chipped, bench.reason):
+        cut(bench, outcome="rejected", reject_reason=reason)
+    found = queries.looking_back(*SPAN)
+    assert [(one.name, one.rejected, one.sides) for one in found.lots] == [("L1", 1, 3)]
+    assert found.all_of_lots == queries.looking_back(*SPAN).all_of_lots
+    assert (found.all_of_lots.rejected, found.all.rejected) == (1, 3)
+
+
+def rows(*counts):
+    return [Rejects(f"m{place}", bad, sides) for place, (bad, sides) in enumerate(counts)]
+
+
+def said(*counts):
+    found = rows(*counts)
+    return shares_words(found, Rejects("all", sum(one.rejected for one in found), sum(one.sides for one in found)))
+
+
+def test_what_misses_the_line_is_told_of_several_looks_at_once():
+    usual = [(4, 40)] * 11
+    assert "None differs from that" in said(*usual, (5, 40))
+    # 10 of 40 is 14.2 to 40.2 % by Wilson, above the share of all; at the level for one of twelve it is not
+    told = said(*usual, (10, 40))
+    assert "Looked at alone m11 would differ from that; but of 12 that are looked at together" in told
+    assert "in 46 of 100 cases, so none stands out" in told  # 1 - 0.95**12 = 0.46
+    assert "m11 stands out: 20 of 40, more than" in said(*usual, (20, 40))
+    assert "m11 stands out: 0 of 400, fewer than" in said(*usual, (0, 400))
+
+
+def test_what_is_not_drawn_is_said_to_be_in_the_table():
+    uses = [Use(place, f"R-{place}", 5.0, 100.0, 3, 0) for place in range(13)]
+    assert hours_words(uses) == (
+        "R-0 cut most, 5.0 h; 13 styli cut 65.0 h together. Drawn are the first 12 of 13; the table has all."
+    )
+    assert "Drawn" not in hours_words(uses[:12])
 
 
 def test_it_takes_a_constant_number_of_queries(bench, client_of, engineer, django_assert_max_num_queries):

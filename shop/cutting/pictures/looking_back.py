@@ -6,7 +6,7 @@ from django.utils.safestring import SafeString
 
 from shop import picture
 from shop.calc.share import wilson
-from shop.cutting.queries.looking_back import Rejects, Use
+from shop.cutting.queries.looking_back import LEVEL, Rejects, Use
 
 #: How many bars a picture has at most, and how many where they follow in an order of their own; the table has all.
 MOST_BARS, MOST_IN_ORDER = 12, 24
@@ -17,16 +17,17 @@ _STANDS_OUT = 0.05
 def hours_picture(uses: Sequence[Use]) -> SafeString:
     """The hours of each stylus, the most first."""
     shown = uses[:MOST_BARS]
+    hours = [use.hours for use in shown]
     return _bars(
-        [use.mark for use in shown],
-        [use.hours for use in shown],
-        "hours of cutting",
-        title="Hours by stylus",
-        describes=(
-            f"{shown[0].mark} cut most, {shown[0].hours:.1f} h"
-            + (f"; {len(uses)} styli cut {sum(use.hours for use in uses):.1f} h together." if len(uses) > 1 else ".")
-        ),
+        [use.mark for use in shown], hours, "hours of cutting", title="Hours by stylus", describes=hours_words(uses)
     )
+
+
+def hours_words(uses: Sequence[Use]) -> str:
+    """Which stylus cut most, what all cut together, and how many of them are drawn."""
+    said = f"{uses[0].mark} cut most, {uses[0].hours:.1f} h"
+    said += f"; {len(uses)} styli cut {sum(use.hours for use in uses):.1f} h together." if len(uses) > 1 else "."
+    return f"{said} {drawn_words(uses)}".strip()
 
 
 def reasons_picture(reasons: Sequence[tuple[str, int]]) -> SafeString:
@@ -65,9 +66,13 @@ def _bars(names: Sequence[str], values: Sequence[float], unit: str, *, title: st
     return picture.svg(figure, title=title, describes=describes)
 
 
-def shares_picture(rows: Sequence[Rejects], *, title: str, whole: Rejects, in_order: bool = False) -> SafeString:
-    """Of the sides of each, the share rejected, with Wilson's interval; a line at the share of all. in_order: rows that
-    follow on each other, of which the last are shown; else the first."""
+def shares_picture(
+    rows: Sequence[Rejects], *, title: str, whole: Rejects, words: str, in_order: bool = False
+) -> SafeString:
+    """Of the sides of each, the share rejected, with Wilson's interval; a line at the share of all.
+
+    words: what it says. in_order: rows that follow on each other, of which the last are shown; else the first.
+    """
     shown = rows[-MOST_IN_ORDER:] if in_order else rows[:MOST_BARS]
     figure = picture.new_figure(110, 18 + 6.5 * len(shown))
     axes = figure.add_subplot()
@@ -81,14 +86,36 @@ def shares_picture(rows: Sequence[Rejects], *, title: str, whole: Rejects, in_or
     axes.set_xlim(0, min(100.0, 1.05 * max(100 * row.share.high for row in shown)))
     axes.grid(visible=False, axis="y")
     axes.set_xlabel("rejected, %")
-    return picture.svg(figure, title=title, describes=shares_words(rows, whole))
+    return picture.svg(figure, title=title, describes=words)
 
 
-def shares_words(rows: Sequence[Rejects], whole: Rejects) -> str:
-    """Which of them stands out, if any does by more than chance: the more there are, the more it takes."""
-    worst = max(rows, key=lambda row: (row.share.low, row.share.middle))
+def shares_words(rows: Sequence[Rejects], whole: Rejects, rejected: str = "rejected") -> str:
+    """Which of them stands out, if any does by more than chance: the more there are, the more it takes.
+
+    Where none does, but the interval of one leaves out the share of all, it says why that is nothing much: at 95 %, of
+    several such intervals one that does so is no wonder. rejected: what the shares are of, in words.
+    """
     share = whole.share.middle
-    said = f"{100 * share:.1f}\u00a0% of all {whole.sides} sides were rejected."
-    if wilson(worst.rejected, worst.sides, 1 - _STANDS_OUT / len(rows)).low > share:
+    said = f"{100 * share:.1f}\u00a0% of all {whole.sides} sides were {rejected}."
+    worst = max(rows, key=lambda row: (row.share.low, row.share.middle))
+    best = min(rows, key=lambda row: (row.share.high, row.share.middle))
+    one_of_all = 1 - _STANDS_OUT / len(rows)
+    if wilson(worst.rejected, worst.sides, one_of_all).low > share:
         return f"{said} {worst.name} stands out: {worst.rejected} of {worst.sides}, more than chance would have it."
-    return f"{said} None differs from that by more than chance would have it."
+    if wilson(best.rejected, best.sides, one_of_all).high < share:
+        return f"{said} {best.name} stands out: {best.rejected} of {best.sides}, fewer than chance would have it."
+    apart = [row.name for row in rows if not row.share.low <= share <= row.share.high]
+    if not apart:
+        return f"{said} None differs from that by more than chance would have it."
+    at_least_one = 100 * (1 - LEVEL ** len(rows))
+    return (
+        f"{said} Looked at alone {', '.join(apart[:3])} would differ from that; but of {len(rows)} that are looked at "
+        f"together at least one does so by chance in {at_least_one:.0f} of 100 cases, so none stands out."
+    )
+
+
+def drawn_words(rows: Sequence[object], *, most: int = MOST_BARS, in_order: bool = False) -> str:
+    """That not all of them are drawn, where that is so."""
+    if len(rows) <= most:
+        return ""
+    return f"Drawn are the {'last' if in_order else 'first'} {most} of {len(rows)}; the table has all."

@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from shop.calc.life import LifeStep, WeibullFit, WeibullIntervals, fit_weibull, kaplan_meier
-from shop.cutting.models import Life, NoiseLevel, Side, Stylus, StylusKind, TipPhoto
+from shop.cutting.models import CameBack, Life, NoiseLevel, Side, Stylus, StylusKind, TipPhoto
 from shop.cutting.queries.styli import Outlook, Record
 
 #: How many of a stylus's latest sides may be chosen for a noise level.
@@ -25,22 +25,33 @@ class Whereabout:
 
 
 def whereabouts(stylus: Stylus) -> list[Whereabout]:
-    """Where a stylus has been, latest first; no query for one of `styli_of_any_state`."""
-    found: list[Whereabout] = []
+    """Where a stylus has been, latest first; no query for one of `styli_of_any_state`.
+
+    What happened at one moment stands as one thing follows on the other: off a head, away, back, into a head.
+    """
+    off: list[Whereabout] = []
+    into: list[Whereabout] = []
+    away_and_back: list[Whereabout] = []
+    gone = {away.sent_at for away in stylus.times_away.all()} | {stylus.retired_at}
     for life in stylus.lives.all():
         for fitting in life.fittings.all():
-            found.append(Whereabout(fitting.fitted_at, f"Into the head of {fitting.lathe}", fitting.fitted_by))
+            into.append(Whereabout(fitting.fitted_at, f"Into the head of {fitting.lathe}", fitting.fitted_by))
             if fitting.off_at is not None:
-                found.append(Whereabout(fitting.off_at, "Off, into the drawer", None, fitting.note))
+                where = "Off" if fitting.off_at in gone else "Off, into the drawer"
+                off.append(Whereabout(fitting.off_at, where, fitting.off_by, fitting.note))
     for away in stylus.times_away.all():
-        found.append(Whereabout(away.sent_at, f"Away to {away.sent_to} for re-lapping", away.sent_by, away.note))
+        away_and_back.append(
+            Whereabout(away.sent_at, f"Away to {away.sent_to} for re-lapping", away.sent_by, away.note)
+        )
         if away.back_at is not None:
             back = away.get_came_back_display()
-            found.append(Whereabout(away.back_at, f"Back: {back[0].lower()}{back[1:]}", away.back_by, away.back_note))
+            said = "Given up: i" if away.came_back == CameBack.NEVER else f"Back: {back[0].lower()}"
+            away_and_back.append(Whereabout(away.back_at, f"{said}{back[1:]}", away.back_by, away.back_note))
+    found = [*off, *away_and_back, *into]
     if stylus.retired_at is not None:
         why = stylus.get_retired_why_display().lower()
         found.append(Whereabout(stylus.retired_at, f"Retired: {why}", stylus.retired_by))
-    return sorted(found, key=lambda one: one.at, reverse=True)
+    return sorted(found, key=lambda one: one.at)[::-1]
 
 
 def photos_of(stylus: Stylus) -> QuerySet[TipPhoto]:

@@ -10,7 +10,7 @@ from django.db.models import Count, Sum
 
 from shop import clock
 from shop.calc.share import Share, wilson
-from shop.cutting.models import Master, Outcome, Report, Side
+from shop.cutting.models import AGAINST_STYLUS, Master, Outcome, Report, Side
 
 #: The most sides that are looked at together, the latest of a time.
 MOST_SIDES = 20_000
@@ -28,6 +28,7 @@ class Cut(NamedTuple):
     length_mm: int
     outcome: str
     reason: str | None
+    blame: str | None
     lot: tuple[int, str]
     stylus: tuple[int, str]
     age_h: float
@@ -35,6 +36,11 @@ class Cut(NamedTuple):
     @property
     def is_rejected(self) -> bool:
         return self.outcome == Outcome.REJECTED
+
+    @property
+    def may_be_its_blank(self) -> bool:
+        """Whether it was rejected for what can be the blank's, not for what the list holds against the stylus."""
+        return self.is_rejected and self.blame not in AGAINST_STYLUS
 
 
 @dataclass(frozen=True)
@@ -82,13 +88,15 @@ class Reported:
 @dataclass(frozen=True)
 class LookingBack:
     """styli: by hours, the most first; the others as they are named. Test cuts count in hours, never as sides that
-    might have been rejected. is_cut_off: there were more sides than are looked at, and the earliest are left out."""
+    might have been rejected. lots, all_of_lots: without what was rejected for the stylus, which says nothing of a
+    blank. is_cut_off: there were more sides than are looked at, and the earliest are left out."""
 
     sides: int
     tests: int
     styli: list[Use]
     reasons: list[tuple[str, int]]
     lots: list[Rejects]
+    all_of_lots: Rejects | None
     ages: list[Rejects]
     months: list[Rejects]
     all: Rejects | None
@@ -108,7 +116,13 @@ def looking_back(start: datetime, end: datetime) -> LookingBack:
         tests=len(cuts) - len(tried),
         styli=_uses(cuts),
         reasons=sorted(reasons.items(), key=lambda pair: (-pair[1], pair[0])),
-        lots=_by(tried, lambda cut: (cut.lot[1], cut.lot[0]), lambda one: (-one.rejected, -one.sides, one.name)),
+        lots=_by(
+            tried,
+            lambda cut: (cut.lot[1], cut.lot[0]),
+            lambda one: (-one.rejected, -one.sides, one.name),
+            counts=lambda cut: cut.may_be_its_blank,
+        ),
+        all_of_lots=Rejects("all", sum(cut.may_be_its_blank for cut in tried), len(tried)) if tried else None,
         ages=_by(tried, lambda cut: (_age_words(cut.age_h), None), lambda one: float(one.name.split()[0])),
         months=[
             Rejects(f"{date.fromisoformat(one.name):%b %Y}", one.rejected, one.sides)
@@ -124,8 +138,8 @@ def looking_back(start: datetime, end: datetime) -> LookingBack:
 def _cuts(start: datetime, end: datetime) -> tuple[list[Cut], bool]:
     stand = Side.objects.filter(withdrawal__isnull=True)
     columns = (
-        "at", "cut_s", "length_mm", "outcome", "reject_reason__name", "lot_id", "lot__code", "life__stylus_id",
-        "life__stylus__mark", "life_id",
+        "at", "cut_s", "length_mm", "outcome", "reject_reason__name", "reject_reason__blame", "lot_id", "lot__code",
+        "life__stylus_id", "life__stylus__mark", "life_id",
     )  # fmt: skip
     latest = stand.filter(at__gte=start, at__lt=end).order_by("-at", "-id").values_list(*columns)[: MOST_SIDES + 1]
     rows = list(latest)
@@ -136,9 +150,10 @@ def _cuts(start: datetime, end: datetime) -> tuple[list[Cut], bool]:
     earlier = stand.filter(life__in={row[-1] for row in rows}, at__lt=rows[0][0])
     age_s = Counter(dict(earlier.order_by().values_list("life").annotate(Sum("cut_s"))))
     found = []
-    for at, cut_s, length_mm, outcome, reason, lot, code, stylus, mark, life in rows:
+    for at, cut_s, length_mm, outcome, reason, blame, lot, code, stylus, mark, life in rows:
         month = clock.day_of(at).replace(day=1)
-        found.append(Cut(month, cut_s, length_mm, outcome, reason, (lot, code), (stylus, mark), age_s[life] / 3600))
+        age_h = age_s[life] / 3600
+        found.append(Cut(month, cut_s, length_mm, outcome, reason, blame, (lot, code), (stylus, mark), age_h))
         age_s[life] += cut_s
     return found, is_cut_off
 
@@ -167,13 +182,16 @@ def _uses(cuts: Iterable[Cut]) -> list[Use]:
 
 
 def _by(
-    cuts: Iterable[Cut], what: Callable[[Cut], tuple[str, int | None]], order: Callable[[Rejects], object]
+    cuts: Iterable[Cut],
+    what: Callable[[Cut], tuple[str, int | None]],
+    order: Callable[[Rejects], object],
+    counts: Callable[[Cut], bool] = lambda cut: cut.is_rejected,
 ) -> list[Rejects]:
     tried: Counter[tuple[str, int | None]] = Counter()
     rejected: Counter[tuple[str, int | None]] = Counter()
     for cut in cuts:
         tried[what(cut)] += 1
-        rejected[what(cut)] += cut.is_rejected
+        rejected[what(cut)] += counts(cut)
     found = [Rejects(name, rejected[name, pk], count, pk) for (name, pk), count in tried.items()]
     return sorted(found, key=order)  # type: ignore[arg-type]
 

@@ -270,7 +270,9 @@ def _lives_with_fittings() -> QuerySet[Life]:
         Life.objects.select_related("relapped")
         .order_by("number")
         .prefetch_related(
-            Prefetch("fittings", Fitting.objects.select_related("lathe", "fitted_by").order_by("fitted_at", "id"))
+            Prefetch(
+                "fittings", Fitting.objects.select_related("lathe", "fitted_by", "off_by").order_by("fitted_at", "id")
+            )
         )
     )
 

@@ -10,7 +10,16 @@ from shop import clock
 from shop.cutting import queries
 from shop.cutting.filters import DaysFilter
 from shop.cutting.models import Side
-from shop.cutting.pictures.looking_back import hours_picture, reasons_picture, shares_picture, shares_words
+from shop.cutting.pictures.looking_back import (
+    MOST_BARS,
+    MOST_IN_ORDER,
+    drawn_words,
+    hours_picture,
+    hours_words,
+    reasons_picture,
+    shares_picture,
+    shares_words,
+)
 from shop.people.requests import PersonRequest
 
 
@@ -29,7 +38,9 @@ def looking_back(request: PersonRequest) -> HttpResponse:
         "found": found,
         "costs": costs.all if costs is not None else None,
         "hours": hours_picture(found.styli) if found.styli else "",
+        "hours_words": hours_words(found.styli) if found.styli else "",
         "reasons": reasons_picture(found.reasons) if found.reasons else "",
+        "reasons_drawn": drawn_words(found.reasons),
         "shares": _shares(found),
     }
     return render(request, "cutting/looking_back.html", context)
@@ -39,18 +50,27 @@ def _shares(found: queries.LookingBack) -> list[dict[str, Any]]:
     """The pictures of shares, each with its words and its rows."""
     if found.all is None:
         return []
-    return [
-        {
-            "slug": slug,
-            "title": title,
-            "head": head,
-            "rows": rows,
-            "picture": shares_picture(rows, title=title, whole=found.all, in_order=slug != "lot"),
-            "words": shares_words(rows, found.all),
-        }
-        for slug, title, head, rows in (
-            ("lot", "Rejects by lot", "Lot", found.lots),
-            ("age", "Rejects by age of the edge", "The edge had cut", found.ages),
-            ("month", "Rejects by month", "Month", found.months),
+    assert found.all_of_lots is not None
+    for_blanks = "rejected for what may be the blank's: what the stylus is blamed for is left out"
+    shown = []
+    for slug, title, head, rows, whole, rejected in (
+        ("lot", "Rejects by lot", "Lot", found.lots, found.all_of_lots, for_blanks),
+        ("age", "Rejects by age of the edge", "The edge had cut", found.ages, found.all, "rejected"),
+        ("month", "Rejects by month", "Month", found.months, found.all, "rejected"),
+    ):
+        in_order = slug != "lot"
+        words = shares_words(rows, whole, rejected)
+        drawn = drawn_words(rows, most=MOST_IN_ORDER if in_order else MOST_BARS, in_order=in_order)
+        picture = shares_picture(rows, title=title, whole=whole, words=words, in_order=in_order)
+        shown.append(
+            {
+                "slug": slug,
+                "title": title,
+                "head": head,
+                "rows": rows,
+                "picture": picture,
+                "words": words,
+                "drawn": drawn,
+            }
         )
-    ]
+    return shown
