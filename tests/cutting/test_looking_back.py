@@ -85,7 +85,6 @@ def test_a_chipped_tip_says_nothing_of_the_lot(bench):
         cut(bench, outcome="rejected", reject_reason=reason)
     found = queries.looking_back(*SPAN)
     assert [(one.name, one.rejected, one.sides) for one in found.lots] == [("L1", 1, 3)]
-    assert found.all_of_lots == queries.looking_back(*SPAN).all_of_lots
     assert (found.all_of_lots.rejected, found.all.rejected) == (1, 3)
 
 
