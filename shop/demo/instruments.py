@@ -9,9 +9,10 @@ from shop.demo.hands import Hands
 from shop.people.models import Person
 from shop.people.secrets import new_secret
 from shop.room import actions as room
-from shop.room.intake import Sent, take_in
+from shop.room.intake import take_in
 from shop.room.models import ReadingKind
 from shop.room.queries import latest
+from shop.room.sent import Sent
 
 #: What it remembers, and sends in one go.
 DAYS, EVERY = 5, timedelta(minutes=10)

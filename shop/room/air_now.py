@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from shop import clock
-from shop.room.models import LineRules, ReadingKind
-from shop.room.queries import Air, air_state, latest_all
+from shop.people.models import Units
+from shop.room.models import LineRules, Reading, ReadingKind
+from shop.room.queries import NEAR, Air, air_state, latest_all
+from shop.room.wording import said
 
 
 @dataclass(frozen=True)
@@ -24,11 +26,34 @@ def talc_due(dew_point_c: float, rules_dew_c: float | None, holds: int, talced: 
     return talced is None or now - talced > timedelta(days=holds)
 
 
-def talc_now(rules: LineRules, now: datetime) -> TalcNow | None:
-    """Of today's air; None while it was not read today."""
+def _of_today(now: datetime) -> dict[ReadingKind, Reading]:
     latest = latest_all(kinds=(ReadingKind.ROOM_C, ReadingKind.ROOM_RH))
-    today = {kind: each for kind, each in latest.items() if clock.day_of(each.at) == clock.day_of(now)}
-    air = air_state(today)
+    return {kind: each for kind, each in latest.items() if clock.day_of(each.at) == clock.day_of(now)}
+
+
+def why_no_dew_point(now: datetime, reader: Units) -> str:
+    """Why there is no dew point of today, where there is none."""
+    today = _of_today(now)
+    warm, damp = today.get(ReadingKind.ROOM_C), today.get(ReadingKind.ROOM_RH)
+    if warm is None and damp is None:
+        return "The air was not read today."
+    if warm is None or damp is None:
+        read, missing = ("humidity", "temperature") if warm is None else ("temperature", "humidity")
+        return f"Today the room's {read} was read and its {missing} was not: a dew point needs both."
+    return no_dew_point(warm, damp, reader)
+
+
+def no_dew_point(warm: Reading, damp: Reading, reader: Units) -> str:
+    """Why a temperature and a humidity that were both read make no dew point."""
+    if abs(warm.at - damp.at) > NEAR:
+        return "Temperature and humidity were read too far apart to make a dew point."
+    air = f"{said('temperature', warm.value, reader)} and {said('humidity', damp.value, reader)}"
+    return f"{air} make no dew point: no room has such air. Read it again, and correct what is wrong."
+
+
+def talc_now(rules: LineRules, now: datetime) -> TalcNow | None:
+    """Of today's air; None while that makes no dew point: why_no_dew_point tells why."""
+    air = air_state(_of_today(now))
     if air is None:
         return None
     entry = rules.talc_duty.last_entry if rules.talc_duty else None

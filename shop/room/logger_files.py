@@ -17,8 +17,8 @@ from zoneinfo import ZoneInfo
 from django.core import signing
 
 from shop.refusal import Refused
-from shop.room.intake import Sent, Wrong
 from shop.room.models import ReadingKind
+from shop.room.sent import Sent, Wrong
 from shop.stock.sheets.files import SentFile, path
 from shop.wording import grouped
 

@@ -118,6 +118,29 @@ def test_the_page(client_of: Callable[[Person], Client], assistant: Person, visi
     assert Client().get(page).status_code == 302
 
 
+@pytest.mark.parametrize(
+    ("taken", "words"),
+    [
+        ({}, "The air was not read today."),
+        (
+            {"room_c": 21.0},
+            "Today the room&#x27;s temperature was read and its humidity was not: a dew point needs both.",
+        ),
+        ({"room_c": 21.0, "room_rh": 0.0}, "21.0 °C and 0 % make no dew point: no room has such air."),
+    ],
+)
+def test_where_there_is_no_dew_point_the_line_and_the_air_say_why(client_of, assistant, taken, words) -> None:
+    if taken:
+        makers.take_anyway(assistant, **taken)
+    client = client_of(assistant)
+    line = client.get(reverse("room:line")).content.decode().replace("\u00a0", " ")
+    assert words in line
+    air = client.get(reverse("room:air")).content.decode().replace("\u00a0", " ")
+    if len(taken) == 2:
+        assert "The air was not read today" not in line
+        assert words in air
+
+
 def test_its_queries_do_not_grow(client_of, visitor, assistant, engineer, django_assert_max_num_queries) -> None:
     Limit.objects.create(kind="store_c", care_above=25.0)
     item = stock.make_item(engineer)

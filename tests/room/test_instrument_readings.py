@@ -110,7 +110,7 @@ def test_good_ones_are_kept_beside_bad_ones_each_with_its_reason(thermometer):
         None, "impossible", "kind", "unit", "unit", "value", "time", "shape", "kind", "shape",
     ]  # fmt: skip
     assert told["results"][1]["reason"] == "140\u00a0% cannot be: it lies between 0\u00a0% and 100\u00a0%."
-    assert told["results"][3]["reason"] == ("72.0\u00a0°C is not likely here. Was 72\u00a0°F meant? It was sent as °C.")
+    assert told["results"][3]["reason"] == ("72\u00a0°C is not likely here. Was 72\u00a0°F meant? It was sent as °C.")
 
 
 def test_celsius_sent_as_fahrenheit_is_caught_too(thermometer):
@@ -199,7 +199,7 @@ def test_psi_sent_as_bar_is_caught_by_the_cylinder_s_own_fill(gauge):
     assert told[0]["outcome"] == "kept"
     assert told[1]["code"] == "gauge"
     assert "above the service pressure" in told[1]["reason"]
-    assert told[2]["outcome"] == "kept"  # it fell much, and no unit explains it: that may be a leak
+    assert told[2]["code"] == "fell"  # no unit explains it: that may be a leak, once it has stayed there
 
 
 def test_bar_sent_as_psi_is_caught(gauge):
@@ -218,9 +218,78 @@ def test_psi_far_above_any_gauge_names_the_unit(gauge):
 
 def test_a_gauge_that_rises_asks_for_the_new_cylinder(gauge):
     with clock.moved(clock.now() + timedelta(hours=1)):
-        told = send([bar(100, minutes=-2), bar(180)]).json()["results"]
+        told = send([bar(175, minutes=-2), bar(195)]).json()["results"]
     assert told[1]["code"] == "gauge"
     assert "connect the new one first" in told[1]["reason"]
+
+
+def test_one_reading_of_nought_does_not_silence_a_gauge(gauge):
+    with clock.moved(clock.now() + timedelta(hours=1)):
+        assert outcomes(send([bar(180, minutes=-30)])) == ["kept"]
+        glitch = send([bar(0, minutes=-29.5)]).json()["results"][0]
+        assert glitch["code"] == "fell"
+        assert glitch["reason"] == (
+            "0\u00a0bar is much less than the 180\u00a0bar before, and no use explains it. It is believed once the "
+            "gauge has stood there for 10 minutes. Look at the gauge; if it is right, look for a leak."
+        )
+        assert outcomes(send([bar(180, minutes=-29), bar(179, minutes=-15)])) == ["kept", "kept"]
+        # another one, much later, does not bear the first out
+        assert send([bar(0, minutes=-14)]).json()["results"][0]["code"] == "fell"
+        assert outcomes(send([bar(179, minutes=-1)])) == ["kept"]
+    assert sorted(Reading.objects.values_list("value", flat=True)) == [179, 179, 180, 180]
+    assert RefusedReading.objects.get().count == 2
+
+
+@pytest.mark.parametrize("at_once", [True, False])
+def test_a_gauge_that_stays_where_it_fell_to_is_believed(gauge, at_once):
+    """A leak: it falls on while it is not believed yet."""
+    with clock.moved(clock.now() + timedelta(hours=1)):
+        send([bar(180, minutes=-30)])
+        fallen = [bar(60 - n / 2, minutes=-20 + n) for n in range(0, 16, 2)]
+        told = send(fallen).json()["results"] if at_once else [send([one]).json()["results"][0] for one in fallen]
+    assert [one["outcome"] for one in told] == ["refused"] * 5 + ["kept"] * 3
+    assert sorted(Reading.objects.values_list("value", flat=True)) == [53, 54, 55, 180]
+
+
+def test_a_gauge_that_jumps_about_where_it_fell_to_is_not_believed(gauge):
+    with clock.moved(clock.now() + timedelta(hours=1)):
+        send([bar(180, minutes=-40)])
+        told = send([bar(n % 2 * 40, minutes=-30 + 4 * n) for n in range(7)]).json()["results"]
+    assert {one["code"] for one in told if one["outcome"] == "refused"} == {"fell"}
+    assert [one["outcome"] for one in told].count("kept") == 0
+
+
+# Wrong units that nothing but the room tells --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("kind", "before", "value", "unit", "reason"),
+    [
+        (
+            "room_rh",
+            30,
+            0.45,
+            "percent",
+            "0.45\u00a0% is not likely here. Was 45\u00a0% meant? It seems to be sent as a share of 1.",
+        ),
+        ("heater_ma", 300, 0.43, "mA", "0.43\u00a0mA is not likely here. Was 0.43\u00a0A meant? It was sent as mA."),
+    ],
+)
+def test_a_wrong_unit_is_told_from_the_room_though_the_reading_before_was_small(
+    owner, kind, before, value, unit, reason
+):
+    add_instrument(owner, kinds=(kind,))
+    assert outcomes(send([one(kind, before, unit, ago=timedelta(minutes=9))])) == ["kept"]
+    told = send([one(kind, value, unit)]).json()["results"][0]
+    assert (told["code"], told["reason"]) == ("unit", reason)
+
+
+def test_air_without_water_is_no_share_and_is_kept(owner):
+    add_instrument(owner)
+    assert outcomes(send([one("room_rh", 0, "percent"), one("room_rh", 12, "percent", ago=timedelta(0))])) == [
+        "kept",
+        "kept",
+    ]
 
 
 def test_a_gauge_without_a_cylinder_is_refused(owner):

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from shop.calc import units
-from shop.room.intake import Sent, Wrong
 from shop.room.kinds import KINDS
 from shop.room.models import ReadingKind
+from shop.room.sent import Sent, Wrong
 
 #: The largest body, bytes: a week of minutes of one kind written generously. What is larger is refused unread.
 MOST_BODY = 2 * 1024 * 1024

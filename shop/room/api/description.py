@@ -8,9 +8,10 @@ from django.urls import reverse
 from shop.calc import units
 from shop.room.api.body import MOST_BODY, MOST_READINGS
 from shop.room.api.pace import OF_ADDRESS, OF_INSTRUMENT
-from shop.room.intake import AHEAD, BACK, REASONS
+from shop.room.intake import AHEAD, BACK
 from shop.room.kinds import KINDS
 from shop.room.models import ReadingKind
+from shop.room.sent import REASONS
 
 Schema = dict[str, Any]
 

@@ -15,9 +15,10 @@ from shop.people.secrets import digest_of
 from shop.room.api import pace
 from shop.room.api.body import MOST_BODY, MOST_READINGS, Unreadable, read_batch
 from shop.room.api.description import described
-from shop.room.intake import Outcome, Revoked, take_in
+from shop.room.intake import Revoked, take_in
 from shop.room.kinds import KINDS
 from shop.room.models import Instrument
+from shop.room.sent import Outcome
 
 #: Longer than any token of ours.
 _LONGEST_TOKEN = 200

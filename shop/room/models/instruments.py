@@ -68,7 +68,7 @@ class RefusedReading(models.Model):
     """What an instrument sent that was not kept: one row for each kind and cause, with how often, and the last of it.
 
     kind: "" where it named none of ours. code: the cause, of intake.REASONS. at, value: as sent, in the stored unit,
-    where they could be read.
+    where they could be read. since: of a gauge that fell, from when on it has stood there.
     """
 
     instrument = models.ForeignKey(Instrument, on_delete=models.CASCADE, related_name="refusals")
@@ -77,6 +77,7 @@ class RefusedReading(models.Model):
     reason = models.CharField(max_length=400)
     at = models.DateTimeField(null=True, blank=True)
     value = models.FloatField(null=True, blank=True)
+    since = models.DateTimeField(null=True, blank=True)
     count = models.PositiveBigIntegerField(default=0)
     last_at = models.DateTimeField()
 

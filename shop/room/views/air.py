@@ -12,6 +12,7 @@ from shop.people.models import Units
 from shop.people.requests import PersonRequest
 from shop.press.pages import may
 from shop.room import actions, queries
+from shop.room.air_now import no_dew_point
 from shop.room.course import summary
 from shop.room.kinds import KINDS
 from shop.room.models import ReadingKind
@@ -40,6 +41,9 @@ def air(request: PersonRequest) -> HttpResponse:
         {
             "place": place,
             "air": queries.air_state(latest, celsius=place.celsius, humidity=place.humidity),
+            "no_dew_point": no_dew_point(latest[place.celsius], latest[place.humidity], request.user)
+            if place.celsius in latest and place.humidity in latest
+            else "A dew point needs both temperature and humidity.",
             "latest": [latest[kind] for kind in (place.celsius, place.humidity) if kind in latest],
             "courses": [_course(found[kind], days, until, request.user) for kind in (place.celsius, place.humidity)],
             "times": [

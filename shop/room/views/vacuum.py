@@ -10,7 +10,7 @@ from shop.duties import queries as duties
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 from shop.room import actions
-from shop.room.air_now import talc_now
+from shop.room.air_now import talc_now, why_no_dew_point
 from shop.room.forms import ChangeLinePartForm, ChangeLineRulesForm, TakeBaselineForm
 from shop.room.kinds import KINDS
 from shop.room.models import SUCTION, LinePart, ReadingKind
@@ -49,6 +49,7 @@ def line(request: PersonRequest) -> HttpResponse:
         "ran": queries.ran_since({"cleaned": cleaned, "talced": talced}),
         "rules": rules,
         "talc": talc_now(rules, now),
+        "no_dew_point": why_no_dew_point(now, request.user),
         "may": may(request.user, actions.take_readings),
         "may_set": may(request.user, actions.take_baseline),
     }
