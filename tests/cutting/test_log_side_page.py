@@ -158,12 +158,17 @@ def test_a_side_that_ended_in_the_hour_the_clocks_repeated_is_logged_as_the_one_
 def test_an_engineer_finds_a_box_to_overrule_once_refused(bench, client_of, engineer, assistant):
     posted = typed(bench, cut_s="30:00")
     assert 'name="overrule"' not in text(client_of(engineer).get(address("log-side")))
+    other = client_of(engineer).post(address("log-side"), posted | {"cut_s": "soon"})
+    assert 'name="overrule"' not in text(other), "nothing is to be overruled"
     asked = client_of(engineer).post(address("log-side"), posted)
     assert 'name="overrule"' in text(asked)
     [doubt] = asked.context["form"].doubts
     refused = client_of(assistant).post(address("log-side"), posted | {"overrule": "because", "once": str(uuid4())})
     assert refused.status_code == 422
     assert 'name="overrule"' not in text(refused)
+    unsaid = client_of(engineer).post(address("log-side"), posted | {"sure": doubt.key})
+    assert "Give the reason for which it is overruled." in text(unsaid)
+    assert f'<input type="hidden" name="sure" value="{doubt.key}">' in text(unsaid)
     posted |= {"overrule": "run into the label", "sure": doubt.key, "once": str(uuid4())}
     done = client_of(engineer).post(address("log-side"), posted, follow=True)
     assert "run into the label" in text(done)

@@ -13,6 +13,8 @@ from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import rules as stock_rules
 from shop.stock.models import ItemKind, Lot
 
+#: What the keys of doubts begin with that take an engineer's reason.
+OVERRULE = "overrule-"
 #: Times are given by the minute: of two sides that follow each other one may seem to begin so long before the other
 #: ends.
 ROUNDING = timedelta(minutes=1)
@@ -135,11 +137,11 @@ def _against(cut: Cut, lot: Lot, *, day: date, by: Person) -> list[Doubt]:
         figures = f"{cut.cut_s}-{cut.disc_in}-{cut.speed}-{cut.pitch_um:.1f}"
         sentence = wording.fit_words(cut.plan, play_s=cut.cut_s, disc_in=cut.disc_in, person=by)
         confirm = "Overrule it: it does not fit, and I give the reason."
-        found.append(Doubt(key=f"overrule-fit-{figures}", field="cut_s", sentence=sentence, confirm=confirm))
+        found.append(Doubt(key=f"{OVERRULE}fit-{figures}", field="cut_s", sentence=sentence, confirm=confirm))
     if sentence := stock_rules.unfit_words(lot, day=day):
         what, words = ("held", "is on hold") if lot.is_held else ("past-date", "is past its date")
         confirm = f"Overrule it: lot {lot.code} {words}, and I give the reason."
-        found.append(Doubt(key=f"overrule-{what}-{lot.pk}", field="lot", sentence=sentence, confirm=confirm))
+        found.append(Doubt(key=f"{OVERRULE}{what}-{lot.pk}", field="lot", sentence=sentence, confirm=confirm))
     return found
 
 

@@ -8,6 +8,7 @@ from django.db.models import Case, Q, Value, When
 
 from shop import clock
 from shop.cutting import plans, queries
+from shop.cutting.actions.checks import OVERRULE
 from shop.cutting.actions.lists import LEVEL_DB
 from shop.cutting.fields import MinutesField, PitchField
 from shop.cutting.models import BookingSide, DiscSize, Fitting, Outcome, RejectReason, Speed
@@ -77,6 +78,7 @@ class LogSideForm(PressForm):
     def __init__(self, data: Any = None, *, person: Any, wanted: BookingSide | None, **rest: Any) -> None:
         self.side = wanted
         super().__init__(data, person=person, initial=_first_values(wanted), **rest)
+        self.fields["overrule"].is_instead = True  # type: ignore[attr-defined]  # wanted where it is shown
         if not person.is_engineer:
             del self.fields["overrule"]
         if self.is_bound:  # asked of a rejected side only
@@ -143,8 +145,11 @@ class LogSideForm(PressForm):
 
     @property
     def overrulable(self) -> bool:
-        """Whether the box for a reason to overrule is worth showing: once something was refused."""
-        return "overrule" in self.fields and self.is_bound and bool(self.errors)
+        """Whether the box for a reason to overrule is worth showing: once something is to be overruled."""
+        if "overrule" not in self.fields or not self.is_bound:
+            return False
+        asked = [*(doubt.key for doubt in self.doubts), *self.sure_keys]
+        return any(key.startswith(OVERRULE) for key in asked) or bool(self["overrule"].value())
 
     def typed(self) -> dict[str, Any]:
         told = super().typed()
