@@ -117,6 +117,8 @@ def line_across(
         va="bottom",
         fontsize=8.5,
         color=colour,
+        zorder=5,  # over what is drawn, on a ground of its own
+        bbox={"facecolor": SHEET, "edgecolor": "none", "pad": 0.8},
     )
 
 

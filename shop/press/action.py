@@ -25,8 +25,9 @@ from shop.refusal import NOT_YOUR_ROLE, NotAllowed, TokenTrouble, ask_whom
 
 R = TypeVar("R", bound=models.Model | None)
 
-#: What is confirmed or displayed, not done: pressing again with more of it confirmed is the same press.
-_NOT_THE_DEED = {"sure"}
+#: What is confirmed or displayed, not done: pressing again with more of it confirmed is the same press. A `secret` is
+#: made by the program at each press, and typed by nobody: whoever presses again gets the first result, without it.
+_NOT_THE_DEED = {"sure", "secret"}
 #: Left out too: a quick hash of a password is not to be kept anywhere.
 _SECRET = {"password", "old_password", "personal_code"}
 
@@ -66,7 +67,10 @@ def _first_result(press: Press, *, by: models.Model | None, act: str, digest: st
         )
     if not press.result_model:
         return None
-    return apps.get_model(press.result_model)._default_manager.get(pk=press.result_pk)
+    first = apps.get_model(press.result_model)._default_manager.filter(pk=press.result_pk).first()
+    if first is None:
+        raise TokenTrouble("What that form saved has been taken away since. Open a fresh form.")
+    return first
 
 
 def action(

@@ -37,6 +37,10 @@ _MOMENT = re.compile(
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?", re.ASCII)
 
 
+class Skipped(Exception):
+    """A time of day that there was not, for the clocks went forward."""
+
+
 @dataclass(frozen=True)
 class Table:
     """headings: of the columns; rows: each with the number of its line; comma: whether it is the decimal mark."""
@@ -141,7 +145,14 @@ def readings_of(table: Table, chosen: Chosen) -> tuple[list[Sent | Wrong], list[
     before: datetime | None = None
     for line, row in table.rows:
         written = row[chosen.at] if chosen.clock is None else f"{row[chosen.at].strip()} {row[chosen.clock].strip()}"
-        at = moment(written.strip(), chosen.order, zone, before)
+        why = f"“{written.strip()[:40]}” is no moment, written like that."
+        try:
+            at = moment(written.strip(), chosen.order, zone, before)
+        except Skipped:
+            at, why = (
+                None,
+                f"“{written.strip()[:40]}” was never shown by a clock in {chosen.zone}: they went forward then.",
+            )
         before = at or before
         for kind, (column, unit) in chosen.kinds.items():
             cell = row[column].strip().replace("\u2212", "-")
@@ -149,7 +160,7 @@ def readings_of(table: Table, chosen: Chosen) -> tuple[list[Sent | Wrong], list[
                 continue
             lines.append(line)
             if at is None:
-                sent.append(Wrong("time", f"“{written.strip()[:40]}” is no moment, written like that.", kind))
+                sent.append(Wrong("time", why, kind))
             elif not _NUMBER.fullmatch(cell) or ("," in cell and not table.comma):
                 sent.append(Wrong("value", f"“{cell[:40]}” is no number.", kind, at))
             else:
@@ -161,7 +172,7 @@ def moment(text: str, order: str, zone: ZoneInfo | object, before: datetime | No
     """A moment as loggers write it, in UTC; None for anything else.
 
     before: of the row before. In the hour that comes twice when the clocks go back the first is meant, unless that
-    would lie before the row before.
+    would lie before the row before. Raises Skipped in the hour that is left out when they go forward.
     """
     found = _MOMENT.fullmatch(text)
     if found is None:
@@ -187,6 +198,8 @@ def moment(text: str, order: str, zone: ZoneInfo | object, before: datetime | No
             ).astimezone(UTC)
         local = datetime(year, month, day, hour, minute, second, tzinfo=zone)  # type: ignore[arg-type]
         at, again = local.astimezone(UTC), local.replace(fold=1).astimezone(UTC)
+        if at.astimezone(local.tzinfo).replace(tzinfo=None) != local.replace(tzinfo=None):
+            raise Skipped
     except (ValueError, OverflowError):
         return None
     return again if before is not None and at < before <= again else at

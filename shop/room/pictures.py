@@ -190,8 +190,8 @@ def _draw(axes: Any, course: Sequence[Point], quantity: str, unit: str) -> None:
                 [units.from_stored(quantity, point.low, unit) for point in run],
                 [units.from_stored(quantity, point.high, unit) for point in run],
                 facecolor=picture.RULE,
-                edgecolor="none",
-                linewidth=0,
+                edgecolor=picture.EDGE,  # what is told by it alone stands out from the ground: a spike of one day
+                linewidth=0.9,
             )
         axes.plot(
             [_place(point.at) for point in run],

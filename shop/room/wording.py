@@ -1,5 +1,6 @@
 """Room values in words: in the units of whoever reads, with the slip of a unit noticed."""
 
+import re
 from collections.abc import Callable
 from datetime import datetime
 
@@ -126,6 +127,27 @@ def minutes_words(minutes: int) -> str:
             count = minutes // step
             return one if count == 1 else f"{count} {name}"
     return "minute" if minutes == 1 else f"{minutes} minutes"
+
+
+#: Room quantities that are told in another unit by preference, by how their stored unit is written.
+_RETOLD = {"bar": "pressure", "°C": "temperature"}
+_MEANT = re.compile(r" (?:Was |Did you mean |\S+ \S+ would be )")
+_FIGURE = re.compile(r"(\u2212?[\d\u202f]+(?:\.\d+)?)\u00a0(bar|°C)")
+
+
+def retold_reason(reason: str, reader: Units) -> str:
+    """Why an instrument's reading was not kept, kept in the stored units, in the reader's; what was meant stands as it
+    was sent."""
+
+    def other(found: re.Match[str]) -> str:
+        quantity = _RETOLD[found[2]]
+        if unit_for(quantity, reader) == units.default_unit(quantity):
+            return found[0]
+        return said(quantity, float(found[1].replace("\u2212", "-").replace("\u202f", "")), reader)
+
+    asks = _MEANT.search(reason)
+    told = reason[: asks.start()] if asks else reason
+    return _FIGURE.sub(other, told) + reason[len(told) :]
 
 
 def span_words(hours: float) -> str:

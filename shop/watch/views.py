@@ -176,7 +176,10 @@ def renew_feed(request: PersonRequest) -> HttpResponse:
     """Makes the address anew and shows it, this once."""
     form = RenewFeedForm(request.POST or None, person=request.user)
     secret = feed.new_secret()
-    if request.method == "POST" and form.press(actions.renew_feed, by=request.user, secret=secret) is not None:
+    if request.method == "POST" and (key := form.press(actions.renew_feed, by=request.user, secret=secret)) is not None:
+        if key.digest != feed.digest_of(secret):  # pressed again: it is the address of the first press
+            messages.info(request, "The address was made already, and shown once. If you do not have it, make it anew.")
+            return redirect("watch:change-wishes")
         shown = shown_address(request, reverse("watch:calendar-feed", args=[secret]))
         return render(request, "watch/renew_feed.html", {"address": shown})
     return render(request, "watch/renew_feed.html", {"form": form}, status=form.http_status)

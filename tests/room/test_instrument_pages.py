@@ -104,7 +104,12 @@ def test_the_token_is_shown_once_and_works(owner, client_of):
     assert f'<code class="secret">{secret}</code>' in page.content.decode()
     assert "http://testserver/api/readings/" in page.content.decode()
     assert send([one()], secret=secret).json()["kept"] == 1
-    assert client.post(reverse("room:add-instrument"), typed).status_code == 409
+    again = client.post(reverse("room:add-instrument"), typed, follow=True)
+    assert again.redirect_chain == [(reverse("room:instrument", args=[Instrument.objects.get().pk]), 302)]
+    assert "was added already, and its token was shown once" in again.content.decode()
+    assert send([one(ago=timedelta(minutes=4))], secret=secret).json()["kept"] == 1
+    other = client.post(reverse("room:add-instrument"), {**typed, "name": "Another"})
+    assert other.status_code == 409
     assert Instrument.objects.count() == 1
     assert secret not in client.get(reverse("room:instrument", args=[Instrument.objects.get().pk])).content.decode()
 

@@ -9,8 +9,8 @@ import pytest
 from django.urls import reverse
 
 from shop.refusal import Refused
-from shop.room.logger_files import moment, order_shown, read_table
-from shop.room.models import Reading
+from shop.room.logger_files import Chosen, Skipped, Table, moment, order_shown, read_table, readings_of
+from shop.room.models import Reading, ReadingKind
 from tests.room.instruments import add_instrument
 
 FILE = (
@@ -131,6 +131,50 @@ def test_too_many_rows_are_refused_as_a_whole(tmp_path):
 def test_moments_as_loggers_write_them(text, order, is_at):
     found = moment(text, order, ZoneInfo("Europe/Lisbon"))
     assert (found.isoformat() if found else None) == is_at
+
+
+def test_an_hour_that_there_was_not_is_refused_row_by_row():
+    zone = ZoneInfo("Europe/London")
+    for text in ("2026-03-29 01:00", "2026-03-29 01:30"):
+        with pytest.raises(Skipped):
+            moment(text, "year", zone)
+    assert moment("2026-03-29 00:59", "year", zone).isoformat() == "2026-03-29T00:59:00+00:00"
+    assert moment("2026-03-29 02:00", "year", zone).isoformat() == "2026-03-29T01:00:00+00:00"
+    table = Table(["at", "warm", "damp"], [(2, ["2026-03-29 01:30", "21", "40"])], comma=False)
+    kinds = {ReadingKind.ROOM_C: (1, "degC"), ReadingKind.ROOM_RH: (2, "percent")}
+    told, _ = readings_of(table, Chosen(at=0, clock=None, order="year", zone="Europe/London", kinds=kinds))
+    assert {one.reason for one in told} == {
+        "“2026-03-29 01:30” was never shown by a clock in Europe/London: they went forward then."
+    }
+
+
+def test_one_column_is_one_thing(address, owner, client_of, at):
+    with at("2025-03-31 09:00"):
+        client = client_of(owner)
+        page = sent(client, address)
+        typed = {**COLUMNS, "zone": "UTC", "ticket": page.context["form"].initial["ticket"], "once": str(uuid4())}
+        twice = client.post(address, {**typed, "room_rh": typed["room_c"]})
+        assert twice.status_code == 422
+        assert "That column holds room temperature already." in twice.content.decode()
+        moment_too = client.post(address, {**typed, "room_c": typed["at"]})
+        assert "That column holds the moment already." in moment_too.content.decode()
+    assert not Reading.objects.exists()
+
+
+def test_a_row_is_told_once_and_what_is_not_told_is_counted(address, owner, client_of, at):
+    rows = "".join(f"2025-03-2{n} 08:00,21,45\n" if n == 1 else f"no day {n},21,45\n" for n in range(1, 9))
+    with at("2025-03-31 09:00"):
+        client = client_of(owner)
+        page = sent(client, address, b"at,warm,damp\n" + rows.encode())
+        typed = {**COLUMNS, "clock": "", "order": "year", "room_rh": "", "zone": "UTC", "once": str(uuid4())}
+        typed |= {"ticket": page.context["form"].initial["ticket"], "room_c": "1"}
+        (one,) = client.post(address, typed).context["form"].doubts
+        (both,) = client.post(address, {**typed, "room_rh": "2"}).context["form"].doubts
+    assert one.sentence.startswith("1 reading would be kept, 7 would be refused. Row 3: ")
+    assert both.sentence.startswith("2 readings would be kept, 14 would be refused. Row 3: ")
+    for doubt in (one, both):
+        assert doubt.sentence.count("Row ") == 5
+        assert doubt.sentence.endswith("And 2 more.")
 
 
 def test_the_hour_that_comes_twice_goes_on_from_the_row_before():

@@ -166,6 +166,20 @@ def test_the_address_is_shown_once_and_its_secret_is_not_kept(client_of, owner, 
     assert secret not in owner.feed_key.digest
 
 
+def test_pressed_again_it_makes_no_other_address_and_shows_none(client_of, owner, diary):
+    client, typed = client_of(owner), {"once": str(uuid4())}
+    page = client.post("/watch/feed/renew/", typed).content.decode()
+    secret = page.partition("/watch/feed/")[2].partition(".ics")[0]
+    again = client.post("/watch/feed/renew/", typed, follow=True)
+    assert "The address was made already, and shown once" in again.content.decode()
+    assert ".ics" not in again.content.decode()
+    assert client.get(f"/watch/feed/{secret}.ics").status_code == 200
+    client.post("/watch/feed/close/", {"once": str(uuid4())})
+    gone = client.post("/watch/feed/renew/", typed)
+    assert gone.status_code == 409
+    assert "taken away since" in gone.content.decode()
+
+
 def test_the_address_begins_with_what_other_machines_can_open(client_of, owner, diary, settings):
     def shown():
         return client.post("/watch/feed/renew/", {"once": str(uuid4())}).content.decode()

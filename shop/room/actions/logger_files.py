@@ -9,6 +9,7 @@ from shop.room import logger_files
 from shop.room.intake import Revoked, take_in
 from shop.room.logger_files import Chosen
 from shop.room.models import Instrument
+from shop.room.wording import readings_words
 from shop.wording import grouped
 
 #: Rows that are refused, told before the rest is taken in.
@@ -30,10 +31,13 @@ def take_in_file(
     try:
         outcomes = take_in(instrument, sent, by=by, back=None, write=False)
         counts = {what: sum(one.what == what for one in outcomes) for what in ("kept", "known", "refused")}
-        faults = [
-            f"Row {line}: {one.reason}" for line, one in zip(lines, outcomes, strict=True) if one.what == "refused"
-        ]
-        told = " ".join(faults[:TOLD])
+        faults = list(
+            dict.fromkeys(  # a row with a bad moment is told once, however many values stand in it
+                f"Row {line}: {one.reason}" for line, one in zip(lines, outcomes, strict=True) if one.what == "refused"
+            )
+        )
+        more = [f"And {grouped(len(faults) - TOLD)} more."] if len(faults) > TOLD else []
+        told = " ".join([*faults[:TOLD], *more])
         if not counts["kept"]:
             if not counts["refused"]:
                 raise Refused("All of it is kept already.")
@@ -45,7 +49,7 @@ def take_in_file(
                 Doubt(
                     key=f"file:{counts['kept']}:{counts['known']}:{counts['refused']}",
                     field="",
-                    sentence=f"{grouped(counts['kept'])} readings would be kept{known}{lost}. {told}".strip(),
+                    sentence=f"{readings_words(counts['kept'])} would be kept{known}{lost}. {told}".strip(),
                     confirm="Take them in",
                 )
             ],

@@ -17,11 +17,11 @@ _MINUTE = 60
 
 
 class TooOften(Exception):
-    """wait_s: after so many seconds the next request is taken."""
+    """wait_s: after so many seconds the next request is taken; most: so many a minute are."""
 
-    def __init__(self, wait_s: int) -> None:
-        super().__init__(wait_s)
-        self.wait_s = wait_s
+    def __init__(self, wait_s: int, most: int) -> None:
+        super().__init__(wait_s, most)
+        self.wait_s, self.most = wait_s, most
 
 
 def count(whose: str, most: int) -> None:
@@ -34,4 +34,4 @@ def count(whose: str, most: int) -> None:
     except (ValueError, RedisError):  # dropped in between, or not to be had
         return
     if asked > most:
-        raise TooOften(_MINUTE - second % _MINUTE)
+        raise TooOften(_MINUTE - second % _MINUTE, most)

@@ -59,11 +59,12 @@ def for_instruments(*methods: str) -> Callable[[Callable[..., HttpResponse]], Ca
             except Revoked:
                 return _unknown()
             except pace.TooOften as often:
+                who = "An instrument" if often.most == pace.OF_INSTRUMENT else "All that ask from one address together"
                 return problem(
                     429,
                     "Too often",
-                    f"An instrument may ask {pace.OF_INSTRUMENT} times a minute. Wait {often.wait_s} s, and send "
-                    "several readings at once.",
+                    f"{who} may ask {often.most} times a minute. Wait {often.wait_s} s, and send several readings at "
+                    "once.",
                     **{"Retry-After": str(often.wait_s)},
                 )
 

@@ -71,6 +71,14 @@ class TakeInFileForm(PressForm):
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
         if not any(cleaned.get(str(kind)) for kind in self.kinds):
             self.add_error(str(self.kinds[0]), "Say which column holds a reading.")
+        taken = {cleaned.get(name): "the moment" for name in ("at", "clock") if cleaned.get(name)}
+        for kind in self.kinds:
+            column = cleaned.get(str(kind))
+            if not column:
+                continue
+            if column in taken:
+                self.add_error(str(kind), f"That column holds {taken[column]} already. Choose another one.")
+            taken.setdefault(column, KINDS[kind].short)
         return cleaned
 
     def typed(self) -> dict[str, Any]:

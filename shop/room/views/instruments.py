@@ -1,7 +1,8 @@
 """Pages of instruments that report by themselves: all of them, one, taking one on, its token shown once."""
 
+from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
@@ -10,7 +11,7 @@ from shop.calc import units
 from shop.codes import shown_address
 from shop.people.models import Units
 from shop.people.requests import PersonRequest
-from shop.people.secrets import new_secret
+from shop.people.secrets import digest_of, new_secret
 from shop.press.pages import may, press_page, writes
 from shop.room import actions, queries
 from shop.room.api.body import MOST_READINGS
@@ -19,7 +20,7 @@ from shop.room.api.pace import OF_INSTRUMENT
 from shop.room.forms import AddInstrumentForm, ChangeInstrumentForm, RevokeInstrumentForm
 from shop.room.kinds import KINDS
 from shop.room.models import Instrument, ReadingKind, RefusedReading
-from shop.room.wording import minutes_words, said
+from shop.room.wording import minutes_words, retold_reason, said
 
 #: Revoked ones shown beneath those in use.
 _REVOKED_SHOWN = 20
@@ -40,7 +41,12 @@ def _not_kept(row: RefusedReading, reader: Units) -> dict[str, object]:
     """What was refused: by what it is called, and as sent, in the reader's unit."""
     about = KINDS[ReadingKind(row.kind)] if row.kind else None
     shown = said(about.quantity, row.value, reader) if about and row.value is not None else ""
-    return {"row": row, "name": about.name if about else "Not told", "value": shown}
+    return {
+        "row": row,
+        "name": about.name if about else "Not told",
+        "value": shown,
+        "reason": retold_reason(row.reason, reader),
+    }
 
 
 @require_safe
@@ -80,6 +86,13 @@ def add_instrument(request: PersonRequest) -> HttpResponse:
     form = AddInstrumentForm(request.POST or None, person=request.user)
     secret = new_secret()
     if request.method == "POST" and (added := form.press(actions.add_instrument, by=request.user, secret=secret)):
+        if added.digest != digest_of(secret):  # pressed again: it has the token of the first press
+            messages.info(
+                request,
+                f"{added.name} was added already, and its token was shown once. If you do not have it, revoke it and "
+                "add the instrument again.",
+            )
+            return redirect(added)
         context = {
             "instrument": added,
             "secret": secret,

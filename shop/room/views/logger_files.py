@@ -10,6 +10,7 @@ from shop.refusal import Refused
 from shop.room import actions, logger_files
 from shop.room.forms import SendLoggerFileForm, TakeInFileForm
 from shop.room.models import Instrument
+from shop.room.wording import readings_words
 
 #: Rows of the file shown where its columns are chosen.
 SHOWN = 5
@@ -48,7 +49,8 @@ def _choose(request: PersonRequest, one: Instrument, ticket: str) -> HttpRespons
     before = one.kept
     if choose.press(actions.take_in_file, by=request.user, instrument=one):
         one.refresh_from_db()
-        messages.success(request, f"{one.kept - before} readings were taken in.")
+        taken = one.kept - before
+        messages.success(request, f"{readings_words(taken)} {'was' if taken == 1 else 'were'} taken in.")
         return redirect(one)
     return _page(request, one, choose, table)
 
