@@ -88,7 +88,7 @@ def hours_words(hours: float) -> str:
 
 
 def leak_picture(found: Leak) -> SafeString:
-    """Oxygen over the hours of a leak, fresh air blown in."""
+    """Oxygen over the hours of a leak, room air drawn out."""
     figure = picture.new_figure(110, 60)
     axes = figure.add_subplot()
     axes.plot([hour for hour, _ in found.course], [percent for _, percent in found.course], color=picture.INK)

@@ -52,8 +52,8 @@ SUPPLIED = Formula(
 )
 EXTRACTED = Formula(
     "Leak, room air drawn out",
-    "in the end oxygen = 20.9\u00a0% × (1 − R / Q)",
-    "University of Oxford, safety policy S4/03, appendix 1",
+    "oxygen = 20.9\u00a0% × [1 − R / Q × (1 − exp(−Q t / V))], in the end 20.9\u00a0% × (1 − R / Q)",
+    "University of Oxford, safety policy S4/03, appendix 1, for the end; over time " + _BALANCE,
 )
 CONTENTS = Formula(
     "What is in the cylinder",
@@ -150,7 +150,9 @@ def release(room_m3: float, water_l: float, gauge_bar: float, celsius: float, ro
 class Leak:
     """A steady leak. lasts_h: until the cylinder is empty; lowest: oxygen by then; the ends are None without a fan.
 
-    most_...: the largest leak in l/min that keeps 19.5 % for good, by each form. course: hours and oxygen.
+    Nobody wrote down whether a fan blows air in or draws it out, so lowest, course and the hours until it is short are
+    those with room air drawn out: oxygen is then lower at every moment. most_...: the largest leak in l/min that keeps
+    19.5 % for good, by each form. course: hours and oxygen.
     """
 
     lasts_h: float
@@ -177,8 +179,14 @@ def leak(asked: Asked, held_m3: float) -> Leak | None:
 
     def reached(percent: float) -> float | None:
         """Hours until oxygen is down to so much, if it gets there before the cylinder is empty."""
-        hours = gas.hours_until_oxygen(percent, asked.room_m3, rate, fresh)
+        hours = gas.hours_until_oxygen_extracted(percent, asked.room_m3, rate, fresh)
         return hours if hours is not None and hours <= lasts else None
+
+    def oxygen(hours: float) -> float:
+        """With room air drawn out; where less is drawn out than leaks in, no fresh air comes in at all."""
+        if fresh <= rate:
+            return gas.oxygen_supplied(asked.room_m3, rate, 0, hours)
+        return gas.oxygen_extracted(asked.room_m3, rate, fresh, hours)
 
     span = min(lasts, LONGEST_H)
     hours = [span * step / 48 for step in range(49)]
@@ -186,14 +194,14 @@ def leak(asked: Asked, held_m3: float) -> Leak | None:
     drawn = gas.oxygen_extracted(asked.room_m3, rate, fresh) if fresh > rate else 0.0
     return Leak(
         lasts_h=lasts,
-        lowest=gas.oxygen_supplied(asked.room_m3, rate, fresh, min(lasts, 1_000_000.0)),
+        lowest=oxygen(min(lasts, 1_000_000.0)),
         supplied_end=gas.oxygen_supplied(asked.room_m3, rate, fresh) if fresh > 0 else None,
         extracted_end=drawn if fresh > 0 else None,
         short_after_h=reached(gas.SHORT_OF_OXYGEN),
         leave_after_h=reached(gas.LEAVE_AT),
         most_supplied_l_min=gas.largest_release_supplied_m3_h(fresh, gas.SHORT_OF_OXYGEN) * 1000 / 60,
         most_extracted_l_min=gas.largest_release_m3_h(fresh, gas.SHORT_OF_OXYGEN) * 1000 / 60,
-        course=tuple((hour, gas.oxygen_supplied(asked.room_m3, rate, fresh, hour)) for hour in hours),
+        course=tuple((hour, oxygen(hour)) for hour in hours),
     )
 
 
@@ -223,7 +231,8 @@ class Against:
 class Vapour:
     """A solvent in the room. full_percent: right over the liquid; tenth_ml: what brings the room to a tenth of the LEL.
 
-    course: hours after the spill and ppm.
+    pressure_pa, full_percent: None outside of the temperatures for which constants are kept. course: hours after the
+    spill and ppm.
     """
 
     figures: air.Solvent
@@ -236,6 +245,12 @@ class Vapour:
     tenth_ppm: float
     against: tuple[Against, ...]
     course: tuple[tuple[float, float], ...]
+
+    @property
+    def known_c(self) -> list[float]:
+        """The lowest and the highest temperature of the first constants kept, those for a room."""
+        first = self.figures.antoine[0]
+        return [first.low_k - 273.15, first.high_k - 273.15]
 
     @property
     def is_spill_over_tenth(self) -> bool:

@@ -18,6 +18,7 @@ from shop.calc.gas import (
     gauge_bar_at,
     hours_of_gas,
     hours_until_oxygen,
+    hours_until_oxygen_extracted,
     largest_release_m3_h,
     largest_release_supplied_m3_h,
     leak_rate,
@@ -237,6 +238,10 @@ def test_nothing_escaping_never_gets_short_and_at_once_is_at_once() -> None:
     assert hours_until_oxygen(19.5, 50, 0, 0) is None
     assert hours_until_oxygen(20.9, 50, 6, 100) == 0
     assert largest_release_supplied_m3_h(0, 19.5) == 0
+    assert hours_until_oxygen_extracted(19.5, 50, 0, 100) is None
+    assert hours_until_oxygen_extracted(20.9, 50, 6, 100) == 0
+    with pytest.raises(ValueError, match="extract_m3_h"):
+        hours_until_oxygen_extracted(19.5, 50, 6, -1)
     for ask in (lambda: hours_until_oxygen(0, 50, 6, 100), lambda: largest_release_supplied_m3_h(100, 21)):
         with pytest.raises(ValueError, match="keep_percent must be"):
             ask()

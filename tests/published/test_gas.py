@@ -19,6 +19,7 @@ from shop.calc.gas import (
     gauge_bar_at,
     hours_of_gas,
     hours_until_oxygen,
+    hours_until_oxygen_extracted,
     largest_release_m3_h,
     largest_release_supplied_m3_h,
     nitrogen_density_kg_m3,
@@ -331,6 +332,28 @@ def test_the_moment_it_gets_short(release: float, supply: float) -> None:
     if found is not None:
         assert found == pytest.approx(solved[0], rel=1e-6)
         assert oxygen_supplied(50, release, supply, found) == pytest.approx(19.5)
+
+
+@pytest.mark.parametrize(("release", "extract"), [(6, 72), (6, 100), (12, 100), (9, 14), (9, 9), (9, 4), (3, 0)])
+def test_the_moment_it_gets_short_with_air_drawn_out(release: float, extract: float) -> None:
+    """As above: fresh air comes in only as far as more is drawn out than flows in (X-11: 6.699 of 100 m3/h)."""
+    short = lambda _, o: o[0] - 19.5  # noqa: E731
+    short.terminal = True  # type: ignore[attr-defined]
+    leaves = max(extract, release)
+    solved = solve_ivp(
+        lambda _, o: [((leaves - release) * 20.9 - leaves * o[0]) / 50],
+        (0, 200),
+        [20.9],
+        rtol=1e-10,
+        atol=1e-12,
+        events=short,
+    ).t_events[0]
+    found = hours_until_oxygen_extracted(19.5, 50, release, extract)
+    assert (found is None) == (len(solved) == 0) == (release < largest_release_m3_h(extract, 19.5))
+    if found is not None:
+        assert found == pytest.approx(solved[0], rel=1e-6)
+        blown = hours_until_oxygen(19.5, 50, release, extract)
+        assert blown is None or found <= blown
 
 
 def test_most_that_a_supplying_fan_keeps() -> None:

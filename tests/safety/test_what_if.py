@@ -56,13 +56,25 @@ def test_a_leak_lasts_as_long_as_the_cylinder_does():
     held = 9.43
     found = what_if.leak(asked(), held)
     assert found.lasts_h == pytest.approx(held / 6)
-    assert found.lowest == pytest.approx(gas.oxygen_supplied(50, 6, 100, held / 6))
+    assert found.lowest == pytest.approx(gas.oxygen_extracted(50, 6, 100, held / 6))
+    assert found.lowest < gas.oxygen_supplied(50, 6, 100, held / 6)
     assert found.supplied_end == pytest.approx(19.7170, abs=5e-5), "X-8"
     assert found.extracted_end == pytest.approx(19.6460, abs=5e-5), "X-8"
     assert found.most_extracted_l_min * 60 / 1000 == pytest.approx(6.699, abs=5e-4), "X-11"
     assert not found.is_short
     assert found.course[0] == (0, 20.9)
     assert found.course[-1][1] == pytest.approx(found.lowest)
+
+
+def test_the_headline_is_by_the_more_cautious_form():
+    """36 m3, 2 changes an hour, 100 l/min: with air drawn out below 19.5 % after 49 minutes, blown in after 57."""
+    found = what_if.leak(asked(room_m3=36.0), 9.43)
+    assert found.short_after_h * 60 == pytest.approx(48.9, abs=0.1)
+    assert gas.hours_until_oxygen(19.5, 36, 6, 72) * 60 == pytest.approx(56.7, abs=0.1)
+    assert found.lowest == pytest.approx(gas.oxygen_extracted(36, 6, 72, found.lasts_h))
+    assert found.course[-1][1] == pytest.approx(found.lowest)
+    at = next(percent for hour, percent in found.course if hour >= found.short_after_h)
+    assert at <= 19.5
 
 
 def test_without_fresh_air_it_only_falls():
@@ -80,7 +92,10 @@ def test_a_leak_that_empties_the_cylinder_before_it_is_short_is_not_called_short
 
 
 def test_a_fan_that_draws_less_than_leaks_in_clears_nothing_and_a_small_leak_is_drawn_for_a_week():
-    assert what_if.leak(asked(air_changes_h=0.1), 9.43).extracted_end == 0
+    weak = what_if.leak(asked(air_changes_h=0.1), 9.43)
+    assert weak.extracted_end == 0
+    closed = what_if.leak(asked(air_changes_h=0.0), 9.43)
+    assert (weak.lowest, weak.short_after_h) == (closed.lowest, closed.short_after_h), "no fresh air comes in"
     slow = what_if.leak(asked(leak_l_min=0.1), 9.43)
     assert slow.lasts_h > 168
     assert slow.course[-1][0] == 168
@@ -118,6 +133,15 @@ def test_out_of_the_range_of_its_constants_no_vapour_pressure_is_told():
     warm = what_if.vapour(asked(solvent="propan-2-ol"), [])
     assert warm.pressure_pa == pytest.approx(4413.6, abs=0.1)
     assert warm.pressure_source.startswith("Poling")
+
+
+def test_the_page_says_why_no_vapour_pressure_is_told(engineer, client_of):
+    typed = {"volume_m3": "50", "celsius": "5 C", "solvent": "propan-2-ol"}
+    text = said(client_of(engineer).get(reverse("safety:what-if"), typed))
+    assert "not told: the equation for its vapour pressure holds from 8.2 °C to 100.4 °C, not at 5.0 °C." in text
+    warm = said(client_of(engineer).get(reverse("safety:what-if"), typed | {"celsius": "20 C"}))
+    assert "not told" not in warm
+    assert "Right over the liquid" in warm
 
 
 # The page -------------------------------------------------------------------------------------------------------------

@@ -164,3 +164,29 @@ def hours_until_oxygen(
         return None
     left = (keep / start * through - supply) / release  # of what the flow has still to do
     return -math.log(left) * room / through if left > 0 else None
+
+
+def hours_until_oxygen_extracted(
+    keep_percent: float,
+    room_m3: float,
+    release_m3_h: float,
+    extract_m3_h: float,
+    start_percent: float = AIR_OXYGEN,
+) -> float | None:
+    """The same while a fan draws mixed air out, fresh air making up the rest: the inverse of `oxygen_extracted`.
+
+    Where no more is drawn out than flows in, no fresh air comes in at all, and it is as without a fan. For the same
+    flow of air it is always sooner than `hours_until_oxygen`: the nitrogen takes the place of fresh air.
+    """
+    room, start = _room(room_m3), _start(start_percent)
+    release = number("release_m3_h", release_m3_h, at_least=0, at_most=1_000_000)
+    extract = number("extract_m3_h", extract_m3_h, at_least=0, at_most=1_000_000)
+    keep = number("keep_percent", keep_percent, above=0, at_most=start)
+    if extract <= release:
+        return hours_until_oxygen(keep, room, release, 0, start)
+    if keep == start:
+        return 0.0
+    if release == 0:
+        return None
+    left = 1 - (1 - keep / start) * extract / release  # of what the flow has still to do
+    return -math.log(left) * room / extract if left > 0 else None
