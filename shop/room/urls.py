@@ -60,6 +60,7 @@ urlpatterns = [
     path("chip/cans/start/", views.start_chip_can, name="start-chip-can"),
     path("chip/cans/<int:pk>/change/", views.change_chip_can, name="change-chip-can"),
     path("chip/cans/<int:pk>/hand-over/", views.hand_over_chip, name="hand-over-chip"),
+    path("chip/cans/<int:pk>/take-back/", views.take_back_can, name="take-back-can"),
     path("chip/store/", views.store_chip, name="store-chip"),
     path("chip/stored/<int:pk>/take-back/", views.take_back_chip, name="take-back-chip"),
     path("instruments/", views.instruments, name="instruments"),

@@ -41,6 +41,7 @@ ROOM_SCENES: dict[str, Callable[[], Any]] = {
     ),
     "room:take-baseline": lambda: ReadingKind.CHIP_KPA,
     "room:change-line-part": lambda: _last(LinePart.objects.all()),
+    "room:take-back-can": lambda: _last(ChipCan.objects.filter(handed_at__isnull=False)),
     "room:take-back-chip": lambda: _last(ChipStored.objects.filter(undone_by=None)),
     "room:change-cylinder": connected_cylinder,
     "room:begin-standing-test": connected_cylinder,

@@ -358,6 +358,7 @@ PERMISSIONS: dict[str, May] = {
     "room:store-chip": form(HANDS),
     "room:take-back-chip": form(HANDS),
     "room:hand-over-chip": form(HANDS),
+    "room:take-back-can": form(HANDS),
     "room:change-cylinder": form(HANDS),
     "room:begin-standing-test": form(HANDS),
     "room:end-standing-test": form(HANDS),

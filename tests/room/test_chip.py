@@ -15,11 +15,12 @@ from shop.duties import actions as duties
 from shop.duties import meters
 from shop.duties.models import Meter
 from shop.people.models import Person
-from shop.refusal import Changed, NotAllowed, Refused
+from shop.refusal import Changed, Doubtful, NotAllowed, Refused
 from shop.room import actions
-from shop.room.models import ChipCan, ChipStored
+from shop.room.models import ChipCan, ChipStored, can_named
 from shop.room.queries import chip
 from tests.carrying.files import lines
+from tests.makers import anyway
 from tests.makers import at as moved
 
 pytestmark = pytest.mark.django_db
@@ -37,11 +38,15 @@ def start(by: Person, mark: str = "C-1", **other: Any) -> ChipCan:
 
 
 def store(by: Person, can: ChipCan, grams: float = 5.0, **other: Any) -> ChipStored:
-    return actions.store_chip(by=by, once=uuid4(), **{"can": can, "grams": grams, "wetted": True, **other})
+    return anyway(actions.store_chip, by=by, **{"can": can, "grams": grams, "wetted": True, **other})
 
 
 def hand_over(by: Person, can: ChipCan, **other: Any) -> ChipCan:
     return actions.hand_over_chip(by=by, once=uuid4(), can=can, **{"taken_by": "Mill Lane Waste", **other})
+
+
+def take_back(by: Person, can: ChipCan, why: str = "It is still here.") -> ChipCan:
+    return actions.take_back_can(by=by, once=uuid4(), can=can, why=why)
 
 
 def empty_trap(by: Person, trap: Meter, mg: int) -> None:
@@ -159,6 +164,89 @@ def test_what_is_refused(assistant: Person, trap: Meter) -> None:
     with pytest.raises(Refused, match="handed over"):
         actions.change_chip_can(by=assistant, once=uuid4(), can=gone, version=2)
     start(assistant, "C-1")  # its mark is free again
+
+
+def test_much_more_than_was_emptied_or_than_the_can_is_to_hold_is_asked_about(assistant: Person, trap: Meter) -> None:
+    with moved("2025-03-03 17:00"):
+        can = start(assistant, "Chip can 2", limit_g=250)
+    with moved("2025-03-03 18:00"):
+        empty_trap(assistant, trap, 12_000)
+
+    def asked(grams: float) -> dict[str, str]:
+        with pytest.raises(Doubtful) as raised:
+            actions.store_chip(by=assistant, once=uuid4(), can=can, grams=grams, wetted=True)
+        return {doubt.field: doubt.sentence.replace("\u00a0", " ") for doubt in raised.value.doubts}
+
+    with moved("2025-03-03 19:00"):
+        found = asked(300.0)
+        assert found["grams"].startswith("300.0 g is much: 12.0 g were emptied and are not down as stored.")
+        assert found["can"].startswith("Chip can 2 would hold 300.0 g then; its limit is 250.0 g.")
+        assert set(asked(51.0)) == {"grams"}
+        actions.store_chip(by=assistant, once=uuid4(), can=can, grams=18.0, wetted=True)  # within what it may have been
+    with moved("2025-03-03 20:00"):
+        assert "nothing was emptied that is not down as stored" in asked(60.0)["grams"]
+        store(assistant, can, 231.0)
+        assert set(asked(2.0)) == {"can"}
+        assert store(assistant, can, 2.0).grams == 2.0  # sure of it
+
+
+def test_a_handing_over_is_taken_back_for_a_day(assistant: Person, trap: Meter, client: Client) -> None:
+    client.force_login(assistant)
+    page = reverse("room:chip")
+    with moved("2025-03-03 17:00"):
+        can = start(assistant)
+        store(assistant, can, 7.0)
+        with pytest.raises(Refused, match="C-1 is here"):
+            take_back(assistant, can)
+        hand_over(assistant, can, papers="R 17")
+        assert reverse("room:take-back-can", args=[can.pk]) in client.get(page).content.decode()
+        with pytest.raises(Refused) as raised:
+            take_back(assistant, can, " ")
+        assert raised.value.field == "why"
+        other = start(assistant, "c-1")
+        with pytest.raises(Refused, match="Another can marked C-1"):
+            take_back(assistant, can)
+    with moved("2025-03-04 16:00"):
+        store(assistant, other)
+        hand_over(assistant, other)
+        here = take_back(assistant, can)
+        assert (here.handed_at, here.handed_by, here.taken_by, here.papers) == (None, None, "", "")
+        assert chip.can_states()[0].holds.mg == 7000
+        actions.take_back_chip(by=assistant, once=uuid4(), stored=ChipStored.objects.get(can=can), why="Misread.")
+    with moved("2025-03-05 17:00"):
+        with pytest.raises(Refused, match="more than a day ago"):
+            take_back(assistant, other)
+        assert reverse("room:take-back-can", args=[other.pk]) not in client.get(page).content.decode()
+
+
+def test_who_takes_a_handing_over_back(
+    client_of: Callable[[Person], Client], assistant: Person, visitor: Person, trap: Meter
+) -> None:
+    can = start(assistant)
+    store(assistant, can)
+    hand_over(assistant, can)
+    back = reverse("room:take-back-can", args=[can.pk])
+    client = client_of(assistant)
+    assert "Written down as handed over" in client.get(back).content.decode()
+    assert client.put(back).status_code == 405
+    assert client_of(visitor).post(back, {"once": str(uuid4()), "why": "x"}).status_code == 403
+    assert Client().post(back).status_code == 302
+    typed = {"once": str(uuid4()), "why": "It is still in the yard."}
+    for _ in range(2):  # twice is once
+        assert client.post(back, typed).status_code == 302
+    can.refresh_from_db()
+    assert (can.handed_at, can.version) == (None, 3)
+    with pytest.raises(NotAllowed):
+        take_back(visitor, can)
+
+
+def test_a_mark_that_says_can_is_not_called_a_can_twice() -> None:
+    assert [can_named(mark) for mark in ("C-1", "Can 3", "chip can 2", "Canister")] == [
+        "Can C-1",
+        "Can 3",
+        "chip can 2",
+        "Can Canister",
+    ]
 
 
 def test_entries_stay_as_they_were_written(assistant: Person, trap: Meter) -> None:

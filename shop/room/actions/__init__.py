@@ -1,6 +1,13 @@
 """What people do in the room, by topic: readings, cylinders, the shop's own limits."""
 
-from shop.room.actions.chip import change_chip_can, hand_over_chip, start_chip_can, store_chip, take_back_chip
+from shop.room.actions.chip import (
+    change_chip_can,
+    hand_over_chip,
+    start_chip_can,
+    store_chip,
+    take_back_can,
+    take_back_chip,
+)
 from shop.room.actions.cylinders import (
     add_cylinder,
     change_cylinder,
@@ -36,6 +43,7 @@ __all__ = [
     "revoke_instrument",
     "start_chip_can",
     "store_chip",
+    "take_back_can",
     "take_back_chip",
     "take_baseline",
     "take_in_file",

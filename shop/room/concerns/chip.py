@@ -11,7 +11,7 @@ from django.urls import reverse
 from shop import clock
 from shop.concern import Concern, Grade
 from shop.duties.models import Tick
-from shop.room.models import ChipCan, ChipStored
+from shop.room.models import ChipCan, ChipStored, can_named
 from shop.room.queries.chip import CHIP, NEARLY, Grams
 from shop.room.wording import moment_words
 from shop.topic import Row, Topic, moment
@@ -78,7 +78,7 @@ def _can(row: Row, now: datetime) -> Iterator[Concern]:
             key=f"room:chip:can-full:{row['can']}",
             grade=Grade.CARE if full else Grade.NOTE,
             subject="Chip",
-            headline=f"Chip can {row['mark']} is {'full' if full else 'nearly full'}",
+            headline=f"{can_named(row['mark'])} is {'full' if full else 'nearly full'}",
             reason=f"It holds {holds.words}; the shop's own limit is {row['limit_g']} g.",
             what_to_do="Have it taken away, and start another can. Keep it wetted until then.",
             link=link,
@@ -91,10 +91,10 @@ def _can(row: Row, now: datetime) -> Iterator[Concern]:
                 key=f"room:chip:can-days:{row['can']}",
                 grade=Grade.CARE if left < 0 else Grade.NOTE,
                 subject="Chip",
-                headline=f"Chip can {row['mark']} "
+                headline=f"{can_named(row['mark'])} "
                 + ("has stood here too long" if left < 0 else f"is to be gone by {last.day} {last:%B}"),
                 reason=f"In use since {clock.day_of(moment(row['started'])):%-d %B %Y}; the shop keeps a can "
-                f"{row['limit_days']} days at most.",
+                f"{row['limit_days']} day{'' if row['limit_days'] == 1 else 's'} at most.",
                 what_to_do="Have it taken away by whoever takes such waste here; they say how it is declared.",
                 link=link,
             )

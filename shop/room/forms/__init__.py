@@ -5,6 +5,7 @@ from shop.room.forms.chip import (
     HandOverChipForm,
     StartChipCanForm,
     StoreChipForm,
+    TakeBackCanForm,
     TakeBackChipForm,
 )
 from shop.room.forms.cylinders import (
@@ -45,6 +46,7 @@ __all__ = [
     "SendLoggerFileForm",
     "StartChipCanForm",
     "StoreChipForm",
+    "TakeBackCanForm",
     "TakeBackChipForm",
     "TakeBaselineForm",
     "TakeInFileForm",

@@ -82,6 +82,10 @@ class TakeBackChipForm(PressForm):
     why = note_field("What was wrong with it", required=True)
 
 
+class TakeBackCanForm(PressForm):
+    why = note_field("Why it is taken back", required=True)
+
+
 class HandOverChipForm(PressForm):
     taken_by = forms.CharField(label="Who took it", max_length=120, help_text="The firm, and the person.")
     papers = forms.CharField(

@@ -1,6 +1,6 @@
 """The tables of the room, by topic."""
 
-from shop.room.models.chip import ChipCan, ChipStored
+from shop.room.models.chip import ChipCan, ChipStored, can_named
 from shop.room.models.cylinders import Cylinder, Gas, GasForecast, GasUse
 from shop.room.models.instruments import Instrument, ReadingHour, RefusedReading
 from shop.room.models.readings import LIMIT_ORDER, Limit, LimitKind, Reading, ReadingKind
@@ -28,4 +28,5 @@ __all__ = [
     "ReadingKind",
     "RefusedReading",
     "StandingTest",
+    "can_named",
 ]

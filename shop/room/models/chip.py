@@ -1,5 +1,7 @@
 """Cut chip after the trap: the waste cans it is wetted and stored in, and who took them."""
 
+import re
+from datetime import datetime
 from typing import ClassVar
 
 from django.conf import settings
@@ -9,11 +11,17 @@ from django.db.models.functions import Lower
 from django.urls import reverse
 
 
+def can_named(mark: str) -> str:
+    """A can's mark with the word for it, unless the mark says so itself: "Can C-1", "Chip can 2"."""
+    return mark if re.search(r"\bcan\b", mark, re.IGNORECASE) else f"Can {mark}"
+
+
 class ChipCan(models.Model):
     """A waste can for wetted chip, from its start until it is handed over.
 
     limit_g: the most chip in it, reckoned dry; limit_days: the longest it stands here. Both the shop's own, or what it
-    was told by whoever takes the waste or sets the rules; None for none. taken_by: who took it away.
+    was told by whoever takes the waste or sets the rules; None for none. taken_by: who took it away; handed_noted_at:
+    when that was written down, None where it was before this was kept.
     """
 
     mark = models.CharField("mark or number", max_length=40)
@@ -26,6 +34,7 @@ class ChipCan(models.Model):
     handed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    handed_noted_at = models.DateTimeField(null=True, blank=True)
     taken_by = models.CharField("who took it", max_length=120, blank=True)
     papers = models.CharField("what papers say so", max_length=200, blank=True)
     version = models.PositiveIntegerField(default=1)
@@ -46,8 +55,16 @@ class ChipCan(models.Model):
     def __str__(self) -> str:
         return self.mark
 
+    @property
+    def named(self) -> str:
+        return can_named(self.mark)
+
     def get_absolute_url(self) -> str:
         return reverse("room:chip")
+
+    def may_come_back(self, since: datetime) -> bool:
+        """Whether it was written down as handed over at that moment or after."""
+        return self.handed_noted_at is not None and self.handed_noted_at >= since
 
 
 class ChipStored(models.Model):

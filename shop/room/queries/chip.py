@@ -1,7 +1,7 @@
 """Chip: what is in the trap, what was emptied and is not stored yet, and the cans it is stored in."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db.models import Q, QuerySet, Sum
 
@@ -18,6 +18,8 @@ CHIP = "chip"
 OFF_BY = 0.5
 #: A can this full of its limit is told of before it is full: our own choice.
 NEARLY = 0.8
+#: For so long that a can was handed over can be taken back: our own choice.
+TAKEN_BACK_WITHIN = timedelta(days=1)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from shop.room.views.chip import (
     hand_over_chip,
     start_chip_can,
     store_chip,
+    take_back_can,
     take_back_chip,
 )
 from shop.room.views.cylinders import (
@@ -68,6 +69,7 @@ __all__ = [
     "room",
     "start_chip_can",
     "store_chip",
+    "take_back_can",
     "take_back_chip",
     "take_baseline",
     "take_in_file",

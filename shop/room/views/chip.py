@@ -13,6 +13,7 @@ from shop.room.forms import (
     HandOverChipForm,
     StartChipCanForm,
     StoreChipForm,
+    TakeBackCanForm,
     TakeBackChipForm,
 )
 from shop.room.models import ChipCan, ChipStored
@@ -25,13 +26,17 @@ def chip(request: PersonRequest) -> HttpResponse:
     """Chip in the trap, chip to be stored, the cans here, every entry, the cans that went."""
     trap = queries.trap()
     page = paging.leaf(queries.stored(), request.GET, size=25)
+    gone, since = queries.cans_gone()[:10], clock.now() - queries.TAKEN_BACK_WITHIN
     context = {
         "trap": trap,
         "grams": queries.Grams(trap.meter.value) if trap else None,
         "duty": queries.emptying_duty(trap.meter) if trap else None,
         "waits": queries.to_store(),
         "cans": queries.can_states(),
-        "gone": [(can, queries.Grams(getattr(can, "mg", 0) or 0)) for can in queries.cans_gone()[:10]],
+        "gone": [
+            (can, queries.Grams(getattr(can, "mg", 0) or 0), can.may_come_back(since))
+            for can in queries.cans_gone()[:10]
+        ],
         "emptied": queries.emptyings().order_by("-at", "-id")[:5],
         "table": ChipStoredTable(page.rows, may_take_back=may(request.user, actions.take_back_chip)),
         "leaf": page,
@@ -44,16 +49,14 @@ def chip(request: PersonRequest) -> HttpResponse:
 @writes(actions.start_chip_can)
 def start_chip_can(request: PersonRequest) -> HttpResponse:
     form = StartChipCanForm(request.POST or None, person=request.user)
-    return press_page(
-        request, form, actions.start_chip_can, said=lambda can: f"Can {can.mark} is in use.", to="room:chip"
-    )
+    return press_page(request, form, actions.start_chip_can, said=lambda can: f"{can.named} is in use.", to="room:chip")
 
 
 @writes(actions.change_chip_can)
 def change_chip_can(request: PersonRequest, pk: int) -> HttpResponse:
     can = get_object_or_404(ChipCan, pk=pk)
     form = ChangeChipCanForm(request.POST or None, person=request.user, can=can)
-    return press_page(request, form, actions.change_chip_can, said=f"Can {can.mark} is saved.", to="room:chip", can=can)
+    return press_page(request, form, actions.change_chip_can, said=f"{can.named} is saved.", to="room:chip", can=can)
 
 
 @writes(actions.store_chip)
@@ -94,5 +97,14 @@ def hand_over_chip(request: PersonRequest, pk: int) -> HttpResponse:
     can = get_object_or_404(ChipCan, pk=pk)
     form = HandOverChipForm(request.POST or None, person=request.user)
     return press_page(
-        request, form, actions.hand_over_chip, said=f"Can {can.mark} was handed over.", to="room:chip", can=can
+        request, form, actions.hand_over_chip, said=f"{can.named} was handed over.", to="room:chip", can=can
+    )
+
+
+@writes(actions.take_back_can)
+def take_back_can(request: PersonRequest, pk: int) -> HttpResponse:
+    can = get_object_or_404(ChipCan.objects.select_related("handed_by"), pk=pk)
+    form = TakeBackCanForm(request.POST or None, person=request.user)
+    return press_page(
+        request, form, actions.take_back_can, said=f"{can.named} is in use again.", to="room:chip", can=can
     )
