@@ -142,7 +142,8 @@ TODAY = date(2026, 5, 20)
         ("6 / 19 ★", date(2019, 6, 1), True),
         ("06-A123-19", date(2019, 6, 1), False),
         ("05 26", date(2026, 5, 1), False),
-        ("06-26", date(1926, 6, 1), False),
+        ("06-57", date(1957, 6, 1), False),
+        ("06-1926", date(1926, 6, 1), False),
         ("2019-06", date(2019, 6, 1), False),
         ("06-2019", date(2019, 6, 1), False),
     ],
@@ -155,6 +156,12 @@ def test_a_stamp_is_read(typed: str, month: date, star: bool) -> None:
 @pytest.mark.parametrize("typed", ["", "June 19", "13-19", "06-2026", "1880-05", "0619", "06-19-01-02"])
 def test_what_is_no_stamp_is_refused(typed: str) -> None:
     with pytest.raises(ValueError, match=r"[Tt]hat|stamped"):
+        read_stamp(typed, TODAY)
+
+
+@pytest.mark.parametrize(("typed", "told"), [("06-26", "June 2026"), ("06-30", "June 2030"), ("05-56*", "May 2056")])
+def test_two_digits_of_a_year_that_comes_soon_are_not_taken_for_a_century_ago(typed: str, told: str) -> None:
+    with pytest.raises(ValueError, match=f"{told}, which is still to come.*write the year in full"):
         read_stamp(typed, TODAY)
 
 

@@ -1,6 +1,6 @@
 """The shop's own limits and its figures for gas."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from uuid import uuid4
 
 import pytest
@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from django.test import Client
 
 from shop.people.models import Person
-from shop.refusal import Changed, NotAllowed, Refused
+from shop.refusal import Changed, Doubtful, NotAllowed, Refused
 from shop.room import actions, queries
 from shop.room.models import GasUse, Limit, LimitKind
 from tests.room import makers
@@ -150,3 +150,34 @@ def test_the_starter_content_loads_and_covers_every_limit(engineer: Person, clie
     assert set(queries.limits()) == set(LimitKind)
     assert queries.gas_use().version == 1
     assert client_of(engineer).get("/room/limits/").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("reserve_bar", "says"), [(-1.0, "from nought"), (200.0, "N-17 is made for, 200"), (345.0, "N-17 is made for, 200")]
+)
+def test_a_reserve_that_no_cylinder_here_reaches_is_refused(engineer: Person, reserve_bar: float, says: str) -> None:
+    makers.connected_cylinder(engineer)
+    makers.add_cylinder(engineer, "N-300", service_bar=300.0, fill_bar=300.0)
+    with pytest.raises(Refused, match=says) as raised:
+        gas_use(engineer, reserve_bar)
+    assert raised.value.field == "reserve_bar"
+    assert not GasUse.objects.exists()
+
+
+def test_a_reserve_of_more_than_half_is_asked_about(engineer: Person) -> None:
+    with pytest.raises(Refused, match="300"):  # while none is here, what cylinders are mostly made for counts
+        gas_use(engineer, 345.0)
+    makers.connected_cylinder(engineer)
+    engineer.pressure_unit = "psi"
+    with pytest.raises(Doubtful, match="most of its gas would go back unused") as asked:
+        gas_use(engineer, 150.0)
+    (doubt,) = asked.value.doubts
+    assert (doubt.field, "2901\u00a0psi" in doubt.sentence) == ("reserve_bar", True)
+    assert gas_use(engineer, 150.0, sure=[doubt.key]).reserve_bar == 150
+    assert gas_use(engineer, 10.0, version=1).reserve_bar == 10
+
+
+def gas_use(by: Person, reserve_bar: float, *, version: int = 0, sure: Collection[str] = ()) -> GasUse:
+    return actions.change_gas_use(
+        by=by, once=uuid4(), version=version, side_g=60.0, reserve_bar=reserve_bar, low_share=0.3, sure=sure
+    )

@@ -10,6 +10,10 @@ from shop.calc.bounds import whole
 #: after the date is what gives 10 (180.209(b), from memory). Other countries have others.
 INTERVALS = (5, 10, 12)
 
+#: Two digits of a year that is to come within so many years are more likely the day of the next test than a test of a
+#: century ago: such a stamp is not guessed at. Our own choice.
+_NEXT_TEST = 30
+
 _STAMP = re.compile(
     r"(?P<month>\d{1,2})\s*[-/. ]\s*(?:[A-Z0-9]{1,6}\s*[-/. ]\s*)?(?P<year>\d{4}|\d{2})\s*(?P<star>[*★☆])?"
 )
@@ -29,8 +33,8 @@ class TestStamp:
 def read_stamp(text: str, today: date) -> TestStamp:
     """The date of the last test as stamped ("06-19", "6 19", "06-A123-19", with "*" for the star), or as 2019-06.
 
-    Two digits of a year are the latest such year that is not to come. ValueError for what is no such date, and for a
-    month that is still to come.
+    Two digits of a year are the latest such year that is not to come. ValueError for what is no such date, for a month
+    that is still to come, and for two digits of a year that is to come soon, for that is when the next test is due.
     """
     typed = " ".join(text.upper().split())
     found = _ISO.fullmatch(typed) or _STAMP.fullmatch(typed)
@@ -42,6 +46,11 @@ def read_stamp(text: str, today: date) -> TestStamp:
     if len(found["year"]) == 2:
         year += today.year // 100 * 100
         if (year, month) > (today.year, today.month):
+            if year <= today.year + _NEXT_TEST:
+                raise ValueError(
+                    f"That would be {date(year, month, 1):%B %Y}, which is still to come. The stamp tells when it was "
+                    f"last tested, not when the next test is due. If it is from {year - 100}, write the year in full."
+                )
             year -= 100
     if (year, month) > (today.year, today.month):
         raise ValueError("That month is still to come. Give the last test that was made.")

@@ -33,10 +33,7 @@ def chip(request: PersonRequest) -> HttpResponse:
         "duty": queries.emptying_duty(trap.meter) if trap else None,
         "waits": queries.to_store(),
         "cans": queries.can_states(),
-        "gone": [
-            (can, queries.Grams(getattr(can, "mg", 0) or 0), can.may_come_back(since))
-            for can in queries.cans_gone()[:10]
-        ],
+        "gone": [(can, queries.Grams(getattr(can, "mg", 0) or 0), can.may_come_back(since)) for can in gone],
         "emptied": queries.emptyings().order_by("-at", "-id")[:5],
         "table": ChipStoredTable(page.rows, may_take_back=may(request.user, actions.take_back_chip)),
         "leaf": page,
