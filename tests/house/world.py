@@ -231,6 +231,7 @@ def build(owner: Person) -> dict[str, str]:
         "cutting:reinstate-stylus": retired.pk,
         "room:empty-cylinder": connected.pk,
         "room:hand-over-chip": can.pk,
+        "room:take-back-can": can.pk,
         "room:take-back-chip": stored.pk,
         "room:begin-standing-test": connected.pk,
         "room:return-cylinder": empty.pk,

@@ -85,6 +85,32 @@ def test_what_cannot_be_opened_is_refused(assistant, solvent, shelf, typed, fiel
     assert no.value.field == field
 
 
+@pytest.mark.parametrize(
+    ("typed", "field", "says"),
+    [
+        ({"full_g": 5000.0}, "full_g", "leaves 4210 g for the container when empty: much for"),
+        ({"tare_g": 1700.0}, "tare_g", "makes 1700 g for the container when empty: much for"),
+        ({"full_g": 800.0}, "full_g", "leaves 10 g for the container when empty: little for"),
+        ({"nominal_ml": 100, "tare_g": 501.0}, "tare_g", "much for a container that holds 79 g"),
+    ],
+)
+def test_a_weight_that_no_such_container_has_is_asked_about(assistant, solvent, shelf, typed, field, says):
+    given = {"substance": solvent, "place": shelf, "nominal_ml": 1000} | typed
+    with pytest.raises(Doubtful) as asked:
+        actions.open_container(by=assistant, once=uuid4(), **given)
+    (doubt,) = asked.value.doubts
+    assert doubt.field == field
+    assert says in doubt.sentence.replace("\u00a0", " ")
+    assert not Container.objects.exists()
+    assert open_one(assistant, solvent, shelf, **typed).tare_g is not None  # sure of it
+
+
+@pytest.mark.parametrize("tare_g", [60.0, 413.0, 1500.0])
+def test_bottles_and_cans_are_not_asked_about(assistant, solvent, shelf, tare_g):
+    given = {"substance": solvent, "place": shelf, "nominal_ml": 1000, "tare_g": tare_g}
+    assert actions.open_container(by=assistant, once=uuid4(), **given).tare_g == tare_g
+
+
 def test_only_liquids_of_the_lot_and_places_on_the_list(engineer, solvent, shelf, lot):
     for refused in (places.substance("blanks"), places.substance("nitrogen")):
         with pytest.raises(Refused, match="Only liquids"):

@@ -25,6 +25,10 @@ MOST_ML, MOST_G = 250_000, 400_000.0
 MOST_OPEN_DAYS = 3660
 #: A level this much above what it holds, or above the level before, is asked about.
 _OVER, _RISE = 1.05, 0.03
+#: An empty container that weighs more than so many times what it holds, or under so small a share of it, is asked
+#: about; below _LIGHT_G none is too heavy. A glass bottle weighs about half of what it holds, a steel can for dispensing
+#: up to twice, a thin plastic one a twentieth: our own judgement.
+_HEAVY, _THIN, _LIGHT_G = 2.0, 0.03, 500.0
 _FINISHED = "It is finished already."
 
 
@@ -46,7 +50,8 @@ def open_container(
     """Open a container of a liquid and say where it stands.
 
     1. refuses one that is no liquid, a time to come, and a place off the list; 2. takes what it holds out of its lot,
-    where it is from one: as ledger.take; 3. reads what it weighs empty, from itself or from its weight when full;
+    where it is from one: as ledger.take; 3. reads what it weighs empty, from itself or from its weight when full, and
+    asks where no container weighs that;
     4. writes it down as kept where it stands; 5. tells the meters of days since when the oldest has been open.
     """
     holds = round(nominal_ml)
@@ -61,7 +66,9 @@ def open_container(
         ask_unless_sure([Doubt("past-use-by", "use_by", "Was it past its date when it was opened?")], sure)
     density = density_of(substance)
     tare = _tare(substance, holds, tare_g, full_g)
-    ask_unless_sure(_turn(lot, by, moment), sure)
+    weighed = "tare_g" if full_g is None else "full_g"
+    doubts = [*_turn(lot, by, moment), *_weight_doubts(tare, holds, density.value if density else 0.0, weighed)]
+    ask_unless_sure(doubts, sure)
     made = Container.objects.create(
         substance=substance,
         place=place,
@@ -113,6 +120,26 @@ def _tare(substance: Substance, holds: int, tare_g: float | None, full_g: float 
             f"What it holds weighs {liquid:.0f} g by itself: with its container it weighs more.", field="full_g"
         )
     return full_g - liquid
+
+
+def _weight_doubts(tare_g: float | None, holds: int, density_kg_m3: float, field: str) -> Iterator[Doubt]:
+    """Whether an empty container of that size can weigh so much, or so little."""
+    if tare_g is None:
+        return
+    liquid = holds * density_kg_m3 / 1000
+    if tare_g > max(_LIGHT_G, _HEAVY * liquid):
+        what = "much for a container that holds"
+    elif tare_g < _THIN * liquid:
+        what = "little for a container that holds"
+    else:
+        return
+    lead = "That leaves" if field == "full_g" else "That makes"
+    yield Doubt(
+        f"weight:{tare_g:g}",
+        field,
+        f"{lead} {tare_g:.0f}\u00a0g for the container when empty: {what} {liquid:.0f}\u00a0g. Is it the weight of this one, "
+        "and does it hold that much?",
+    )
 
 
 def _taken(lot: Lot | None, substance: Substance, holds: int, moment: datetime, by: Person) -> Movement | None:
