@@ -17,6 +17,10 @@ from shop.safety.models import FindingAnswer, Form, Kept, Place
 _TRAITS = {"closed": apart.CLOSED, "has_heat": apart.HEAT, "has_spark": apart.SPARK}
 
 
+#: CAS number.
+NITROGEN = "7727-37-9"
+
+
 @dataclass(frozen=True)
 class Held:
     """One substance kept in a place, with the H statements of its classification."""
@@ -210,6 +214,12 @@ class Layout:
             else:
                 by_category[one.category] += one.amount
         return Total(dict(sorted(by_category.items())), unknown)
+
+    @cached_property
+    def nitrogen_ml(self) -> int:
+        """The water volume of full nitrogen cylinders written down as kept anywhere."""
+        cylinders = (one.kept for one in self.held if one.kept.substance.cas == NITROGEN and not one.kept.empties)
+        return sum(one.amount or 0 for one in cylinders)
 
     @cached_property
     def together(self) -> list[Together]:

@@ -55,7 +55,10 @@ def test_cooling_is_no_leak(assistant: Person, at: Callable) -> None:
     assert not said.is_leak
     assert abs(said.g_day) < 20
     assert said.low_g_day < 0 < said.high_g_day
-    assert "No leak shows" in said.words
+    rate, low, high = (f"{round(each)}".replace("-", "\u2212") for each in said.rates)
+    assert f"No leak shows: {rate}\u00a0g a day, between {low} and {high}" in said.words
+    assert low.startswith("\u2212")
+    assert f"tells a leak from {said.found_from:.0f}\u00a0g a day on" in said.words
     with at("2025-03-04 07:05"):
         assert worries() == []
 

@@ -8,6 +8,7 @@ from shop.people.queries import the_room
 from shop.safety import queries, what_if
 from shop.safety.models import LimitKind, Place
 from shop.safety.what_if import Asked
+from tests.room import makers as cylinders
 from tests.safety.place_makers import keep, limit, make_place, substance
 
 pytestmark = pytest.mark.django_db
@@ -254,7 +255,8 @@ def test_the_paper_says_the_same(engineer, client_of):
 
 def shorts(place):
     layout = queries.layout()
-    return what_if.in_short(layout.places[place.pk], layout.kept_within(layout.places[place.pk]), the_room())
+    there = layout.places[place.pk]
+    return what_if.in_short(there, layout.kept_within(there), the_room(), nitrogen_ml=layout.nitrogen_ml)
 
 
 def test_a_place_tells_in_short_what_its_cylinders_and_solvents_could_do(engineer):
@@ -263,15 +265,45 @@ def test_a_place_tells_in_short_what_its_cylinders_and_solvents_could_do(enginee
     keep(engineer, room, nitrogen=50_000, empties=("nitrogen",))
     keep(engineer, shelf, "blanks", acetone=2500, alcohol=300, spirit=500)
     nitrogen, acetone, alcohol = shorts(room)
-    assert (nitrogen.figure, nitrogen.is_grave) == ("16.9\u00a0%", True)
+    assert (nitrogen.figure, nitrogen.unit, nitrogen.is_grave) == ("16.9", "%", True)
     assert "50\u00a0l of water volume, taken as full at 200\u00a0bar" in nitrogen.words
     assert "a room of 143.6\u00a0m³ would keep that" in nitrogen.words, "X-7"
-    assert (acetone.asks, acetone.figure) == ("Acetone spilt, and all of it evaporated", "382\u00a0ml")
+    assert (acetone.asks, acetone.figure, acetone.unit) == ("Acetone spilt, and all of it evaporated", "382", "ml")
     assert acetone.is_grave
     assert "2.5\u00a0l are kept here" in acetone.words
-    assert (alcohol.figure, alcohol.is_grave) == ("317\u00a0ml", False)
+    assert (alcohol.figure, alcohol.is_grave) == ("317", False)
     assert "300\u00a0ml are kept here" in alcohol.words
     assert shorts(shelf) == [], "no volume, no estimate"
+
+
+def test_cylinders_on_the_list_that_are_written_down_nowhere_are_reckoned_with(engineer, client_of):
+    """100 l written down, 300 l on the list: the six of them let go, each as delivered."""
+    room = make_place(engineer, volume_m3=50.0)
+    keep(engineer, room, nitrogen=100_000)
+    cylinders.connected_cylinder(engineer)
+    for number in range(5):
+        cylinders.add_cylinder(engineer, f"S-{number}")
+    (nitrogen,) = shorts(room)
+    gas_m3 = gas.standard_volume_m3(6 * gas.nitrogen_mass_kg(50, 200, 15), 20, gas.ATM_BAR)
+    assert gas_m3 == pytest.approx(57.7, abs=0.1)
+    assert nitrogen.figure == "0.0", "more gas than the room holds air"
+    assert "300\u00a0l of water volume, taken as full as delivered" in nitrogen.words
+    assert "100\u00a0l are written down as kept here; the list of cylinders has 6 cylinders" in nitrogen.words
+    assert "300\u00a0l of water volume" in client_of(engineer).get(room.get_absolute_url()).content.decode()
+
+
+def test_cylinders_written_down_elsewhere_are_not_taken_to_stand_here(engineer):
+    room, yard = make_place(engineer, volume_m3=50.0), make_place(engineer, "Yard")
+    keep(engineer, room, nitrogen=50_000)
+    keep(engineer, yard, nitrogen=50_000)
+    cylinders.connected_cylinder(engineer, fill_bar=150.0)
+    cylinders.add_cylinder(engineer, "S-1", fill_bar=150.0)
+    (nitrogen,) = shorts(room)
+    gas_m3 = gas.standard_volume_m3(gas.nitrogen_mass_kg(50, 150, 15), 20, gas.ATM_BAR)
+    assert nitrogen.figure == f"{20.9 * (50 - gas_m3) / 50:.1f}"
+    assert "50\u00a0l of water volume, taken as full as delivered. Below" in nitrogen.words
+    keep(engineer, room, acetone=100)
+    assert [one.unit for one in shorts(room)] == ["ml"], "no nitrogen is kept in it"
 
 
 def test_a_large_room_keeps_its_oxygen(engineer):

@@ -53,6 +53,11 @@ class Tightness:
         return (self.high_g_day - self.low_g_day) / 2
 
     @property
+    def rates(self) -> tuple[float, float, float]:
+        """The rate, and the interval about it; below nought is what the readings' error makes of no leak."""
+        return self.g_day, self.low_g_day, self.high_g_day
+
+    @property
     def words(self) -> str:
         """What it says in one sentence, with how sure that is."""
         if self.is_leak:
@@ -60,9 +65,10 @@ class Tightness:
                 f"It leaks: {self.g_day:.0f}\u00a0g of nitrogen a day, between {self.low_g_day:.0f} and "
                 f"{self.high_g_day:.0f}, temperature reckoned with."
             )
+        rate, low, high = (f"{round(each)}".replace("-", "\u2212") for each in self.rates)
         return (
-            f"No leak shows: what the readings differ by lies within their own error. This test tells a leak from "
-            f"{self.found_from:.0f}\u00a0g a day on."
+            f"No leak shows: {rate}\u00a0g a day, between {low} and {high}, temperature reckoned with, which may be "
+            f"none. This test tells a leak from {self.found_from:.0f}\u00a0g a day on."
         )
 
 

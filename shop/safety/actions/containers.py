@@ -26,8 +26,8 @@ MOST_OPEN_DAYS = 3660
 #: A level this much above what it holds, or above the level before, is asked about.
 _OVER, _RISE = 1.05, 0.03
 #: An empty container that weighs more than so many times what it holds, or under so small a share of it, is asked
-#: about; below _LIGHT_G none is too heavy. A glass bottle weighs about half of what it holds, a steel can for dispensing
-#: up to twice, a thin plastic one a twentieth: our own judgement.
+#: about; below _LIGHT_G none is too heavy. A glass bottle weighs about half of what it holds, a steel can for
+#: dispensing up to twice, a thin plastic one a twentieth: our own judgement.
 _HEAVY, _THIN, _LIGHT_G = 2.0, 0.03, 500.0
 _FINISHED = "It is finished already."
 
@@ -137,8 +137,8 @@ def _weight_doubts(tare_g: float | None, holds: int, density_kg_m3: float, field
     yield Doubt(
         f"weight:{tare_g:g}",
         field,
-        f"{lead} {tare_g:.0f}\u00a0g for the container when empty: {what} {liquid:.0f}\u00a0g. Is it the weight of this one, "
-        "and does it hold that much?",
+        f"{lead} {tare_g:.0f}\u00a0g for the container when empty: {what} {liquid:.0f}\u00a0g. Is it the weight of "
+        "this one, and does it hold so much?",
     )
 
 

@@ -79,7 +79,9 @@ def place(request: PersonRequest, pk: int) -> HttpResponse:
                 "together": layout.together_in(there),
                 "containers": queries.open_containers().filter(place=there),
                 "volume": volume_words(there, request.user),
-                "estimates": what_if.in_short(there, layout.kept_within(there), request.user),
+                "estimates": what_if.in_short(
+                    there, layout.kept_within(there), request.user, nitrogen_ml=layout.nitrogen_ml
+                ),
             }
     return render(request, "safety/place.html", context)
 
