@@ -15,6 +15,10 @@ from shop.calc import units
 _OFFSET = re.compile(r"[+-][0-9]{2}:[0-9]{2}$")
 
 
+#: Units that are words, and lose their s after one.
+_COUNTED = ("days", "hours", "minutes", "sides", "weeks", "years")
+
+
 class NumberField(forms.Field):
     """A number typed as text: spaces, a typed unit and either decimal mark are accepted, "1,234" is asked about.
 
@@ -63,7 +67,8 @@ class NumberField(forms.Field):
     def shown(self, number: float) -> str:
         """A bound as the person sees it."""
         grouped = f"{number:,.10g}".replace(",", "\u202f" if abs(number) >= 10_000 else "")
-        return f"{grouped} {self.unit}".strip()
+        unit = self.unit.removesuffix("s") if number == 1 and self.unit in _COUNTED else self.unit
+        return f"{grouped} {unit}".strip()
 
     def said(self, kept: float | Decimal) -> str:
         """A kept value in words. For a field whose bounds are not in what it cleans to: override."""

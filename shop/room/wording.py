@@ -40,11 +40,14 @@ def moment_words(at: datetime) -> str:
 
 
 def before(reading: Reading | None, kind: Kind, reader: Units) -> str:
-    """The line under a box: the value before it, and when that was."""
+    """The line under a box: the value before it, and when that was; of a gauge, whose, where that cylinder is off."""
     if reading is None:
         return "No reading before this one."
     words = when(reading)
-    return f"{words[0].upper()}{words[1:]}: {said(kind.quantity, reading.value, reader)}"
+    told = f"{words[0].upper()}{words[1:]}: {said(kind.quantity, reading.value, reader)}"
+    if reading.cylinder is not None and reading.cylinder.state != "connected":
+        told += f", on cylinder {reading.cylinder.mark}, which is off by now"
+    return told
 
 
 def unit_slip(quantity: str, value: float, reader: Units, fits: Callable[[float], bool]) -> str:

@@ -152,3 +152,12 @@ def test_a_name_made_to_look_like_another_is_the_other_one(owner: Person, engine
     assert client.post("/people/add/", typed).status_code == 302
     added = Person.objects.get(sign_in="ilse")
     assert added.name == "Ilse tdnarB"
+
+
+@pytest.mark.parametrize(
+    ("unit", "low", "told"), [("days", 1, "below 1 day."), ("days", 2, "below 2 days."), ("g", 1, "below 1 g.")]
+)
+def test_one_of_a_unit_that_is_counted_loses_its_s(unit: str, low: int, told: str) -> None:
+    with pytest.raises(forms.ValidationError) as no:
+        NumberField(unit=unit, low=low).clean("0")
+    assert told in no.value.messages[0]

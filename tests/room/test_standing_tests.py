@@ -1,6 +1,7 @@
 """Standing tests: a gauge read twice while nothing runs."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from uuid import uuid4
 
@@ -259,3 +260,13 @@ def test_an_end_below_what_was_read_after_it_is_refused(assistant: Person, at: C
         assert asked.value.doubts[0].field == "at"
         # colder by 25 degrees the same gas shows less: that is no contradiction
         makers.end_standing_test(assistant, test, 162.0, -5.0, at=ended)
+
+
+def test_a_large_leak_is_told_in_hours(assistant: Person, at: Callable) -> None:
+    said = found(stood(assistant, at, first=(180.0, 20.0), last=(60.0, 20.0)))
+    assert said.lasts_days is not None
+    assert said.lasts_words == f"{24 * said.lasts_days:.0f} hours"
+    assert said.lasts_days < 2
+    slow = replace(said, lasts_days=3.4)
+    assert (slow.lasts_words, replace(said, lasts_days=1 / 24).lasts_words) == ("3 days", "1 hour")
+    assert replace(said, lasts_days=None).lasts_words == ""

@@ -463,3 +463,20 @@ def test_a_gauge_below_what_was_read_after_it_is_asked_about(assistant: Person, 
         with pytest.raises(Doubtful) as asked:
             makers.take(assistant, at=earlier, nitrogen_bar=179.0)
         assert [doubt.field for doubt in asked.value.doubts] == ["at"]
+
+
+def test_a_gauge_read_before_the_cylinder_was_changed_is_told_with_its_cylinder(
+    assistant: Person, at: Callable, client: Client
+) -> None:
+    client.force_login(assistant)
+    with at("2025-03-03 08:00"):
+        first = makers.connected_cylinder(assistant)
+        makers.take_anyway(assistant, nitrogen_bar=9.0)
+        assert "off by now" not in client.get(PAGE).content.decode()
+    with at("2025-03-03 09:00"):
+        makers.empty_cylinder(assistant, first)
+        makers.connected_cylinder(assistant, "N-18")
+        text = client.get(PAGE).content.decode().replace("\u00a0", " ")
+        assert "Today at 08:00: 9 bar, on cylinder N-17, which is off by now" in text
+        makers.take(assistant, nitrogen_bar=200.0)
+        assert "off by now" not in client.get(PAGE).content.decode()

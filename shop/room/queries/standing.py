@@ -53,6 +53,15 @@ class Tightness:
         return (self.high_g_day - self.low_g_day) / 2
 
     @property
+    def lasts_words(self) -> str:
+        """Until a full cylinder were lost by it: "18 hours", "3 days"; "" where no leak shows."""
+        if self.lasts_days is None:
+            return ""
+        count, unit = (self.lasts_days, "day") if self.lasts_days >= 2 else (24 * self.lasts_days, "hour")
+        shown = f"{count:.0f}"
+        return f"{shown} {unit}{'' if shown == '1' else 's'}"
+
+    @property
     def rates(self) -> tuple[float, float, float]:
         """The rate, and the interval about it; below nought is what the readings' error makes of no leak."""
         return self.g_day, self.low_g_day, self.high_g_day

@@ -38,7 +38,10 @@ def _worries(rows: list[Row], now: datetime) -> Iterator[Concern]:
         if row["use_by"]:
             last, by = date.fromisoformat(row["use_by"]), "its label says"
         elif row["days"]:
-            last, by = opened + timedelta(days=row["days"]), f"the shop uses it for {row['days']} days after opening"
+            last, by = (
+                opened + timedelta(days=row["days"]),
+                f"the shop uses it for {row['days']} day{'' if row['days'] == 1 else 's'} after opening",
+            )
         else:
             continue
         if last - today <= AHEAD:

@@ -35,7 +35,7 @@ class OpenLimit(models.Model):
         constraints: ClassVar = [models.CheckConstraint(condition=Q(days__gt=0), name="safety_open_limit_above_zero")]
 
     def __str__(self) -> str:
-        return f"{self.substance}: {self.days} days"
+        return f"{self.substance}: {self.days} day{'' if self.days == 1 else 's'}"
 
 
 class Container(models.Model):
