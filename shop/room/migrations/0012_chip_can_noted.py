@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("room", "0010_gauge_temperatures")]
+    dependencies = [("room", "0011_refusal_since")]
 
     operations = [
         migrations.AddField(
