@@ -83,8 +83,8 @@ def _edges() -> Iterator[Concern]:
 def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits, today: date) -> Iterator[Concern]:
     """Each fitted stylus against today's sides, as if it had to cut them all; and against the hours expected.
 
-    One whose silent groove is noisier than the shop's limit, or grew so all at once, calls for care. Where an engineer
-    overruled the advice today it is a note, with who and why.
+    One whose silent groove is noisier than the shop's limit, or grew so all at once, calls for care. What an engineer
+    overruled of it today is a note, with who and why, until it gets graver than it was then.
     """
     outlooks = queries.outlooks([fitting.life for fitting in fitted])
     overruled = queries.overruled_today()
@@ -94,23 +94,23 @@ def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits,
     for fitting in fitted:
         stylus, outlook = fitting.life.stylus, outlooks[fitting.life_id]
         chance = chances.get(fitting.pk, 1.0)
-        by, why = overruled.get(fitting.life_id, ("", ""))
-        said = f" {by} overruled the advice today: {why}" if by else ""
-        yield from _noise(fitting, limits, due, said)
+        covered = overruled.get(fitting.life_id, queries.Covered())
+        yield from _noise(fitting, limits, due, covered)
         if chance < limits.care_below:
             # With a second lathe whose stylus would do, one that would not is no reason to hold the day.
             grade = Grade.HOLD if chance < limits.hold_below and best < limits.hold_below else Grade.CARE
             advice = queries.advice(fitting.life, outlook, due, limits, today=today)
+            word = covered.word_on(queries.Matter.LIFE, queries.life_grade(chance, limits))
             yield Concern(
                 key=f"cutting:life:{fitting.life_id}",
-                grade=Grade.NOTE if by else grade,
+                grade=Grade.NOTE if word else grade,
                 subject=str(stylus),
                 headline=f"{stylus} may not finish today's sides: the chance that it does is {chance_words(chance)}",
                 reason=(
                     f"It has cut {outlook.hours:.1f} h; today's {_count(len(due), 'side takes', 'sides take')} "
                     f"{minutes_words(total_s)}. {outlook.basis} The shop's own limits: care below "
                     f"{chance_words(limits.care_below)}, hold below {chance_words(limits.hold_below)}. This is advice."
-                    f"{said}"
+                    f"{_overruled(word)}"
                 ),
                 what_to_do=(
                     f"{advice.sentence} Look at the tip, and listen to a silent groove; fit a fresh stylus if in doubt."
@@ -132,7 +132,9 @@ def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits,
             )
 
 
-def _noise(fitting: Fitting, limits: CuttingLimits, due: list[BookingSide], said: str) -> Iterator[Concern]:
+def _noise(
+    fitting: Fitting, limits: CuttingLimits, due: list[BookingSide], covered: queries.Covered
+) -> Iterator[Concern]:
     """What the silent-groove levels of a fitted life say: over the limit or a jump, care; likely to cross it in what is
     to be cut today, a note."""
     life, stylus = fitting.life, fitting.life.stylus
@@ -141,27 +143,34 @@ def _noise(fitting: Fitting, limits: CuttingLimits, due: list[BookingSide], said
     if life.noise_over:
         headline = f"The silent groove of {stylus} is noisier than the shop's limit"
         reason, act = f"Its last level lay above it.{limit}", "Fit a fresh stylus, or listen again."
-        grade = Grade.CARE
+        matter, grade = queries.Matter.NOISE, Grade.CARE
     elif life.noise_jumped:
         headline = f"The silent groove of {stylus} grew noisier all at once"
         reason = "Its last levels lie further above its own trend than chance would have them."
-        act, grade = "Look its edge over, and say so if it is whole. Else take it off.", Grade.CARE
+        act = "Look its edge over, and say so if it is whole. Else take it off."
+        matter, grade = queries.Matter.JUMP, Grade.CARE
     elif soonest_s is not None and due and soonest_s - life.cut_s < sum(side.play_s for side in due):
         headline = f"The silent groove of {stylus} may reach the shop's noise limit today"
         left = minutes_words(max(0, soonest_s - life.cut_s))
         reason = f"By its trend one groove in ten may lie above it after {left} more of cutting.{limit}"
-        act, grade = "Listen to a silent groove before each side.", Grade.NOTE
+        act = "Listen to a silent groove before each side."
+        matter, grade = queries.Matter.TREND, Grade.NOTE
     else:
         return
+    word = covered.word_on(matter, grade)
     yield Concern(
         key=f"cutting:noise:{life.pk}",
-        grade=Grade.NOTE if said else grade,
+        grade=Grade.NOTE if word else grade,
         subject=str(stylus),
         headline=headline,
-        reason=f"{reason}{said}",
+        reason=f"{reason}{_overruled(word)}",
         what_to_do=act,
         link=stylus.get_absolute_url(),
     )
+
+
+def _overruled(word: queries.Word | None) -> str:
+    return f" {word.by} overruled the advice today: {word.why}" if word else ""
 
 
 @dataclass

@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from shop import clock
 from shop.cutting.models import BookingSide, DiscSize, Speed
-from shop.cutting.queries import DayNeeds, Outlook, day_needs, fitted_lives, limits, outlooks
+from shop.cutting.queries import DayNeeds, Outlook, day_needs, edge_words, fitted_lives, limits, outlooks
 from shop.cutting.wording import minutes_words
 from shop.duties import queries as meters
 from shop.duties.models import Meter
@@ -80,13 +80,20 @@ def plan_of_day(day: date, now: datetime) -> Plan:
     needs = day_needs(day)
     fitted = fitted_lives()
     outlook_of = outlooks(fitting.life for fitting in fitted)
-    best = max(fitted, key=lambda fitting: outlook_of[fitting.life_id].chance(needs.cut_s), default=None)
+    spoken = {fitting.pk: said for fitting in fitted if (said := edge_words(fitting))}
+    best = max(
+        fitted,
+        key=lambda fitting: (fitting.pk not in spoken, outlook_of[fitting.life_id].chance(needs.cut_s)),
+        default=None,
+    )
     blanks = _Blanks(blank_stock(day))
     stylus = _Stylus(
         outlook_of[best.life_id] if best else None,
         name=f"{best.life.stylus} in {best.lathe}" if best else "",
         link=best.life.stylus.get_absolute_url() if best else "",
         care_below=limits().care_below,
+        edge=spoken.get(best.pk, "") if best else "",
+        others=len(fitted) - 1,
     )
     gas = _Gas(gas_state(now))
     chip = _Chip(meters.meter(CHIP))
@@ -151,11 +158,16 @@ class _Blanks:
 
 
 class _Stylus:
-    """The chance that the edge lasts through all sides so far. Under `care_below` (the shop's own) it is not enough."""
+    """The chance that the edge lasts through all sides so far. Under `care_below` (the shop's own) it is not enough,
+    nor where something else speaks against the edge (`edge`): then that is said instead. others: how many are fitted
+    besides.
+    """
 
-    def __init__(self, outlook: Outlook | None, *, name: str, link: str, care_below: float) -> None:
+    def __init__(
+        self, outlook: Outlook | None, *, name: str, link: str, care_below: float, edge: str, others: int
+    ) -> None:
         self.outlook = outlook
-        self.name, self.link, self.care_below = name, link, care_below
+        self.name, self.link, self.care_below, self.edge, self.others = name, link, care_below, edge, others
         self.cut_s = 0
 
     def after(self, cut_s: int) -> Mark:
@@ -165,6 +177,8 @@ class _Stylus:
     def mark(self, cut_s: int, of_what: str = "") -> Mark:
         if self.outlook is None:
             return Mark(share=None, words="none fitted", enough=False)
+        if self.edge:
+            return Mark(share=None, words=self.edge, enough=False)
         chance = self.outlook.chance(cut_s)
         enough = chance >= self.care_below
         return Mark(share=chance, words=f"{'' if enough else 'only '}{percent(chance)}{of_what}", enough=enough)
@@ -246,7 +260,7 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
             name=f"Stylus {stylus.name}".strip(),
             sum=_stylus_sum(stylus, needs.cut_s),
             mark=stylus.mark(needs.cut_s, " chance to finish"),
-            short=f"Under the shop's {percent(stylus.care_below)}" if stylus.outlook else "Fit one",
+            short=_stylus_short(stylus),
             link=stylus.link,
         )
     )
@@ -276,7 +290,14 @@ def _stylus_sum(stylus: _Stylus, cut_s: int) -> str:
     wanted = f"{minutes_words(cut_s)} of cutting wanted"
     if stylus.outlook is None:
         return wanted
-    return f"{wanted}, {stylus.outlook.hours:.1f} h cut so far"
+    which = "" if not stylus.others else ", the best of those in the heads"
+    return f"{wanted}, {stylus.outlook.hours:.1f} h cut so far{which}"
+
+
+def _stylus_short(stylus: _Stylus) -> str:
+    if stylus.outlook is None:
+        return "Fit one"
+    return "See to it first" if stylus.edge else f"Under the shop's {percent(stylus.care_below)}"
 
 
 def _gas_sum(state: GasState | None, count: int) -> str:

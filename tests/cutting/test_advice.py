@@ -14,7 +14,7 @@ from shop.cutting.concerns import concerns
 from shop.cutting.models import Life, Overruling
 from shop.morning.plan import plan_of_day
 from shop.refusal import NotAllowed, Refused
-from tests.cutting.makers import address, cut, make_booking, once, text
+from tests.cutting.makers import address, cut, make_booking, make_stylus, once, text
 from tests.makers import at
 from tests.stock.makers import make_item, make_lot
 
@@ -81,6 +81,15 @@ def test_page_concern_and_morning_plan_say_the_same(bench, client_of, engineer):
     assert words in page
 
 
+def test_the_list_says_the_advice_and_what_is_in_a_head_comes_first(bench, client_of, engineer):
+    make_stylus(bench.engineer, bench.kind, "A-1")
+    make_booking(bench.engineer, [WantedSide(label, 1200) for label in "ABCDEF"], code="B-9")
+    has_cut(9.0)
+    page = text(client_of(engineer).get(address("styli")))
+    assert f"<b>Advice:</b> {told(bench).sentence}" in page
+    assert page.index(">R-1</a>") < page.index(">A-1</a>")
+
+
 def test_what_speaks_against_it_at_once_comes_first(bench):
     make_booking(bench.engineer)
     reason = actions.add_reject_reason(by=bench.engineer, once=once(), name="Dragged", blame="edge")
@@ -88,6 +97,9 @@ def test_what_speaks_against_it_at_once_comes_first(bench):
     assert told(bench).sentence.startswith("Look its edge over before the next side")
     Life.objects.update(noise_over=True)
     assert told(bench).sentence == "Change it before the next side."
+    make_booking(bench.engineer, [WantedSide(label, 1200) for label in "CDEFGHIJ"], code="B-9")
+    has_cut(9.0)
+    assert any("lasts to the end of side" in reason for reason in told(bench).reasons), "it names that side"
 
 
 def test_the_trend_of_its_noise_counts(bench):
@@ -158,6 +170,68 @@ def test_an_engineer_overrules_for_the_day_and_the_reason_is_kept(bench):
         Overruling.objects.update(reason="other")
 
 
+def noisy():
+    return [one for one in concerns(clock.now()) if one.key.startswith("cutting:noise:")]
+
+
+def test_an_overruling_covers_no_other_concern_of_the_day(bench):
+    make_booking(bench.engineer, [WantedSide(label, 1200) for label in "AB"], code="B-9")
+    actions.change_limits(
+        by=bench.engineer, once=once(), version=1, care_below=0.9, hold_below=0.2, days_ahead=14, noise_db=-50
+    )
+    reason = actions.add_reject_reason(by=bench.engineer, once=once(), name="Dragged", blame="edge")
+    cut(bench, outcome="rejected", reject_reason=reason)
+    first = overrule(bench.engineer, bench.stylus, "Looked whole through the loupe.")
+    assert set(first.covers) == {"edge"}
+    # The next level lies above the shop's limit: that is another matter, and stands.
+    Life.objects.update(noise_over=True)
+    assert [one.grade for one in noisy()] == [Grade.CARE]
+    second = overrule(bench.engineer, bench.stylus, "The level was of the blank.")
+    assert set(second.covers) == {"edge", "noise"}
+    [now] = noisy()
+    assert now.grade == Grade.NOTE
+    assert "The level was of the blank." in now.reason
+    # And what was said of the edge keeps its own reason.
+    assert second.covers["edge"][2] == "Looked whole through the loupe."
+
+
+def test_an_overruling_covers_nothing_graver_than_it_was(bench):
+    booking = make_booking(bench.engineer, [WantedSide(label, 1200) for label in "AB"], code="B-9")
+    actions.change_limits(by=bench.engineer, once=once(), version=1, care_below=0.95, hold_below=0.7, days_ahead=14)
+    has_cut(next(hours / 4 for hours in range(80) if chance_after(bench, hours / 4, 2400) < 0.93))
+    [worry] = worries()
+    assert worry.grade == Grade.CARE
+    overrule(bench.engineer, bench.stylus)
+    assert [one.grade for one in worries()] == [Grade.NOTE]
+    more = [WantedSide(label, 1200) for label in "CDEFGHIJKL"]
+    make_booking(bench.engineer, more, code="B-10")
+    [graver] = worries()
+    assert graver.grade == Grade.HOLD, "more was booked: it is a hold now, which nobody has overruled"
+    overrule(bench.engineer, bench.stylus, "The last ten are tests.")
+    [now] = worries()
+    assert (now.grade, "The last ten are tests." in now.reason) == (Grade.NOTE, True)
+    # Lighter again it stays overruled.
+    actions.cancel_booking(by=bench.engineer, once=once(), booking=booking)
+    assert all(one.grade == Grade.NOTE for one in worries())
+
+
+def chance_after(bench, hours, cut_s):
+    has_cut(hours)
+    return queries.life_outlook(Life.objects.select_related("stylus__kind").get()).chance(cut_s)
+
+
+def test_the_page_says_which_advice_was_overruled_and_that_another_stands(bench, client_of, engineer):
+    make_booking(bench.engineer, [WantedSide(label, 1200) for label in "ABCDEF"], code="B-9")
+    has_cut(14.0)
+    overrule(bench.engineer, bench.stylus, "It sounds clean.")
+    page = text(client_of(engineer).get(bench.stylus.get_absolute_url()))
+    assert "overruled that today" in page
+    assert "It stands" not in page
+    Life.objects.update(noise_over=True)
+    page = text(client_of(engineer).get(bench.stylus.get_absolute_url()))
+    assert "It stands: what was overruled today was other, or less grave, advice." in page
+
+
 def test_there_is_nothing_to_overrule_where_nothing_speaks_against_it(bench):
     with pytest.raises(Refused, match="Nothing speaks against"):
         overrule(bench.engineer, bench.stylus)
@@ -185,7 +259,7 @@ def test_by_the_page(bench, client_of, engineer, assistant):
         assert client.post(where, facts).status_code == 302
     assert Overruling.objects.count() == 1
     page = text(client.get(bench.stylus.get_absolute_url()))
-    assert "overruled it today" in page
+    assert "overruled that today" in page
     assert "When the advice was overruled" in page
 
 

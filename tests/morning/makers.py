@@ -126,27 +126,26 @@ def blanks(by: Person, quantity: int = 10, **lot: Any) -> Any:
     return make_lot(by, make_item(by), quantity, **lot)
 
 
-def cut(by: Person, booking: Booking, label: str = "A") -> Side:
-    """Log that side of the booking as cut and good."""
+def cut(by: Person, booking: Booking, label: str = "A", **other: Any) -> Side:
+    """Log that side of the booking as cut and good, or as told."""
     wanted = booking.wanted.get(label=label)
     fitting = Fitting.objects.filter(off_at__isnull=True).select_related("lathe").get()
     from shop.stock.queries import first_lot
 
     lot = first_lot(day=clock.today(), blank_in=wanted.blank_in)
     assert lot is not None
-    return cutting.log_side(
-        by=by,
-        once=uuid4(),
-        wanted=wanted,
-        lathe=fitting.lathe,
-        lot=lot,
-        outcome="good",
-        cut_s=wanted.play_s,
-        disc_in=wanted.disc_in,
-        speed=wanted.speed,
-        pitch_um=None,
-        width_um=wanted.width_um,
-    )
+    facts = {
+        "wanted": wanted,
+        "lathe": fitting.lathe,
+        "lot": lot,
+        "outcome": "good",
+        "cut_s": wanted.play_s,
+        "disc_in": wanted.disc_in,
+        "speed": wanted.speed,
+        "pitch_um": None,
+        "width_um": wanted.width_um,
+    }
+    return cutting.log_side(by=by, once=uuid4(), **facts | other)
 
 
 # Forms ----------------------------------------------------------------------------------------------------------------

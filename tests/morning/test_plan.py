@@ -128,6 +128,25 @@ def test_the_better_of_two_styli_is_planned_with(engineer):
     assert stylus["name"] == "Stylus S-1 in Lathe one"
 
 
+def test_an_edge_in_doubt_is_not_planned_with_while_there_is_another_and_else_said(engineer, trap):
+    Meter.objects.create(key="line", name="Vacuum line", unit="s", reset_word="cleaned")
+    fitting = fit(engineer, mark="S-1")
+    booking = book(engineer, "A", "B")
+    blanks(engineer)
+    chipped = cutting.add_reject_reason(by=engineer, once=uuid4(), name="Dragged", blame="edge")
+    rejected = cut(engineer, booking, outcome="rejected", reject_reason=chipped)
+    assert rejected.life == fitting.life
+    found = plan()
+    stylus = next(store for store in found["stores"] if store["name"].startswith("Stylus"))
+    assert (stylus["mark"]["words"], stylus["mark"]["enough"]) == ("its edge may be chipped", False)
+    assert [side["stylus"]["words"] for side in found["sides"]] == ["its edge may be chipped"] * 2
+    worn = fit(engineer, mark="S-2", lathe="Lathe two")
+    type(worn.life).objects.filter(pk=worn.life.pk).update(cut_s=18 * 3600)
+    stylus = next(store for store in plan()["stores"] if store["name"].startswith("Stylus"))
+    assert stylus["name"] == "Stylus S-2 in Lathe two"
+    assert "the best of those in the heads" in stylus["sum"]
+
+
 def test_gas_goes_down_side_by_side_by_the_shops_own_grams(engineer):
     GasUse.objects.create(pk=1, side_g=4000.0, reserve_bar=10.0)
     connected_cylinder(engineer)

@@ -42,10 +42,11 @@ def start_side(
 
     Refuses a lathe on which a side runs, an empty head, a booking that is not open, a lot that gives no blank for it,
     and a side that does not fit, which an engineer may overrule. Asks about what is not as booked, about an edge in
-    doubt, and about a side on that lathe of which nobody has said what became of it. pressed_at: when a device without
-    a connection was pressed.
+    doubt and advice against this side that was not overruled today, about the same side on another lathe, and about a
+    side on that lathe of which nobody has said what became of it. pressed_at: when a device without a connection was
+    pressed.
     """
-    at = _pressed(pressed_at)
+    at = pressed(pressed_at)
     overrule = words(overrule, field="overrule", longest=300)
     held_lathe = Lathe.objects.select_for_update().get(pk=lathe.pk)
     if not held_lathe.is_active:
@@ -62,8 +63,10 @@ def start_side(
     doubts = checks.differs_from_booking(wanted, cut, blank)
     if wanted is not None and (before := queries.good_cut(wanted)):
         doubts.append(_again(wanted, before))
+    doubts += _elsewhere(wanted, held_lathe)
     doubts += _unjudged(held_lathe)
     doubts += _edge(life)
+    doubts += _advised_against(life, wanted)
     doubts += [replace(doubt, field="lot") for doubt in stock_rules.out_of_turn(blank, day=clock.day_of(at), by=by)]
     ask_unless_sure(doubts, sure)
     assert wanted is None or booking is not None
@@ -95,7 +98,7 @@ def stop_side(*, by: Person, run: RunningSide, pressed_at: datetime | None = Non
     if held.dropped_at is not None:
         raise Refused(_dropped_words(held))
     if held.stopped_at is None:
-        held.stopped_at = max(held.started_at, _pressed(pressed_at))
+        held.stopped_at = max(held.started_at, pressed(pressed_at))
         held.stopped_by = by
         held.save(update_fields=["stopped_at", "stopped_by"])
     return held
@@ -175,6 +178,12 @@ def drop_side(*, by: Person, run: RunningSide, why: str) -> RunningSide:
     return held
 
 
+def pressed(pressed_at: datetime | None) -> datetime:
+    """When a button was pressed: as the device says, if that is believable; now, if not."""
+    now = clock.now()
+    return pressed_at if pressed_at is not None and now - LATEST_PRESS <= pressed_at <= now else now
+
+
 def seconds_of(run: RunningSide) -> int:
     """How long a stopped side was cut, in whole seconds, at least one."""
     assert run.stopped_at is not None
@@ -182,12 +191,6 @@ def seconds_of(run: RunningSide) -> int:
 
 
 # Their steps ----------------------------------------------------------------------------------------------------------
-
-
-def _pressed(pressed_at: datetime | None) -> datetime:
-    """When a button was pressed: as the device says, if that is believable; now, if not."""
-    now = clock.now()
-    return pressed_at if pressed_at is not None and now - LATEST_PRESS <= pressed_at <= now else now
 
 
 def _locked(run: RunningSide) -> RunningSide:
@@ -237,6 +240,38 @@ def _edge(life: Life) -> list[Doubt]:
         f"({against[0].reject_reason}), and nobody has looked its edge over since. Start all the same?"
     )
     return [Doubt(key=f"edge-{against[0].pk}:stylus", field="stylus", sentence=sentence)]
+
+
+def _elsewhere(wanted: BookingSide | None, lathe: Lathe) -> list[Doubt]:
+    """The same booked side under way on another lathe: as a second cut of it, if that is meant."""
+    if wanted is None:
+        return []
+    there = RunningSide.objects.filter(wanted=wanted, side__isnull=True, dropped_at__isnull=True).exclude(lathe=lathe)
+    found = []
+    for run in there.select_related("lathe").order_by("started_at", "id"):
+        when = rules.clock_words(run.started_at)
+        if run.is_running:
+            said = f"Side {wanted} runs on {run.lathe} since {when}. Cut it on {lathe} as well?"
+        else:
+            said = f"Side {wanted} was begun on {run.lathe} at {when}, and nobody has said what became of it. Again?"
+        found.append(Doubt(key=f"elsewhere-{run.pk}:stylus", field="stylus", sentence=said))
+    return found
+
+
+def _advised_against(life: Life, wanted: BookingSide | None) -> list[Doubt]:
+    """What the advice has against cutting this side with this edge, but what was overruled today; see _edge besides."""
+    for told in queries.told_of_heads([wanted] if wanted is not None else []):
+        against = [one for one in told.against if one.matter != queries.Matter.EDGE]
+        if told.fitting.life_id != life.pk or not against:
+            continue
+        # Asked anew where it gets graver, or something else comes up.
+        key = "-".join(sorted(f"{one.matter}{int(one.grade)}" for one in against))
+        look = all(one.matter == queries.Matter.JUMP for one in against)
+        act = "look its edge over" if look else "change it"
+        reasons = " ".join(one.reason for one in against)
+        sentence = f"The advice about {life.stylus} is to {act} before this side. {reasons} Start all the same?"
+        return [Doubt(key=f"advice-{life.pk}-{key}:stylus", field="stylus", sentence=sentence)]
+    return []
 
 
 def _dropped_words(run: RunningSide) -> str:

@@ -63,7 +63,8 @@ def add_tip_photo(
 def overrule_advice(*, by: Person, stylus: Stylus, reason: str) -> Overruling:
     """Say why a stylus goes on today against the advice; the advice is kept as it stands, with the reason.
 
-    Refuses where nothing speaks against it.
+    It covers what the advice rests on, as grave as it is now: what comes up besides, or gets graver, stands until it is
+    overruled itself. Refuses where nothing speaks against it.
     """
     reason = words(reason, field="reason", longest=300, needed=True)
     held = locked(stylus)
@@ -72,6 +73,10 @@ def overrule_advice(*, by: Person, stylus: Stylus, reason: str) -> Overruling:
     told = queries.advice_on(held, life) if life is not None else None
     if life is None or told is None or not told.is_against:
         raise Refused("Nothing speaks against going on with it: there is nothing to overrule.")
+    before = life.overrulings.filter(day=clock.today()).first()
+    covers = queries.Covered.of(before.covers if before else None).with_words(
+        [(one.matter, one.grade) for one in told.against], by.name, reason
+    )
     stands = " ".join([told.sentence, *told.reasons])
     return Overruling.objects.create(
         life=life,
@@ -81,4 +86,5 @@ def overrule_advice(*, by: Person, stylus: Stylus, reason: str) -> Overruling:
         cut_s=life.cut_s,
         advice=stands if len(stands) <= 500 else f"{stands[:499]}\u2026",
         reason=reason,
+        covers=covers,
     )

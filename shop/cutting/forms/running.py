@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from shop.cutting import plans, queries
-from shop.cutting.actions.running import seconds_of
+from shop.cutting.actions.running import pressed, seconds_of
 from shop.cutting.forms.sides import LogSideForm
 from shop.cutting.models import BookingSide, RunningSide
 from shop.cutting.rules import clock_words
@@ -28,10 +28,21 @@ class PressedField(forms.Field):
         return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=int(text))
 
 
-class StartSideForm(LogSideForm):
-    """What is known before the head goes down: the stylus in the head, the blank, and how it is to be cut."""
+class PressedForm(PressForm):
+    """A press that counts from when it was first made, whatever is asked or refused before it is saved."""
 
     pressed_at = PressedField(required=False)
+
+    @property
+    def first_pressed(self) -> datetime | None:
+        """When that was: as the device said, or when it came. None while nothing was pressed."""
+        if not self.is_bound:
+            return None
+        return pressed(self.fields["pressed_at"].clean(self.data.get(self.add_prefix("pressed_at"))))
+
+
+class StartSideForm(PressedForm, LogSideForm):
+    """What is known before the head goes down: the stylus in the head, the blank, and how it is to be cut."""
 
     at_once = ("stylus", "lot")
     folded = ("disc_in", "speed", "pitch_um", "width_um")
@@ -60,8 +71,8 @@ class StartSideForm(LogSideForm):
         self.none_fitted = not there
 
 
-class StopSideForm(PressForm):
-    pressed_at = PressedField(required=False)
+class StopSideForm(PressedForm):
+    pass
 
 
 class JudgeSideForm(LogSideForm):

@@ -291,7 +291,11 @@ class TipPhoto(models.Model):
 
 class Overruling(models.Model):
     """An engineer's word that a life goes on against the advice: the advice as it stood, and the reason; only ever
-    added. It holds on the day it was given."""
+    added. It holds on the day it was given, for what the advice rested on then and no graver.
+
+    covers: that, with what was overruled earlier that day, by kind of thing (queries.Matter): the grade, by whom, and
+    the reason. None for one from before that was kept: it covers nothing.
+    """
 
     life = models.ForeignKey(Life, on_delete=models.PROTECT, related_name="overrulings")
     at = models.DateTimeField()
@@ -300,6 +304,7 @@ class Overruling(models.Model):
     cut_s = models.PositiveIntegerField("cut by then")
     advice = models.CharField("the advice as it stood", max_length=500)
     reason = models.CharField(max_length=300)
+    covers = models.JSONField("what it covers", null=True)
 
     class Meta:
         ordering: ClassVar = ["-at", "-id"]

@@ -1,6 +1,18 @@
 """Everything that reads in cutting, by topic; import from here."""
 
-from shop.cutting.queries.advice import Advice, ChangeCosts, advice, advice_on, change_costs, replacement
+from shop.cutting.queries.advice import (
+    Advice,
+    Against,
+    ChangeCosts,
+    Matter,
+    advice,
+    advice_on,
+    change_costs,
+    change_costs_of,
+    doubt_grade,
+    life_grade,
+    replacement,
+)
 from shop.cutting.queries.bookings import (
     DayNeeds,
     NeededSide,
@@ -38,6 +50,7 @@ from shop.cutting.queries.edges import (
     whereabouts,
 )
 from shop.cutting.queries.looking_back import LookingBack, looking_back
+from shop.cutting.queries.overruled import Covered, Word
 from shop.cutting.queries.plans import (
     BlanksNeeded,
     DayPlan,
@@ -88,6 +101,7 @@ from shop.cutting.queries.styli import (
     stylus_outlook,
     usual_hours,
 )
+from shop.cutting.queries.told import Told, edge_words, told_of_heads
 from shop.cutting.queries.tracing import MOST_MATCHES, MOST_TOUCHED, Matches, Touched, Trace, Traced, matches, trace
 
 __all__ = [
@@ -96,16 +110,19 @@ __all__ = [
     "MOST_SIDES",
     "MOST_TOUCHED",
     "Advice",
+    "Against",
     "BlanksNeeded",
     "Chance",
     "ChangeCosts",
     "Costs",
+    "Covered",
     "CutCost",
     "DayNeeds",
     "DayPlan",
     "LookingBack",
     "Mark",
     "Matches",
+    "Matter",
     "NeededSide",
     "Outlook",
     "OwnFit",
@@ -114,17 +131,20 @@ __all__ = [
     "RunPlan",
     "SideState",
     "StylusState",
+    "Told",
     "Touched",
     "Trace",
     "Traced",
     "Trail",
     "Wait",
+    "Word",
     "advice",
     "advice_on",
     "blanks_for",
     "bookings",
     "chances",
     "change_costs",
+    "change_costs_of",
     "claims",
     "cost_figures",
     "costed_sides",
@@ -133,8 +153,10 @@ __all__ = [
     "costs_of",
     "day_needs",
     "day_plan",
+    "doubt_grade",
     "doubted_edges",
     "doubts_in_heads",
+    "edge_words",
     "empty_heads",
     "faulty_blanks",
     "fitted_lives",
@@ -146,6 +168,7 @@ __all__ = [
     "kept_masters",
     "kinds",
     "levels_of",
+    "life_grade",
     "life_outlook",
     "limits",
     "lives_of_kind",
@@ -183,6 +206,7 @@ __all__ = [
     "stylus_lots",
     "stylus_outlook",
     "to_cut_again",
+    "told_of_heads",
     "trace",
     "trail",
     "uncut",

@@ -1,14 +1,20 @@
 """What to do about an edge, in one sentence with its reasons: by its life, its noise, and what a change costs here."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from enum import StrEnum
 from functools import lru_cache
+from typing import Any
+
+from django.db.models import Avg, F, Subquery, Value, Window
+from django.db.models.functions import RowNumber
 
 from shop import clock
 from shop.calc.life import LifePosterior, Replacement, age_to_replace
-from shop.cutting.models import BookingSide, CostFigures, CuttingLimits, Life, Side, Stylus, StylusKind
+from shop.concern import Grade
+from shop.cutting.models import Blame, BookingSide, CostFigures, CuttingLimits, Life, Side, Stylus, StylusKind
 from shop.cutting.queries.bookings import uncut_sides
 from shop.cutting.queries.costing import cost_figures
 from shop.cutting.queries.styli import Outlook, doubted_edges, limits, stylus_outlook
@@ -50,22 +56,54 @@ class ChangeCosts:
         return self.planned > 0 and self.failure > self.planned
 
 
-def change_costs(kind: StylusKind, figures: CostFigures | None = None) -> ChangeCosts:
-    """What the room knows of it for a kind of stylus: three queries, two if the room's figures are given."""
-    figures = figures or cost_figures()
-    lives = (
-        Life.objects.filter(stylus__kind=kind).select_related("stylus__lot", "relapped").order_by("-began_at", "-id")
+def change_costs(kind: StylusKind) -> ChangeCosts:
+    """What the room knows of it for a kind of stylus: one query, three where none of that kind was fitted yet."""
+    return change_costs_of([kind.pk])[kind.pk]
+
+
+def change_costs_of(kind_ids: Iterable[int]) -> dict[int, ChangeCosts]:
+    """The same of several kinds, by kind: as many queries."""
+    kinds = sorted(set(kind_ids))
+    if not kinds:
+        return {}
+    order = [F("began_at").desc(), F("id").desc()]
+    figures = CostFigures.objects.filter(pk=1)
+    lives: list[Any] = list(
+        Life.objects.filter(stylus__kind__in=kinds)
+        .select_related("stylus__lot", "relapped")
+        .annotate(latest=Window(RowNumber(), partition_by=[F("stylus__kind")], order_by=order))
+        .filter(latest__lte=_LATEST)
+        # The same in each row: a query for each of them would be three more on every page that tells of an edge.
+        .annotate(
+            work=Subquery(figures.values("change_stylus")),
+            gas=Subquery(figures.values("gas_side")),
+            spoiled=Subquery(figures.values("spoiled_side")),
+            blank=Subquery(_blank_price()),
+        )
+        .order_by(*order)
     )
-    edges = [float(cost) for life in lives[:_LATEST] if (cost := life.cost) is not None]
-    used = Side.objects.order_by("-at", "-id").values_list("lot__unit_cost", flat=True)[:_LATEST]
-    blanks = [float(cost) for cost in used if cost is not None]
-    return ChangeCosts(
-        edge=sum(edges) / len(edges) if edges else None,
-        work=_float(figures.change_stylus),
-        blank=sum(blanks) / len(blanks) if blanks else None,
-        gas=_float(figures.gas_side),
-        spoiled=_float(figures.spoiled_side),
-    )
+    edges: dict[int, list[float]] = {pk: [] for pk in kinds}
+    for life in lives:
+        if (cost := life.cost) is not None:
+            edges[life.stylus.kind_id].append(float(cost))
+    if lives:
+        rest = {name: _float(getattr(lives[0], name)) for name in ("work", "blank", "gas", "spoiled")}
+    else:
+        row, blank = cost_figures(), _blank_price().first()
+        rest = {
+            "work": _float(row.change_stylus),
+            "blank": _float(blank["mean"] if blank else None),
+            "gas": _float(row.gas_side),
+            "spoiled": _float(row.spoiled_side),
+        }
+    return {pk: ChangeCosts(edge=sum(prices) / len(prices) if prices else None, **rest) for pk, prices in edges.items()}
+
+
+def _blank_price() -> Any:
+    """The mean price of the blanks of the latest sides, as `mean`; no row where no side was cut."""
+    latest = Side.objects.order_by("-at", "-id").values("pk")[:_LATEST]
+    cut = Side.objects.filter(pk__in=latest).order_by()
+    return cut.annotate(every=Value(1)).values("every").annotate(mean=Avg("lot__unit_cost")).values("mean")
 
 
 def _float(amount: Decimal | None) -> float | None:
@@ -88,17 +126,58 @@ def replacement(posterior: LifePosterior, costs: ChangeCosts) -> Replacement | N
 # The advice -----------------------------------------------------------------------------------------------------------
 
 
+class Matter(StrEnum):
+    """What can speak against an edge. An overruling covers what the advice rested on when it was given."""
+
+    NOISE = "noise"  # its last silent groove was above the shop's limit
+    EDGE = "edge"  # a side was rejected for it, and nobody has looked
+    JUMP = "jump"  # its silent groove grew noisier all at once
+    LIFE = "life"  # the chance that it finishes
+    TREND = "trend"  # its noise may cross the limit
+    COST = "cost"  # the cheapest age to change
+
+
+@dataclass(frozen=True)
+class Against:
+    """One thing that speaks against cutting on with an edge. place: how many of the sides come before that; grade: how
+    much it weighs today."""
+
+    matter: Matter
+    grade: Grade
+    place: int
+    reason: str
+
+
 @dataclass(frozen=True)
 class Advice:
     """sentence: what to do; reasons: why, each a sentence. before: the booked side before which to change, if it is one
-    of them; at: how many of the sides come before that. is_against: whether it speaks against cutting on with this edge
-    through all the sides that were looked at."""
+    of them; at: how many of the sides come before that. against: what speaks against cutting on with this edge through
+    all the sides that were looked at."""
 
     sentence: str
     reasons: tuple[str, ...]
     before: BookingSide | None = None
     at: int | None = None
-    is_against: bool = False
+    against: tuple[Against, ...] = ()
+
+    @property
+    def is_against(self) -> bool:
+        return bool(self.against)
+
+
+def life_grade(chance: float, limits: CuttingLimits) -> Grade:
+    """How much it weighs that an edge finishes only with that chance, by the shop's own limits."""
+    if chance < limits.hold_below:
+        return Grade.HOLD
+    return Grade.CARE if chance < limits.care_below else Grade.NOTE
+
+
+def doubt_grade(sides: Iterable[Side]) -> Grade | None:
+    """How much it weighs that these sides speak against an edge: hold if one of them says that it is chipped."""
+    said = [side.reject_reason.blame for side in sides if side.reject_reason is not None]
+    if not said:
+        return None
+    return Grade.HOLD if Blame.EDGE in said else Grade.CARE
 
 
 def advice(
@@ -109,35 +188,46 @@ def advice(
     *,
     today: date,
     change: Replacement | None = None,
-    is_doubted: bool = False,
+    doubt: Grade | None = None,
 ) -> Advice:
     """No query. waiting: the booked sides in the order of their days; the edge is taken to cut them all, one after the
     other. It is to be changed before the first side for which the chance of having finished them up to its end falls
     below the shop's own limit, before that in which its noise may first cross the shop's limit, or nearest to the age
-    at which changing costs least, whichever comes first.
+    at which changing costs least, whichever comes first. doubt: how gravely a side speaks against it (`doubt_grade`).
     """
     sides = list(waiting)
-    if told := _at_once(life, is_doubted):
-        return Advice(told[0], tuple(told[1]), at=0, before=sides[0] if sides else None, is_against=True)
+    at_once = _at_once(life, doubt)
+    over = any(one.matter == Matter.NOISE for one in at_once)
     found = [
-        one
-        for one in (_by_chance(outlook, sides, limits), _by_noise(life, sides), _by_cost(outlook, sides, change))
-        if one is not None
+        *at_once,
+        *_by_chance(outlook, sides, limits, today),
+        *([] if over else _by_noise(life, sides)),
+        *_by_cost(outlook, sides, change),
     ]
     if not found:
-        return _goes_on(outlook, sides, limits, change)
-    first = min(place for place, _ in found)
-    reasons = tuple(reason for place, reason in found if place == first)
-    side = sides[first]
-    others = [reason for place, reason in found if place != first]
+        return _goes_on(outlook, sides, limits)
+    first = min(one.place for one in found)
+    told = sorted(found, key=lambda one: one.place != first)  # stable: what comes first, then the rest as it is
+    before = sides[first] if sides else None
+    if first == 0:  # then "that side" is not the one that the sentence names
+        told = [
+            replace(one, reason=one.reason.replace("that side", _named(sides[one.place], one.place, today)))
+            if one.place
+            else one
+            for one in told
+        ]
     return Advice(
-        f"Change it before {_named(side, first, today)}.", (*reasons, *others), before=side, at=first, is_against=True
+        at_once[0].sentence if at_once else _change_before(before, first, today),
+        tuple(one.reason for one in told),
+        before=before,
+        at=first,
+        against=tuple(told),
     )
 
 
 def advice_on(stylus: Stylus, life: Life | None) -> Advice | None:
     """What to do about a stylus whose present life that is, None for a fresh edge; None where there is nothing to say:
-    it is retired, or away. Eight queries."""
+    it is retired, or away. Six queries."""
     outlook = stylus_outlook(stylus, life)
     if outlook is None:
         return None
@@ -148,27 +238,38 @@ def advice_on(stylus: Stylus, life: Life | None) -> Advice | None:
         limits(),
         today=clock.today(),
         change=replacement(outlook.posterior, change_costs(stylus.kind)),
-        is_doubted=life is not None and bool(doubted_edges([life.pk])),
+        doubt=doubt_grade(doubted_edges([life.pk]).get(life.pk, [])) if life is not None else None,
     )
 
 
-def _at_once(life: Life | None, is_doubted: bool) -> tuple[str, list[str]] | None:
+CHANGE_NEXT = "Change it before the next side."
+LOOK_NEXT = "Look its edge over before the next side, and change it if it is not whole."
+
+
+@dataclass(frozen=True)
+class _AtOnce(Against):
+    sentence: str = ""
+
+
+def _at_once(life: Life | None, doubt: Grade | None) -> list[_AtOnce]:
     if life is None:
-        return None
+        return []
+    found = []
     if life.noise_over:
-        return "Change it before the next side.", ["The last silent groove was noisier than the shop's own limit."]
-    if is_doubted:
-        return "Look its edge over before the next side, and change it if it is not whole.", [
-            "A side was rejected for it, and nobody has looked the edge over since."
-        ]
+        reason = "The last silent groove was noisier than the shop's own limit."
+        found.append(_AtOnce(Matter.NOISE, Grade.CARE, 0, reason, CHANGE_NEXT))
+    if doubt is not None:
+        chipped = ", as chipped" if doubt == Grade.HOLD else ""
+        reason = f"A side was rejected for it{chipped}, and nobody has looked the edge over since."
+        found.append(_AtOnce(Matter.EDGE, doubt, 0, reason, LOOK_NEXT))
     if life.noise_jumped:
-        return "Look its edge over before the next side, and change it if it is not whole.", [
-            "Its silent groove grew noisier all at once."
-        ]
-    return None
+        reason = "Its silent groove grew noisier all at once."
+        found.append(_AtOnce(Matter.JUMP, Grade.CARE, 0, reason, LOOK_NEXT))
+    return found
 
 
-def _by_chance(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLimits) -> tuple[int, str] | None:
+def _by_chance(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLimits, today: date) -> Iterator[Against]:
+    """It weighs as much as it does for today's sides, and for the first of these, whenever that is booked."""
     cut_s = 0
     for place, side in enumerate(sides):
         cut_s += side.play_s
@@ -177,48 +278,49 @@ def _by_chance(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLi
             least = chance_words(limits.care_below)
             said = chance_words(chance)
             through = "to its end" if place == 0 else "to the end of that side"
-            return place, (
+            due_s = sum(side.play_s for side in sides if side.booking.cut_on <= today)
+            reason = (
                 f"The chance that it lasts {through} is {f'just under {said}' if said == least else said}; "
                 f"the shop's own limit is {least}."
             )
-    return None
+            weighs = min(outlook.chance(due_s), outlook.chance(sides[0].play_s))
+            yield Against(Matter.LIFE, life_grade(weighs, limits), place, reason)
+            return
 
 
-def _by_noise(life: Life | None, sides: Sequence[BookingSide]) -> tuple[int, str] | None:
+def _by_noise(life: Life | None, sides: Sequence[BookingSide]) -> Iterator[Against]:
     if life is None or life.noise_soonest_s is None:
-        return None
+        return
     left_s = max(0, life.noise_soonest_s - life.cut_s)
     cut_s = 0
     for place, side in enumerate(sides):
         cut_s += side.play_s
         if cut_s > left_s:
             after = f"after about {left_s / 3600:.1f} h more of cutting" if left_s >= 180 else "now"
-            return place, f"By its trend, its silent groove may cross the shop's noise limit {after}."
-    return None
+            reason = f"By its trend, its silent groove may cross the shop's noise limit {after}."
+            yield Against(Matter.TREND, Grade.NOTE, place, reason)
+            return
 
 
-def _by_cost(outlook: Outlook, sides: Sequence[BookingSide], change: Replacement | None) -> tuple[int, str] | None:
+def _by_cost(outlook: Outlook, sides: Sequence[BookingSide], change: Replacement | None) -> Iterator[Against]:
     if change is None or change.hours is None:
-        return None
+        return
     hours = outlook.hours
+    if not sides and hours >= change.hours:
+        yield Against(Matter.COST, Grade.NOTE, 0, _cheapest(change.hours, hours))
     for place, side in enumerate(sides):
         if hours + side.play_s / 7200 > change.hours:  # its middle lies past that age: the change is nearer before it
-            return place, _cheapest(change.hours, outlook.hours)
+            yield Against(Matter.COST, Grade.NOTE, place, _cheapest(change.hours, outlook.hours))
+            return
         hours += side.play_s / 3600
-    return None
 
 
 def _cheapest(change_h: float, hours: float) -> str:
     return f"Changing costs least at about {change_h:.1f} h; it has cut {hours:.1f} h."
 
 
-def _goes_on(
-    outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLimits, change: Replacement | None
-) -> Advice:
+def _goes_on(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLimits) -> Advice:
     if not sides:
-        if change is not None and change.hours is not None and outlook.hours >= change.hours:
-            past = _cheapest(change.hours, outlook.hours)
-            return Advice("Change it before the next side.", (past,), at=0, is_against=True)
         return Advice(
             "Nothing is booked that it would have to cut.",
             (f"It will cut about {outlook.sure_h:.1f} h more at 80\u00a0% confidence.",),
@@ -232,6 +334,10 @@ def _goes_on(
             f"{chance_words(limits.care_below)}.",
         ),
     )
+
+
+def _change_before(side: BookingSide | None, place: int, today: date) -> str:
+    return CHANGE_NEXT if side is None else f"Change it before {_named(side, place, today)}."
 
 
 def _named(side: BookingSide, place: int, today: date) -> str:

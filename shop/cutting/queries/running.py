@@ -10,6 +10,7 @@ from shop.cutting import plans
 from shop.cutting.models import BookingSide, RunningSide
 from shop.cutting.queries.bookings import uncut
 from shop.cutting.queries.styli import Outlook, life_outlook
+from shop.cutting.queries.told import Told, told_of_heads
 from shop.cutting.wording import chance_words
 
 
@@ -49,8 +50,11 @@ class RunPlan:
     advice: list[Mark]
 
 
-def run_plan(run: RunningSide, outlook: Outlook, *, care_below: float, later_s: float) -> RunPlan:
-    """later_s: seconds of cutting that today's other sides still want from this stylus."""
+def run_plan(
+    run: RunningSide, outlook: Outlook, *, care_below: float, later_s: float, told: Told | None = None
+) -> RunPlan:
+    """later_s: seconds of cutting that today's other sides still want from this stylus. told: what was said of it
+    before the head went down."""
     laid = _layout(run)
     music = [one for one in laid.stretches if one.kind == Kind.MUSIC] if laid else []
     named = run.wanted.titles if run.wanted is not None and len(run.wanted.titles) > 1 else []
@@ -70,14 +74,21 @@ def run_plan(run: RunningSide, outlook: Outlook, *, care_below: float, later_s: 
         ends_s=ends_s,
         room_s=(music[-1].begins_s + music[-1].seconds + spare_s) if music else None,
         titles=titles,
-        advice=_advice(run, outlook, ends_s or 0.0, care_below=care_below, later_s=later_s),
+        advice=_advice(run, outlook, care_below=care_below, later_s=later_s, told=told),
     )
 
 
 def plan_of_run(run: RunningSide, today: date, care_below: float) -> RunPlan:
-    """The same, with what is to be cut today besides; three queries."""
+    """The same, with what is to be cut today besides, and what is said of its stylus; five queries."""
     others = [side for side in uncut(today) if side.pk != run.wanted_id]
-    return run_plan(run, life_outlook(run.life), care_below=care_below, later_s=sum(side.play_s for side in others))
+    told = told_of_heads([run.wanted] if run.wanted is not None else [])
+    return run_plan(
+        run,
+        life_outlook(run.life),
+        care_below=care_below,
+        later_s=sum(side.play_s for side in others),
+        told=next((one for one in told if one.fitting.life_id == run.life_id), None),
+    )
 
 
 def _layout(run: RunningSide) -> Layout | None:
@@ -97,20 +108,25 @@ def _layout(run: RunningSide) -> Layout | None:
     )
 
 
-def _advice(run: RunningSide, outlook: Outlook, ends_s: float, *, care_below: float, later_s: float) -> list[Mark]:
-    """What is to be said of the stylus at the start, and from each minute on at which something else is."""
-    stylus, found = run.life.stylus, []
+def _advice(run: RunningSide, outlook: Outlook, *, care_below: float, later_s: float, told: Told | None) -> list[Mark]:
+    """What is to be said of the stylus at the start, and from each minute on at which something else is.
+
+    A side is counted by its music, as wherever its chance is told.
+    """
+    stylus, found, play_s = run.life.stylus, [], float(run.play_s or 0)
     last = ""
-    for minute in range(int(ends_s // 60) + 1):
+    for minute in range(int(play_s // 60) + 1):
         cut_s = 60.0 * minute
         words, state = _said(
             str(stylus),
             outlook,
             outlook.hours + cut_s / 3600,
-            max(0.0, ends_s - cut_s),
+            max(0.0, play_s - cut_s),
             care_below=care_below,
             later_s=later_s,
         )
+        if minute == 0 and told is not None and (told.advice.is_against or not told.sides):
+            words = f"{stylus}: {told.sentence}"
         if state != last:
             found.append(Mark(cut_s, words, run.started_at + timedelta(seconds=cut_s)))
             last = state

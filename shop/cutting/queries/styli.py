@@ -28,6 +28,7 @@ from shop.cutting.models import (
     Stylus,
     StylusKind,
 )
+from shop.cutting.queries.overruled import Covered
 from shop.recall import recalled
 from shop.stock.models import Lot
 
@@ -45,7 +46,7 @@ def heads() -> tuple[Lathe, ...]:
 
     With the shop's limits, for `limits`; for `doubts_in_heads`, of the side that speaks against that edge most gravely:
     when it was cut, what it was rejected for and whom that blames, each None where none does; and for `overruled_today`
-    who overruled the advice about it today, and why.
+    what of the advice about it was overruled today.
     """
     inside = FilteredRelation("fittings", condition=Q(fittings__off_at__isnull=True))
     beside = Lathe.objects.annotate(now=inside, limits=one_row(CuttingLimits))
@@ -57,8 +58,7 @@ def heads() -> tuple[Lathe, ...]:
         against_at=Subquery(gravest.values("at")[:1]),
         against_for=Subquery(gravest.values("reject_reason__name")[:1]),
         against_what=Subquery(gravest.values("reject_reason__blame")[:1]),
-        overruled_by=Subquery(said_today.values("by__name")[:1]),
-        overruled_why=Subquery(said_today.values("reason")[:1]),
+        overruled=Subquery(said_today.values("covers")[:1]),
     )
     # The side begun on it first of which nobody has said what became of it, for shop.cutting.unfinished.
     begun = RunningSide.objects.filter(lathe=OuterRef("pk"), side__isnull=True, dropped_at__isnull=True)
@@ -79,14 +79,10 @@ def fitted_lives() -> list[Fitting]:
     return [lathe.now for lathe in heads() if hasattr(lathe, "now")]
 
 
-def overruled_today() -> dict[int, tuple[str, str]]:
-    """Who overruled the advice about an edge in a head today, and why, by its life; see `heads`."""
+def overruled_today() -> dict[int, Covered]:
+    """What of the advice about an edge in a head was overruled today, by its life; see `heads`."""
     lathes: Iterable[Any] = heads()
-    return {
-        lathe.now.life_id: (lathe.overruled_by, lathe.overruled_why)
-        for lathe in lathes
-        if lathe.overruled_by is not None
-    }
+    return {lathe.now.life_id: Covered.of(lathe.overruled) for lathe in lathes if lathe.overruled}
 
 
 def empty_heads() -> list[Lathe]:
@@ -278,13 +274,15 @@ def _lives_with_fittings() -> QuerySet[Life]:
 
 
 def styli(*, retired: bool = False) -> QuerySet[Stylus]:
-    """Styli with their lives and fittings, for `state_of`: in use by mark, or the retired, latest first."""
+    """Styli with their lives and fittings, for `state_of`: in use by mark, those in a head on top; or the retired,
+    latest first."""
     found = Stylus.objects.select_related("kind").prefetch_related(
         Prefetch("lives", _lives_with_fittings()), "times_away"
     )
     if retired:
         return found.filter(retired_at__isnull=False).order_by("-retired_at", "-id")
-    return found.filter(retired_at__isnull=True).order_by("mark")
+    inside = Exists(Fitting.objects.filter(life__stylus=OuterRef("pk"), off_at__isnull=True))
+    return found.filter(retired_at__isnull=True).order_by(inside.desc(), "mark")
 
 
 def state_of(stylus: Stylus) -> StylusState:

@@ -29,8 +29,10 @@ def day_plan(request: PersonRequest) -> HttpResponse:
     today = clock.today()
     day = max(_day(request.GET.get("day", "")) or today, today)
     with looking():
+        plan = queries.day_plan(day, today)
         context = {
-            "plan": queries.day_plan(day, today),
+            "plan": plan,
+            "told": queries.told_of_heads(side.wanted for side in plan.sides) if plan.sides else [],
             "days": queries.planned_days(today),
             "stores": stores(day),
             "day": day,
@@ -54,7 +56,8 @@ def cut_sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     found = BookingSide.objects.select_related("booking").annotate(figures=one_row(PlanFigures))
     wanted: Any = get_object_or_404(found, pk=pk)
     room: Any = request.room  # type: ignore[attr-defined]
-    context = {"room": room, "reader": request.user, **cut_sheet(wanted, request.user)}
+    with looking():
+        context = {"room": room, "reader": request.user, **cut_sheet(wanted, request.user)}
     return paper.hand_out(
         request,
         lambda: paper.pdf("print/cut_sheet.html", context, room.paper, on_one=True, accessible=True),
@@ -65,8 +68,6 @@ def cut_sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 def cut_sheet(wanted: BookingSide, person: Any) -> dict[str, Any]:
     """What stands on the sheet of a booked side. person: whose units it speaks."""
     plan, laid, disc = plans.plan_of(wanted), plans.layout_of(wanted), plans.disc(wanted.disc_in)
-    fitted = queries.fitted_lives()
-    outlooks = queries.outlooks([fitting.life for fitting in fitted])
     day = max(wanted.booking.cut_on, clock.today())
     return {
         "wanted": wanted,
@@ -80,9 +81,7 @@ def cut_sheet(wanted: BookingSide, person: Any) -> dict[str, Any]:
             laid, disc, blank_in=wanted.blank_in, title=f"Side {wanted.label} on its disc", person=person
         ),
         "described": describe(laid, disc, person=person),
-        "fitted": [
-            (fitting, outlooks[fitting.life_id].chance(laid.seconds)) for fitting in fitted if fitting.lathe.is_active
-        ],
+        "told": queries.told_of_heads([wanted]),
         "blanks": queries.blanks_for([wanted], day, plans.figures_with(wanted)),
         "steps": queries.head_steps(),
     }

@@ -15,6 +15,7 @@ from shop.cutting.rules import clock_words
 from shop.cutting.views.sides import logged, wanted_of, which_side
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
+from shop.recall import looking
 
 
 @writes(actions.start_side)
@@ -25,16 +26,18 @@ def start_side(request: PersonRequest) -> HttpResponse:
     form = StartSideForm(request.POST or None, person=request.user, wanted=wanted)
     if request.method == "POST" and (run := form.press(actions.start_side, by=request.user)):
         return redirect(run)
-    context = {
-        **which_side(request, wanted, waiting),
-        "form": form,
-        "runs": list(queries.open_runs()),
-        "laid": plans.layout_of(wanted) if wanted else None,
-        "pitch_um": plans.estimate(wanted).pitch_um if wanted else None,
-        "steps": queries.head_steps(),
-        "now": clock.now(),
-        "may_change": may(request.user, actions.change_head_step),
-    }
+    with looking():
+        context = {
+            **which_side(request, wanted, waiting),
+            "form": form,
+            "runs": list(queries.open_runs()),
+            "told": queries.told_of_heads([wanted] if wanted else []),
+            "laid": plans.layout_of(wanted) if wanted else None,
+            "pitch_um": plans.estimate(wanted).pitch_um if wanted else None,
+            "steps": queries.head_steps(),
+            "now": clock.now(),
+            "may_change": may(request.user, actions.change_head_step),
+        }
     return render(request, "cutting/start_side.html", context, status=form.http_status)
 
 
@@ -62,10 +65,12 @@ def stop_side(request: PersonRequest, pk: int) -> HttpResponse:
 
 
 def _standing(run: RunningSide, form: StopSideForm, request: PersonRequest) -> dict[str, Any]:
+    with looking():
+        run_plan = queries.plan_of_run(run, clock.today(), queries.limits().care_below) if run.is_running else None
     return {
         "run": run,
         "form": form,
-        "run_plan": queries.plan_of_run(run, clock.today(), queries.limits().care_below) if run.is_running else None,
+        "run_plan": run_plan,
         "now": clock.now(),
         "seconds": actions.seconds_of(run) if run.stopped_at is not None else None,
         "may_stop": may(request.user, actions.stop_side),

@@ -18,7 +18,7 @@ from shop.cutting.forms import (
     RetireStylusForm,
     TakeOffStylusForm,
 )
-from shop.cutting.models import Lathe, Side
+from shop.cutting.models import Side
 from shop.cutting.pictures import (
     chart_picture,
     chart_words,
@@ -31,6 +31,7 @@ from shop.cutting.pictures import (
 )
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
+from shop.recall import looking
 
 
 @require_safe
@@ -41,16 +42,19 @@ def styli(request: PersonRequest) -> HttpResponse:
     fitted = [state.life for state in states if state.fitting is not None and state.life is not None]
     for life, stylus in ((life, state.stylus) for life in fitted for state in states if state.life is life):
         life.stylus = stylus
-    context = {
-        "states": states,
-        "page": page,
-        "retired": retired,
-        "outlooks": queries.outlooks(fitted),
-        "doubted": queries.doubted_edges(state.life.pk for state in states if state.life is not None),
-        "empty_heads": Lathe.objects.filter(is_active=True).exclude(fittings__off_at=None, fittings__isnull=False),
-        "may_add": may(request.user, actions.add_stylus),
-        "may_change": may(request.user, actions.change_stylus_kind),
-    }
+    with looking():
+        told = [] if retired else queries.told_of_heads(queries.uncut_sides())
+        context = {
+            "states": states,
+            "page": page,
+            "retired": retired,
+            "told": {one.fitting.life_id: one for one in told},
+            "outlooks": queries.outlooks(fitted),
+            "doubted": queries.doubted_edges(state.life.pk for state in states if state.life is not None),
+            "empty_heads": queries.empty_heads(),
+            "may_add": may(request.user, actions.add_stylus),
+            "may_change": may(request.user, actions.change_stylus_kind),
+        }
     return render(request, "cutting/styli.html", context)
 
 
@@ -85,13 +89,25 @@ def _left(state: queries.StylusState) -> dict[str, Any]:
     change_costs = queries.change_costs(state.stylus.kind)
     change = queries.replacement(outlook.posterior, change_costs)
     steps = queries.own_steps(outlook)
+    advice = queries.advice(
+        state.life,
+        outlook,
+        waiting,
+        queries.limits(),
+        today=today,
+        change=change,
+        doubt=queries.doubt_grade(against),
+    )
+    overrulings = list(state.life.overrulings.select_related("by")[:5]) if state.life is not None else []
+    said_today = [one for one in overrulings if one.day == today]
+    covered = queries.Covered.of(said_today[0].covers if said_today else None)
     return {
         "against": against,
         "outlook": outlook,
-        "advice": queries.advice(
-            state.life, outlook, waiting, queries.limits(), today=today, change=change, is_doubted=bool(against)
-        ),
-        "overrulings": list(state.life.overrulings.select_related("by")[:5]) if state.life is not None else [],
+        "advice": advice,
+        "overrulings": overrulings,
+        "stands_again": bool(said_today)
+        and any(covered.word_on(one.matter, one.grade) is None for one in advice.against),
         "today": today,
         "chances": queries.chances(outlook, waiting, today),
         "change": change,
