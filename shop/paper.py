@@ -4,11 +4,12 @@ Templates extend print/base.html and name static files as `static:shop/paper.css
 that no text that finds its way into a paper can make the server read a file or call another host.
 """
 
+import ctypes
 import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from email.message import EmailMessage
-from functools import cache
+from functools import cache, lru_cache
 from mimetypes import guess_type
 from pathlib import Path
 from typing import Any
@@ -59,6 +60,57 @@ def load() -> tuple[Any, Any]:
     return weasyprint, OwnFilesOnly
 
 
+@cache
+def _pango() -> Any:
+    """Pango by its own C interface: WeasyPrint tells of no letter that it finds in no font. None if it is not there."""
+    try:
+        pango, fonts, objects = (ctypes.CDLL(name) for name in PANGO)
+    except OSError:
+        return None
+    pointer, number, text = ctypes.c_void_p, ctypes.c_int, ctypes.c_char_p
+    for library, name, result, takes in (
+        (fonts, "pango_ft2_font_map_new", pointer, []),
+        (pango, "pango_font_map_create_context", pointer, [pointer]),
+        (pango, "pango_layout_new", pointer, [pointer]),
+        (pango, "pango_layout_set_text", None, [pointer, text, number]),
+        (pango, "pango_layout_get_unknown_glyphs_count", number, [pointer]),
+        (objects, "g_object_unref", None, [pointer]),
+    ):
+        called = getattr(library, name)
+        called.restype, called.argtypes = result, takes
+    return pango, fonts, objects
+
+
+#: As WeasyPrint asks for them.
+PANGO = ("libpango-1.0.so.0", "libpangoft2-1.0.so.0", "libgobject-2.0.so.0")
+
+
+@lru_cache(maxsize=4096)
+def _has_letter(letter: str) -> bool:
+    """Whether some font of this machine has it; True where nobody can tell."""
+    found = _pango()
+    if found is None:
+        return True
+    pango, fonts, objects = found
+    fontmap = fonts.pango_ft2_font_map_new()
+    context = pango.pango_font_map_create_context(fontmap)
+    layout = pango.pango_layout_new(context)
+    try:
+        said = letter.encode()
+        pango.pango_layout_set_text(layout, said, len(said))
+        return int(pango.pango_layout_get_unknown_glyphs_count(layout)) == 0
+    finally:
+        for one in (layout, context, fontmap):
+            objects.g_object_unref(one)
+
+
+def letters_missing(text: str) -> str:
+    """The letters of a text that no font of this machine has, each once: on a paper they would be boxes."""
+    # What every text font has is not looked for: Latin and the signs beside it.
+    rare = {letter for letter in text if ord(letter) > 0x24F and letter.isprintable()}
+    return "".join(sorted(letter for letter in rare if not _has_letter(letter)))
+
+
 @dataclass(frozen=True)
 class LaidOut:
     """A template set in type. tight: how closely; document: WeasyPrint's; options: for its `write_pdf`."""
@@ -87,7 +139,8 @@ def lay_out(
     """The template set in type. page_size: a key of PAGE_SIZES.
 
     on_one: where it takes more than one page, set it again with `tight` 1 in the context, and then 2; what takes more
-    than one even so is set once more with `too_long`, so that it can say so. begin: with that `tight`, where it is
+    than one even so is set once more with `too_long`, so that it can say so. Where no font has some of its letters the
+    context has `letters_missing`, and print/base.html says so. begin: with that `tight`, where it is
     known to take more than a page before. accessible: as PDF/UA-1, with tags, for
     which the template needs a language, a title, and words for every picture. The context should hold `room` and
     `reader`, the person whose units it speaks. Raises PaperMissing without Pango, ValueError for an unknown page size.
@@ -98,7 +151,10 @@ def lay_out(
     ways = [(0, False), (1, False), (2, False), (2, True)] if on_one else [(0, False)]
     for tight, too_long in ways[begin:]:
         told = {"printed_at": clock.now(), "tight": tight, "too_long": too_long, **context}
-        laid_out = set_in_type(render_to_string(template, told), size, tight=tight, accessible=accessible)
+        html = render_to_string(template, told)
+        if letters_missing(html):
+            html = render_to_string(template, told | {"letters_missing": True})
+        laid_out = set_in_type(html, size, tight=tight, accessible=accessible)
         if laid_out.pages == 1:
             break
     return laid_out

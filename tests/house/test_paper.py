@@ -13,6 +13,7 @@ from django.test import RequestFactory
 
 from shop import paper, picture
 from shop.people.models import Paper, Person, Room
+from tests.safety.papers import words as read
 
 CANARY = """{% extends "print/base.html" %}
 {% block title %}Canary{% endblock %}
@@ -156,3 +157,27 @@ def test_a_missing_library_is_told_as_such(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr(builtins, "__import__", no_library)
     with pytest.raises(paper.PaperMissing, match="libpango"):
         paper.load()
+
+
+def test_a_paper_says_which_letters_it_has_no_font_for(
+    templates: Path, room_row: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (templates / "letters.html").write_text(
+        '{% extends "print/base.html" %}{% block title %}L{% endblock %}'
+        "{% block main %}<h1>{{ said }}</h1>{% endblock %}"
+    )
+
+    def words(said: str) -> str:
+        return " ".join(read(paper.pdf("letters.html", {"room": room_row, "said": said}, "A4")))
+
+    assert "can't be printed" not in words("Grüße, 33⅓ µm")
+    monkeypatch.setattr(paper, "_has_letter", lambda letter: letter not in "日本語")
+    assert paper.letters_missing("日本 Ω 日") == "日本"
+    assert "Some letters can't be printed here." in words("日本語")
+    assert "can't be printed" not in words("Ω")
+
+
+def test_letters_are_looked_for_in_the_fonts_that_are_there() -> None:
+    """A noncharacter of a plane that nobody fills has no glyph anywhere; every text font has omega."""
+    assert paper._has_letter("Ω")
+    assert not paper._has_letter("\U0003ffff")
