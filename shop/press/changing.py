@@ -81,6 +81,17 @@ class ChangeForm(AsReadForm):
             return kept[field_name]
         return super().get_initial_for_field(field, field_name)
 
+    def typed(self) -> dict[str, Any]:
+        """What was typed; a box that came back as it was shown keeps its value to the last digit, which the unit it is
+        shown in may have rounded away."""
+        told, kept = super().typed(), self.kept(self.row)
+        for name in told.keys() & kept.keys() & self.fields.keys():
+            field, value = self.fields[name], kept[name]
+            sent = str(self.data.get(self.add_prefix(name), "")).strip()
+            if isinstance(field, NumberField) and value is not None and str(field.prepare_value(value)) == sent:
+                told[name] = value
+        return told
+
     @property
     def saved_facts(self) -> list[tuple[str, str]]:
         """What is saved now where it is not what was typed, as (label, value)."""

@@ -98,10 +98,10 @@ class ChangeRejectReasonForm(ChangeForm):
 
 
 class PercentField(NumberField):
-    """A chance typed in percent; cleans to 0 to 1."""
+    """A chance typed in percent; cleans to 0 to 1. low, high: bounds of the chance."""
 
-    def __init__(self, **rest: Any) -> None:
-        super().__init__(low=0, high=100, unit="%", **rest)
+    def __init__(self, *, low: float = 0.0, high: float = 1.0, **rest: Any) -> None:
+        super().__init__(low=round(low * 100, 6), high=round(high * 100, 6), unit="%", **rest)
 
     def to_python(self, value: Any) -> float | None:
         number = super().to_python(value)

@@ -50,6 +50,8 @@ class ChangePlanFiguresForm(ChangeForm):
         help_text="Another blank, a look at the groove, the next steps. For the time a day takes.",
     )
     confidence = PercentField(
+        low=bounds.CONFIDENCE[0],
+        high=bounds.CONFIDENCE[1],
         label="Blanks are to be enough with a confidence of",
         help_text="The higher, the more blanks are asked for rejects.",
     )
