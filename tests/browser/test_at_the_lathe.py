@@ -11,12 +11,16 @@ from tests.browser.test_kept import CUT_OFF
 START = "/cutting/start-side/"
 #: The room that the pages are walked in has sides under way.
 NOTHING_RUNS = "DELETE FROM cutting_runningside"
+#: And a stylus that was heard to be noisy: starting asks about it.
+NOTHING_HEARD = "UPDATE cutting_life SET noise_over = false, noise_jumped = false"
+HEARD = "UPDATE cutting_life SET noise_over = true WHERE ended_at IS NULL"
 
 
 def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
     """The head comes up while there is none: the time of the press counts, and it is sent once there is one again."""
     desk.forgiven += CUT_OFF
     day.tell(NOTHING_RUNS)
+    day.tell(NOTHING_HEARD)
     page = desk.sit("juno")
     page.goto(START)
     page.get_by_role("button", name="The head is down: start").click()
@@ -59,6 +63,7 @@ def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
 
 def test_without_script_the_page_shows_when_it_was_started(desk: Desk, day: Room):
     day.tell(NOTHING_RUNS)
+    day.tell(NOTHING_HEARD)
     page = desk.sit("juno", script=False)
     page.goto(START)
     page.get_by_role("button", name="The head is down: start").click()
@@ -66,3 +71,25 @@ def test_without_script_the_page_shows_when_it_was_started(desk: Desk, day: Room
     expect(page.locator("[data-run-left]")).to_contain_text("By the plan the head comes up after")
     page.get_by_role("button", name="The head is up: stop").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("What became of it?")
+
+
+def test_a_start_pressed_without_a_connection_is_sent_by_itself_and_counts_from_then(desk: Desk, day: Room):
+    """Though it is asked about when it comes."""
+    desk.forgiven += CUT_OFF
+    day.tell(NOTHING_RUNS)
+    day.tell(HEARD)
+    page = desk.sit("juno")
+    page.goto(START)
+    expect(page.locator(".heads")).to_contain_text("Change it before the next side.")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="The head is down: start").click()
+    expect(page.locator("[data-pressed]")).to_contain_text("not saved yet")
+    page.wait_for_timeout(3000)
+    assert day.ask("SELECT COUNT(*) FROM cutting_runningside") == [(0,)]
+    page.context.set_offline(False)
+    expect(page.get_by_text("it counts from then")).to_be_visible()
+    page.get_by_label("The advice about").check()
+    page.get_by_role("button", name="The head is down: start").click()
+    expect(page.locator("[data-run-time] .run-word")).to_have_text("Running")
+    assert int(page.locator("[data-run-time] b").inner_text().split(":")[1]) >= 3
+    assert not page.evaluate("Object.keys(localStorage).some((key) => key.startsWith('start:'))")

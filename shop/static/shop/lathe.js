@@ -75,8 +75,35 @@
   const mark = (form, at) => {
     const place = form.querySelector("[data-pressed]");
     if (!place) return;
-    place.textContent = `Pressed at ${clock(at - ahead)} and not saved yet. It is kept on this device and counts from then.`;
+    const words = place.querySelector("[data-pressed-words]") || place;
+    words.textContent = `Pressed at ${clock(at - ahead)} and not saved yet. It is kept on this device and counts from then.`;
     place.hidden = false;
+  };
+
+  // A start has no row yet that it could be kept by: it is kept with all that was chosen, until an answer comes.
+  const LATEST_MS = 3 * 3600 * 1000;
+  const startForm = () => document.querySelector("form[data-keep-start]");
+  const startKey = () => `start:${person()}`;
+  const keptStart = () => {
+    try {
+      const kept = JSON.parse(store.get(startKey()));
+      return kept && now() - kept.at < LATEST_MS ? kept : null;
+    } catch { return null; }
+  };
+  const keepStart = (form) => {
+    const pairs = [...new FormData(form)].filter(([name]) => !["csrfmiddlewaretoken", "sure"].includes(name));
+    store.set(startKey(), JSON.stringify({ at: Number(form.elements.pressed_at.value), pairs }));
+  };
+  const putBack = (form) => {
+    const kept = keptStart();
+    if (!kept || form.elements.pressed_at.value) return;
+    const values = new Map(kept.pairs);
+    if (values.get("wanted") !== form.elements.wanted.value) return;
+    for (const [name, value] of values) {
+      const box = form.elements[name];
+      if (box && "value" in box) box.value = value;
+    }
+    mark(form, kept.at);
   };
   document.addEventListener("click", (event) => {
     const button = event.target.closest && event.target.closest("button[data-stamp]");
@@ -85,7 +112,16 @@
     const key = keptAs(button.form);
     if (!box.value) box.value = (key && store.get(key)) || String(Math.round(now()));
     if (key) store.set(key, box.value);
+    if ("keepStart" in button.form.dataset) keepStart(button.form);
   }, true);
+  document.addEventListener("click", (event) => {
+    if (event.target.closest && event.target.closest("[data-drop-press]")) store.drop(startKey());
+  }, true);
+  // Whatever the answer is, the page that it brings knows when it was pressed.
+  document.addEventListener("htmx:afterRequest", (event) => {
+    const form = event.detail && event.detail.elt && event.detail.elt.closest && event.detail.elt.closest("form");
+    if (form && "keepStart" in form.dataset && event.detail.xhr && event.detail.xhr.status) store.drop(startKey());
+  });
 
   for (const name of ["htmx:sendError", "htmx:timeout"]) {
     document.addEventListener(name, (event) => {
@@ -98,6 +134,8 @@
     for (const form of document.querySelectorAll("form[data-keep-press]")) {
       if (store.get(keptAs(form)) && !form.hasAttribute("aria-busy")) setTimeout(() => form.isConnected && form.requestSubmit(), 500);
     }
+    const start = startForm();
+    if (start && keptStart() && start.elements.pressed_at.value && !start.hasAttribute("aria-busy")) setTimeout(() => start.isConnected && start.requestSubmit(), 500);
   });
 
   const open = () => {
@@ -114,6 +152,8 @@
     // a page without that form, or another one's, came from the server: what was pressed is saved, or is not to be
     const run = document.querySelector("[data-run-ended]");
     if (run) store.drop(`stop:${person()}:${run.dataset.runEnded}`);
+    if (run || document.querySelector("[data-run]")) store.drop(startKey());
+    if (startForm()) putBack(startForm());
     tick();
   };
   setInterval(tick, 1000);
