@@ -288,6 +288,31 @@ def test_figures_no_lathe_has_are_refused(bench: Bench, field: str, value: float
     assert refused.value.field == field
 
 
+def test_figures_that_come_back_as_shown_keep_their_last_digit(bench: Bench, signed_in: Client) -> None:
+    """0.8 mm reads 0.031 in, which is 0.787 mm."""
+    bench.engineer.length_unit = "in"
+    bench.engineer.save()
+    form = signed_in.get(address("change-plan-figures")).context["form"]
+    shown = {box.name: box.value() for box in form if box.value() is not None}
+    assert shown["band_mm"] == "0.031"
+    sent = shown | {"once": str(once()), "between_s": "25:00"}
+    assert signed_in.post(address("change-plan-figures"), sent).status_code == 302
+    kept = PlanFigures.objects.get()
+    assert (kept.band_mm, kept.lead_in_pitch_mm, kept.lead_out_pitch_mm, kept.between_s) == (0.8, 1.2, 6.4, 1500)
+    sent |= {"once": str(once()), "version": str(kept.version), "band_mm": "0.040"}
+    signed_in.post(address("change-plan-figures"), sent)
+    assert PlanFigures.objects.get().band_mm == pytest.approx(1.016)
+
+
+@pytest.mark.parametrize(("typed", "told"), [("100", "That is above 99.9 %."), ("20", "That is below 50 %.")])
+def test_a_confidence_out_of_bounds_is_told_in_percent(bench: Bench, signed_in: Client, typed: str, told: str) -> None:
+    form = signed_in.get(address("change-plan-figures")).context["form"]
+    shown = {box.name: box.value() for box in form if box.value() is not None}
+    answer = signed_in.post(address("change-plan-figures"), shown | {"once": str(once()), "confidence": typed})
+    assert answer.status_code == 422
+    assert told in text(answer)
+
+
 # Figures to try -------------------------------------------------------------------------------------------------------
 
 TRIED = {"minutes": "20", "disc_in": "12", "speed": "33", "width_um": "56", "land_um": "40"}
@@ -296,6 +321,15 @@ TRIED = {"minutes": "20", "disc_in": "12", "speed": "33", "width_um": "56", "lan
 def test_figures_can_be_tried_with_titles(bench: Bench, signed_in: Client) -> None:
     page = text(signed_in.get(address("plan-side"), TRIED | {"titles": "5"}))
     assert "in 5 titles with 4 bands between them" in page
+
+
+def test_one_last_groove_is_told_at_the_pitch_that_is_named(bench: Bench, signed_in: Client) -> None:
+    answer = signed_in.get(address("plan-side"), TRIED | {"minutes": "21:30"})
+    laid, shown = answer.context["layout"], text(answer)
+    assert laid.plan.pitch_um != answer.context["plan"].pitch_um
+    assert shown.count(f"{laid.last_groove_mm:.1f}\xa0mm") >= 2
+    assert f"{laid.plan.lines_per_inch:.0f} lines per inch ({laid.plan.pitch_um:.0f} µm)" in shown
+    assert "at that pitch" not in shown
 
 
 @pytest.mark.parametrize(

@@ -4,10 +4,11 @@ from uuid import uuid4
 
 import pytest
 
+from shop.cutting import actions
 from shop.cutting.models import Fitting, Life
 from shop.stock import actions as stock
 from shop.stock.models import Lot
-from tests.cutting.makers import address, cut, make_booking, make_stylus, text
+from tests.cutting.makers import address, cut, make_booking, make_stylus, once, text
 from tests.stock.makers import make_item, make_lot
 
 pytestmark = pytest.mark.django_db
@@ -77,3 +78,10 @@ def test_adding_a_stylus_out_of_stock(bench, client_of, assistant):
     posted = {"once": uuid4(), "mark": "R-5", "kind": bench.kind.pk, "lot": lot.pk, "received_on": "2025-03-03"}
     assert client.post(address("add-stylus"), posted).status_code == 302
     assert Lot.objects.get(pk=lot.pk).on_hand == 1
+
+
+def test_an_empty_head_is_chosen_beforehand(bench, client_of, engineer):
+    spare = make_stylus(bench.engineer, bench.kind, "S-9")
+    empty = actions.add_lathe(by=bench.engineer, once=once(), name="Spare lathe")
+    form = client_of(engineer).get(address("fit-stylus", spare.pk)).context["form"]
+    assert form["lathe"].value() == empty.pk

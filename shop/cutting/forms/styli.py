@@ -3,14 +3,14 @@
 from typing import Any
 
 from django import forms
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 
 from shop import clock
 from shop.cutting import queries
 from shop.cutting.actions.lists import LEVEL_DB, TIP_RADIUS_UM
 from shop.cutting.actions.styli import TIP_ANGLE_DEG
-from shop.cutting.models import CameBack, EndReason, Lathe, NoiseLevel, Side, Stylus, StylusKind
+from shop.cutting.models import CameBack, EndReason, Fitting, Lathe, NoiseLevel, Side, Stylus, StylusKind
 from shop.cutting.wording import level_words
 from shop.duties import photos
 from shop.duties.forms.photos import PhotoField
@@ -92,9 +92,11 @@ class FitStylusForm(UnderEye, PressForm):
 
     def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
         super().__init__(data, person=person, **rest)
-        lathes = list(self.fields["lathe"].queryset)  # type: ignore[attr-defined]
-        if lathes:
-            self.fields["lathe"].initial = lathes[0].pk
+        full = Exists(Fitting.objects.filter(lathe=OuterRef("pk"), off_at__isnull=True))
+        # One whose head is empty first: into another nothing goes.
+        first = Lathe.objects.filter(is_active=True).order_by(full, "name").first()
+        if first is not None:
+            self.fields["lathe"].initial = first.pk
 
 
 class TakeOffStylusForm(PressForm):

@@ -180,6 +180,7 @@ def _tried(said: dict[str, Any], person: Any) -> dict[str, Any]:
     disc = plans.disc(said["disc_in"])
     return {
         "plan": found,
+        "layout": laid,
         "words": wording.fit_words(found, play_s=play_s, disc_in=said["disc_in"], person=person),
         "disc": disc,
         "source": wording.source_words(disc),
