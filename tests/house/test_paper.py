@@ -168,7 +168,8 @@ def test_a_paper_says_which_letters_it_has_no_font_for(
     )
 
     def words(said: str) -> str:
-        return " ".join(read(paper.pdf("letters.html", {"room": room_row, "said": said}, "A4")))
+        # pypdf reads a font with a letter that is not there by two bytes each.
+        return " ".join(read(paper.pdf("letters.html", {"room": room_row, "said": said}, "A4"))).replace("\0", "")
 
     assert "can't be printed" not in words("Grüße, 33⅓ µm")
     monkeypatch.setattr(paper, "_has_letter", lambda letter: letter not in "日本語")
