@@ -134,7 +134,7 @@ def minutes_words(minutes: int) -> str:
 
 #: Room quantities that are told in another unit by preference, by how their stored unit is written.
 _RETOLD = {"bar": "pressure", "°C": "temperature"}
-_MEANT = re.compile(r" (?:Was |Did you mean |\S+ \S+ would be )")
+_MEANT = re.compile(r" (?:Was |Did you mean |[\u2212\d.]+[ \u00a0]\S+ would be )")
 _FIGURE = re.compile(r"(\u2212?[\d\u202f]+(?:\.\d+)?)\u00a0(bar|°C)")
 
 

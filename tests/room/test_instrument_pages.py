@@ -14,6 +14,7 @@ from shop.press.models import Line
 from shop.refusal import NotAllowed, Refused
 from shop.room import actions
 from shop.room.models import Instrument, Reading
+from shop.room.wording import retold_reason
 from tests.room import makers
 from tests.room.instruments import SECRET, add_instrument, one, send
 
@@ -191,3 +192,25 @@ def test_one_that_was_revoked_or_is_brought_by_hand_is_missed_by_nobody(thermome
     actions.revoke_instrument(by=owner, once=uuid4(), instrument=thermometer)
     with clock.moved(clock.now() + timedelta(days=30)):
         assert worries() == []
+
+
+def test_why_a_reading_was_not_kept_is_told_in_the_reader_s_units(owner, client_of):
+    add_instrument(owner, "Gauge", ("nitrogen_bar", "room_c", "heater_ma"), secret="g" * 43)
+    makers.connected_cylinder(owner)
+    with clock.moved(clock.now() + timedelta(hours=1)):
+        send([one("nitrogen_bar", 0, "bar"), one("room_c", 72), one("heater_ma", 0.43, "mA")], secret="g" * 43)
+    address = reverse("room:instrument", args=[Instrument.objects.get().pk])
+    page = client_of(owner).get(address).content.decode().replace("\u00a0", " ")
+    assert "0 bar is much less than the 200 bar before" in page
+    assert "0.43 mA is not likely here. Was 0.43 A meant?" in page
+    owner.pressure_unit, owner.temperature_unit = "psi", "degF"
+    owner.save()
+    page = client_of(owner).get(address).content.decode().replace("\u00a0", " ")
+    assert "0 psi is much less than the 2901 psi before" in page
+    assert "161.6 °F is not likely here. Was 72 °F meant? It was sent as °C." in page
+
+
+def test_no_figure_of_what_was_meant_is_turned_into_another(owner):
+    owner.pressure_unit = "psi"
+    told = "13\u00a0bar is much less. 13\u00a0bar would be 189\u00a0psi. Did you mean 13\u00a0psi (1\u00a0bar)?"
+    assert retold_reason(told, owner) == told.replace("13\u00a0bar is", "189\u00a0psi is")

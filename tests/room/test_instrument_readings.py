@@ -425,6 +425,16 @@ def test_an_address_that_guesses_is_held_up_before_a_token_is_looked_for(
         assert send([one()]).status_code == 429
 
 
+def test_who_asks_too_often_from_one_address_is_told_of_the_address(thermometer, monkeypatch):
+    monkeypatch.setattr(pace, "OF_ADDRESS", 2)
+    with clock.moved(datetime(2026, 11, 25, 8, 0, 20, tzinfo=UTC)):
+        *_, told = [send([one()]) for _ in range(3)]
+    assert told.status_code == 429
+    assert told.json()["detail"] == (
+        "All that ask from one address together may ask 2 times a minute. Wait 40 s, and send several readings at once."
+    )
+
+
 def test_an_instrument_is_told_what_it_may_write_and_the_time(thermometer):
     moment = datetime(2026, 11, 25, 8, 0, 20, tzinfo=UTC)
     with clock.moved(moment):
