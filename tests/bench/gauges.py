@@ -43,6 +43,7 @@ def measure(count: int, size: int) -> dict[str, Any]:
     client.force_login(owner)
     pages = {
         **{f"{days} days": f"/room/readings/room_c/?days={days}" for days in (1, 30, 90, 365)},
+        "air, 365 days": "/room/air/?days=365",
         "room": "/room/",
         "today": "/",
     }
