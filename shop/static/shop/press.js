@@ -2,6 +2,8 @@
 (() => {
   "use strict";
   const LOST = "No answer came. What you typed is kept. Press again: it is saved once only, however often you press.";
+  // Of a press whose moment is kept (lathe.js).
+  const KEPT = "No answer came. The moment of your press is kept, and it is sent by itself once this device has its connection back. Or press again: it is saved once only.";
 
   const say = (sentence) => {
     const place = document.getElementById("connection");
@@ -57,7 +59,7 @@
     document.addEventListener(name, (event) => {
       const form = formOf(event);
       if (form) busy(form, false);
-      say(LOST);
+      say(form && form.matches("[data-keep-press], [data-keep-start]") ? KEPT : LOST);
     });
   }
   document.addEventListener("htmx:afterRequest", (event) => {
