@@ -27,10 +27,11 @@ class Before:
 
 
 def before_of(cylinder: Cylinder, reading: Reading | None, celsius: float | None) -> Before:
-    """celsius: read near that earlier reading, or None."""
+    """celsius: read near that earlier reading, or None; one read with it, beside the cylinder, goes before."""
     if reading is None:
         return Before(reading=None, gauge_bar=cylinder.fill_bar, celsius=cylinder.fill_c, at=cylinder.connected_at)
-    return Before(reading=reading, gauge_bar=reading.value, celsius=celsius, at=reading.at)
+    warm = celsius if reading.beside_c is None else reading.beside_c
+    return Before(reading=reading, gauge_bar=reading.value, celsius=warm, at=reading.at)
 
 
 def gauge_doubts(

@@ -18,7 +18,7 @@ from shop.room import actions, queries, since
 from shop.room.models import Reading, StandingTest
 from tests.carrying.files import lines
 from tests.makers import moment
-from tests.room import makers
+from tests.room import instruments, makers
 
 pytestmark = pytest.mark.django_db
 
@@ -270,3 +270,15 @@ def test_a_large_leak_is_told_in_hours(assistant: Person, at: Callable) -> None:
     slow = replace(said, lasts_days=3.4)
     assert (slow.lasts_words, replace(said, lasts_days=1 / 24).lasts_words) == ("3 days", "1 hour")
     assert replace(said, lasts_days=None).lasts_words == ""
+
+
+def test_an_instrument_s_rise_is_judged_by_it_too(owner: Person, at: Callable) -> None:
+    with at("2025-03-03 18:00"):
+        cylinder = makers.connected_cylinder(owner)
+        makers.begin_standing_test(owner, cylinder, 170.0, 5.0)
+        makers.take(owner, room_c=20.0)
+    warmed = gas.gauge_bar_at(gas.nitrogen_mass_kg(50.0, 170.0, 5.0), 50.0, 20.0)
+    with at("2025-03-03 21:00"):
+        instruments.add_instrument(owner, "Gauge", ("nitrogen_bar",))
+        (told,) = instruments.send([instruments.one("nitrogen_bar", round(warmed, 1), "bar")]).json()["results"]
+        assert told["outcome"] == "kept", told
