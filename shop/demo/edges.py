@@ -122,7 +122,11 @@ class Edges:
         drawn = self.rng.random()
         if drawn < 0.93:
             return "fine", ""
-        return ("noisy", "ticks in the last third") if drawn < 0.985 else ("refused", "a scratch across the run-out")
+        # none refused: those sides would be cut again, in between what the story has planned for its styli
+        return (
+            "noisy",
+            "ticks in the last third" if drawn < 0.985 else "a scratch in the run-out, plated anyway",
+        )
 
     def this_morning(self, *styli: Stylus | None) -> None:
         """Of the styli that matter today: the noise of their last sides, and how their tips look."""
