@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 
 class Refused(Exception):
@@ -44,9 +45,17 @@ class NotAllowed(Refused):
 
 
 class TokenTrouble(Refused):
-    """The form's one-time token is missing, another's, or was used with something else typed in."""
+    """The form's one-time token is missing, another's, or was used with something else typed in.
+
+    was_saved: whether this person saved this form with it before; first: the record that came of that, if one did.
+    """
 
     status = 409
+
+    def __init__(self, sentence: str, *, field: str | None = None, was_saved: bool = False, first: Any = None) -> None:
+        super().__init__(sentence, field=field)
+        self.first = first
+        self.headline = "Not saved a second time" if was_saved else "Not saved"
 
 
 class Changed(Refused):

@@ -76,6 +76,6 @@ def read_note(request: PersonRequest, pk: int) -> HttpResponse:
     shown = _note(pk)
     form = ReadNoteForm(request.POST, person=request.user)
     if form.press(actions.read_note, by=request.user, note=shown) is None:
-        return refusal_page(request, " ".join(str(error) for error in form.non_field_errors()), 422)
+        return refusal_page(request, form.why_not, form.http_status, headline=form.refused, again=False)
     messages.success(request, "Read.")
     return redirect(where_next(request) or shown)

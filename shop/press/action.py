@@ -60,16 +60,25 @@ def digest_of(typed: dict[str, Any]) -> str:
 def _first_result(press: Press, *, by: models.Model | None, act: str, digest: str) -> models.Model | None:
     """What the first press with this token made; refuses a token of another's or one reused for something else."""
     if press.by_id != (by.pk if by is not None else None) or press.act != act:
-        raise TokenTrouble("That form belonged to someone or something else. Open the page again and press there.")
+        raise TokenTrouble(
+            "That form belonged to someone or something else. Nothing was saved now: press again if what stands here "
+            "is to be saved."
+        )
+    rows = apps.get_model(press.result_model)._default_manager if press.result_model else None
+    first = rows.filter(pk=press.result_pk).first() if rows is not None else None
     if press.digest != digest:
         raise TokenTrouble(
-            "That form was already saved, with other values in it. The first is kept; open a fresh form for a second."
+            "That form was already saved, with other values in it; the first is kept. Nothing was saved now: press "
+            "again only if what stands here is to be saved as well.",
+            was_saved=True,
+            first=first,
         )
-    if not press.result_model:
-        return None
-    first = apps.get_model(press.result_model)._default_manager.filter(pk=press.result_pk).first()
-    if first is None:
-        raise TokenTrouble("What that form saved has been taken away since. Open a fresh form.")
+    if rows is not None and first is None:
+        raise TokenTrouble(
+            "That form was already saved, and what it saved has been taken away since. Nothing was saved now: press "
+            "again only if it is to be saved anew.",
+            was_saved=True,
+        )
     return first
 
 

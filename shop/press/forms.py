@@ -25,12 +25,18 @@ class PressForm(PlainForm):
     once = forms.UUIDField(required=False, widget=forms.HiddenInput)
     sure = forms.Field(required=False, widget=forms.MultipleHiddenInput)
 
+    #: What stands over its refusals.
+    refused = "Not saved"
     #: Names of fields that are not arguments of the action.
     not_typed: tuple[str, ...] = ()
 
     def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
         self.person = person
         self.doubts: tuple[Doubt, ...] = ()
+        #: Where the token was refused: the record that was saved with it before, if that may be told; and the answer's
+        #: status.
+        self.first: Any = None
+        self.token_status: int | None = None
         super().__init__(data, **rest)
         self.fields["once"].initial = uuid4
         for field in self.fields.values():
@@ -39,7 +45,7 @@ class PressForm(PlainForm):
 
     @property
     def token(self) -> str:
-        """The token to put in the page: the one that came, while it is well formed, else a fresh one."""
+        """The token to put in the page: the one that came, while it is well formed and not spent, else a fresh one."""
         came = self.data.get(self.add_prefix("once"), "") if self.is_bound else ""
         try:
             return str(UUID(came))
@@ -58,8 +64,8 @@ class PressForm(PlainForm):
     def press(self, act: Callable[..., R], /, *, by: Any, **given: Any) -> R | None:
         """Do it. None if the form or the action refused: then the errors and `doubts` say why.
 
-        given: further arguments of the action that were not typed. TokenTrouble over a used token is not caught: it
-        is a page of its own (409), for here there is nothing to correct.
+        given: further arguments of the action that were not typed. Over a token that was used with other values, or is
+        another's, the form comes back (409) with what was typed and a fresh one: pressing that is a deed of its own.
         """
         if not self.is_bound:  # a press with nothing in it at all, which no browser of ours sends
             self.is_bound, self.data = True, QueryDict()
@@ -73,8 +79,10 @@ class PressForm(PlainForm):
             arguments["sure"] = self.sure_keys
         try:
             return act(by=by, once=self.cleaned_data["once"], **arguments)
-        except (TokenTrouble, NotAllowed):
+        except NotAllowed:
             raise
+        except TokenTrouble as spent:
+            self._begin_anew(spent)
         except Doubtful as asked:
             self.doubts = tuple(
                 replace(doubt, field=self.field_of(doubt.field) or doubt.field) for doubt in asked.doubts
@@ -85,11 +93,27 @@ class PressForm(PlainForm):
             self.add_error(self.field_of(no.field), no.sentence)
         return None
 
+    def _begin_anew(self, spent: TokenTrouble) -> None:
+        """Take a fresh token in place of the one that came; what was typed stays."""
+        self.first, self.refused, self.token_status = spent.first, spent.headline, spent.status
+        again = QueryDict(mutable=True)
+        again.update(self.data)
+        again[self.add_prefix("once")] = str(uuid4())
+        self.data = again
+        self.add_error(None, spent.sentence)
+
     def field_of(self, name: str | None) -> str | None:
         """The field at which a refusal of `name` is said; None for the form as a whole."""
         return name if name in self.fields else None
 
     @property
+    def why_not(self) -> str:
+        """All that it was refused for, for a page of its own where the form has no boxes."""
+        return " ".join(str(sentence) for said in self.errors.values() for sentence in said)
+
+    @property
     def http_status(self) -> int:
-        """200 for a fresh form, 422 for one that was refused."""
+        """200 for a fresh form, 422 for one that was refused, 409 where its token was."""
+        if self.token_status is not None:
+            return self.token_status
         return 422 if self.is_bound and self.errors else 200

@@ -17,15 +17,22 @@ _HEADLINES = {
 
 
 def refusal_page(
-    request: HttpRequest, sentence: str, status: int, *, headline: str = "", again: bool | None = None
+    request: HttpRequest,
+    sentence: str,
+    status: int,
+    *,
+    headline: str = "",
+    again: bool | None = None,
+    typed: bool = False,
 ) -> HttpResponse:
     """One sentence of refusal, a heading that fits its status unless one is given, and the way on.
 
     again: whether opening the same page afresh is worth offering; unless told, where a press was refused (409, 422).
+    typed: whether what was typed is lost to this page; then it says where that may still be.
     """
     headline = headline or ("Not saved" if again else _HEADLINES.get(status, "Not saved"))
     again = status in {409, 422} if again is None else again
-    context = {"headline": headline, "sentence": sentence, "status": status, "again": again}
+    context = {"headline": headline, "sentence": sentence, "status": status, "again": again, "typed": typed}
     return render(request, "refusal.html", context, status=status)
 
 
@@ -46,11 +53,8 @@ def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpR
 
 @login_not_required
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
-    sentence = (
-        "The page had been open too long, or its sign-in ended. What you typed is kept on this device: open the page "
-        "afresh and press again."
-    )
-    return refusal_page(request, sentence, 403, again=True)
+    sentence = "The page had been open too long, or its sign-in ended. Nothing was saved."
+    return refusal_page(request, sentence, 403, again=True, typed=True)
 
 
 @login_not_required

@@ -188,10 +188,11 @@ def renew_feed(request: PersonRequest) -> HttpResponse:
 @writes(actions.close_feed)
 def close_feed(request: PersonRequest) -> HttpResponse:
     form = CloseFeedForm(request.POST or None, person=request.user)
-    if request.method == "POST" and form.is_valid() and form.cleaned_data["once"]:
-        actions.close_feed(by=request.user, once=form.cleaned_data["once"])
-        messages.success(request, "The address is closed: calendars that used it get no more.")
-        return redirect("watch:change-wishes")
+    if request.method == "POST":
+        form.press(actions.close_feed, by=request.user)
+        if not form.errors:
+            messages.success(request, "The address is closed: calendars that used it get no more.")
+            return redirect("watch:change-wishes")
     return render(request, "watch/close_feed.html", {"form": form}, status=form.http_status)
 
 

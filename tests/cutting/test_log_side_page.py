@@ -81,8 +81,43 @@ def test_posted_twice_is_one_side(bench, client_of, assistant):
     assert first.url == second.url
     assert Side.objects.count() == 1
     assert Lot.objects.get(pk=bench.lot.pk).on_hand == 299
-    other = client.post(address("log-side"), once_only | {"cut_s": "19:00"})
+
+
+def test_posted_again_with_other_values_the_form_comes_back_as_typed_with_a_fresh_token(bench, client_of, assistant):
+    """The script-less way: the page that answers is all there is of what was typed."""
+    client, first = client_of(assistant), typed(bench)
+    client.post(address("log-side"), first)
+    side = Side.objects.get()
+    other = client.post(address("log-side"), first | {"cut_s": "19:00", "note": "Quiet at the rim"})
+    page = text(other)
     assert other.status_code == 409
+    assert "Not saved a second time" in page
+    assert "already saved, with other values in it; the first is kept" in page
+    assert f'<a href="{side.get_absolute_url()}">What was saved the first time: {side}</a>' in page
+    assert 'value="19:00"' in page
+    assert "Quiet at the rim" in page
+    assert first["once"] not in page
+    assert Side.objects.count() == 1
+    assert Lot.objects.get(pk=bench.lot.pk).on_hand == 299
+    token = other.context["form"].token
+    assert f'name="once" value="{token}"' in page
+    with at("2025-03-03 10:25"):
+        again = first | {"cut_s": "19:00", "once": token}
+        assert client.post(address("log-side"), again).status_code == 302
+        assert client.post(address("log-side"), again).status_code == 302
+    assert Side.objects.count() == 2
+
+
+def test_somebody_elses_token_writes_nothing_and_keeps_what_was_typed(bench, client_of, assistant, engineer):
+    theirs = typed(bench)
+    client_of(assistant).post(address("log-side"), theirs)
+    answer = client_of(engineer).post(address("log-side"), theirs | {"cut_s": "18:20"})
+    page = text(answer)
+    assert answer.status_code == 409
+    assert "belonged to someone or something else. Nothing was saved now" in page
+    assert "What was saved the first time" not in page
+    assert 'value="18:20"' in page
+    assert theirs["once"] not in page
     assert Side.objects.count() == 1
 
 

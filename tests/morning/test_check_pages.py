@@ -197,8 +197,14 @@ def test_posted_twice_it_is_one(hands):
 def test_the_same_token_with_another_answer_is_told(hands):
     data = form_data(hands.get("/check/"))
     hands.post("/check/", data)
-    data[next(name for name, value in data.items() if value == "yes")] = "no"
-    assert hands.post("/check/", data).status_code == 409
+    other = next(name for name, value in data.items() if value == "yes")
+    data[other] = "no"
+    answer = hands.post("/check/", data)
+    assert answer.status_code == 409
+    page = answer.content.decode()
+    assert f'href="{Check.objects.get().get_absolute_url()}">What was saved the first time' in page
+    assert answer.context["form"][other].value() == "no"
+    assert data["once"] not in page
     assert Check.objects.get().verdict == "clear"
 
 

@@ -82,4 +82,8 @@ def test_pages_stay_out_of_shared_caches(assistant: Person, client_of: ClientOf)
 def test_the_press_needs_the_browsers_token(assistant: Person) -> None:
     answer = Client(enforce_csrf_checks=True).post(ADDRESS, {"username": "pellow", "password": PASSWORD})
     assert answer.status_code == 403
-    assert "press again" in answer.content.decode()
+    page = answer.content.decode()
+    assert "Nothing was saved." in page
+    # what was typed is on the device only if a script put it there
+    assert "<p data-kept hidden>What you typed is kept on this device" in page
+    assert "<noscript><p>Without scripts nothing of it is kept here." in page

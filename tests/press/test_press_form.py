@@ -6,6 +6,7 @@ import pytest
 from django import forms
 from django.http import QueryDict
 from django.template.loader import render_to_string
+from django.test import RequestFactory
 
 from shop.people.models import HANDS
 from shop.press.action import action
@@ -128,11 +129,53 @@ def test_a_missing_or_mangled_token_writes_nothing_and_gets_a_fresh_one(engineer
     assert not Supplier.objects.exists()
 
 
-def test_a_token_used_for_something_else_is_a_page_of_its_own(engineer):
+def test_a_token_used_with_other_values_brings_the_form_back_with_a_fresh_one(engineer):
+    token = uuid4()
+    first = SupplierForm(typed(once=token, name="Quillmoor"), person=engineer).press(note_supplier, by=engineer)
+    again = SupplierForm(typed(once=token, name="Other", note="kept", sure=["x"]), person=engineer)
+    assert again.press(note_supplier, by=engineer) is None
+    assert again.http_status == 409
+    assert again.refused == "Not saved a second time"
+    (sentence,) = again.non_field_errors()
+    assert "already saved" in sentence
+    assert again.first == first
+    assert (again["name"].value(), again["note"].value(), again.sure_keys) == ("Other", "kept", ["x"])
+    assert UUID(again.token) != token
+    assert again.token == again.token
+    assert list(Supplier.objects.values_list("name", flat=True)) == ["Quillmoor"]
+    # pressed as it came back it is a second record, and once only
+    second = typed(once=again.token, name=again["name"].value(), note=again["note"].value())
+    made = {SupplierForm(second, person=engineer).press(note_supplier, by=engineer) for _ in range(2)}
+    assert [one.name for one in made] == ["Other"]
+    assert Supplier.objects.count() == 2
+
+
+def test_the_summary_says_that_the_first_was_saved_and_leads_to_it(engineer):
+    form = SupplierForm(typed(once=uuid4(), name="Other"), person=engineer)
+    first = Supplier.objects.create(name="<b>Quillmoor</b>")
+
+    @action(roles=HANDS)
+    def spent(*, by, name, note):
+        raise TokenTrouble("Saved before.", was_saved=True, first=first)
+
+    assert form.press(spent, by=engineer) is None
+    page = render_to_string("parts/errors.html", {"form": form}, request=RequestFactory().post("/"))
+    assert "Not saved a second time</h2>" in page
+    assert "Saved before." in page
+    assert f'href="{first.get_absolute_url()}">What was saved the first time: &lt;b&gt;Quillmoor' in page
+
+
+def test_another_persons_token_brings_the_form_back_and_shows_nothing_of_theirs(engineer, assistant):
     token = uuid4()
     SupplierForm(typed(once=token, name="Quillmoor"), person=engineer).press(note_supplier, by=engineer)
-    with pytest.raises(TokenTrouble):
-        SupplierForm(typed(once=token, name="Other"), person=engineer).press(note_supplier, by=engineer)
+    theirs = SupplierForm(typed(once=token, name="Mine"), person=assistant)
+    assert theirs.press(note_supplier, by=assistant) is None
+    assert theirs.http_status == 409
+    assert theirs.refused == "Not saved"
+    assert theirs.first is None
+    assert theirs["name"].value() == "Mine"
+    assert UUID(theirs.token) != token
+    assert Supplier.objects.count() == 1
 
 
 def test_a_role_that_may_not_is_a_page_of_its_own(visitor):

@@ -156,6 +156,19 @@ def test_any_other_address_is_not_found(client, address, owner, what):
     assert client.get(address).status_code == 404
 
 
+@pytest.mark.parametrize("once", ["", "not a token"])
+def test_closing_it_without_a_token_says_so_and_closes_nothing(client_of, owner, diary, once):
+    client = client_of(owner)
+    actions.renew_feed(by=owner, once=uuid4(), secret="d" * 43)
+    answer = client.post("/watch/feed/close/", {"once": once})
+    assert answer.status_code == 422
+    assert "lost its one-time token" in answer.content.decode()
+    assert client.get(f"/watch/feed/{'d' * 43}.ics").status_code == 200
+    token = answer.context["form"].token
+    assert client.post("/watch/feed/close/", {"once": token}).status_code == 302
+    assert client.get(f"/watch/feed/{'d' * 43}.ics").status_code == 404
+
+
 def test_the_address_is_shown_once_and_its_secret_is_not_kept(client_of, owner, diary):
     client = client_of(owner)
     page = client.post("/watch/feed/renew/", {"once": str(uuid4())}).content.decode()

@@ -131,11 +131,7 @@
   const open = () => {
     if (!person()) forgetSheets();
     const pressed = store.get(pressedKey());
-    if (pressed && document.querySelector("[data-token-spent]")) {
-      // what was typed after the first press is another deed: it keeps its words and gets a token of its own
-      const draft = store.get(pressed);
-      if (draft) store.set(pressed, { ...draft, pairs: draft.pairs.filter(([name]) => name !== "once") });
-    } else if (pressed && document.querySelector("[data-saved]")) {
+    if (pressed && document.querySelector("[data-saved]")) {
       const token = tokenIn(store.get(pressed));
       if (token) spent.set(pressed, token);
       store.drop(pressed);
@@ -144,6 +140,8 @@
     for (const key of store.keys()) {
       if (key.startsWith("draft:") && !(Date.now() - (store.get(key)?.at || 0) < DAY_MS)) store.drop(key);
     }
+    const isKept = store.keys().some((key) => key.startsWith("draft:"));
+    for (const place of document.querySelectorAll("[data-kept]")) place.hidden = !isKept; // said only where it is so
     for (const form of document.querySelectorAll("form[data-draft]")) {
       if (form.dataset.opened) continue;
       form.dataset.opened = "yes";

@@ -152,8 +152,7 @@ def _only_press(request: PersonRequest, form: Any, act: Any, **about: Any) -> Ht
     if not may(request.user, act):
         raise NotAllowed
     if form.press(act, by=request.user, **about) is None:
-        sentence = " ".join(str(said) for said in form.non_field_errors()) or "That could not be done."
-        return refusal_page(request, sentence, 422)
+        return refusal_page(request, form.why_not, form.http_status, headline=form.refused, again=False)
     messages.success(request, "Noted.")
     return redirect("training:next")
 
