@@ -32,22 +32,34 @@ from tests.published.oracles import oracle, quietly
 
 ACETONE, ISOPROPANOL = SOLVENTS["acetone"], SOLVENTS["propan-2-ol"]
 
-# t C, RH %, saturation hPa, dew point by Magnus / psychrolib / MetPy, g/m3 by Magnus / psychrolib / MetPy
+# t C, RH %, saturation hPa, dew point by Magnus / psychrolib / MetPy, g/m3 by Magnus / psychrolib / MetPy, g/kg dry air
 HUMIDITY = [
-    (20, 60, 23.3260, (11.995, 12.007, 11.993), (10.345, 10.372, 10.355)),
-    (25, 80, 31.6006, (21.307, 21.309, 21.286), (18.373, 18.426, 18.386)),
-    ((70 - 32) / 1.8, 45, 24.9788, (8.708, 8.727, 8.709), (8.277, 8.300, 8.285)),
-    (21, 40, 24.8090, (6.877, 6.899, 6.880), (7.310, 7.330, 7.317)),
-    (21, 50, 24.8090, (10.175, 10.191, 10.174), (9.138, 9.163, 9.146)),
-    (23, 50, 28.0251, (12.014, 12.028, 12.010), (10.253, 10.282, 10.261)),
-    (10, 50, 12.2603, (0.041, 0.063, 0.048), (4.691, 4.699, 4.694)),
-    (5, 30, 8.7174, (-11.175, None, -11.162), (2.037, 2.039, 2.037)),  # psychrolib gives the frost point below 0 C
+    (20, 60, 23.3260, (11.995, 12.007, 11.993), (10.345, 10.372, 10.355), 8.734),
+    (25, 80, 31.6006, (21.307, 21.309, 21.286), (18.373, 18.426, 18.386), 15.962),
+    ((70 - 32) / 1.8, 45, 24.9788, (8.708, 8.727, 8.709), (8.277, 8.300, 8.285), 6.996),
+    (21, 40, 24.8090, (6.877, 6.899, 6.880), (7.310, 7.330, 7.317), 6.168),
+    (21, 50, 24.8090, (10.175, 10.191, 10.174), (9.138, 9.163, 9.146), 7.73),
+    (23, 50, 28.0251, (12.014, 12.028, 12.010), (10.253, 10.282, 10.261), 8.747),
+    (10, 50, 12.2603, (0.041, 0.063, 0.048), (4.691, 4.699, 4.694), 3.792),
+    (
+        5,
+        30,
+        8.7174,
+        (-11.175, None, -11.162),
+        (2.037, 2.039, 2.037),
+        1.611,
+    ),  # psychrolib: the frost point below 0 C
 ]
 
 
-@pytest.mark.parametrize(("celsius", "humidity", "saturation", "dew", "grams"), HUMIDITY)
+@pytest.mark.parametrize(("celsius", "humidity", "saturation", "dew", "grams", "ratio"), HUMIDITY)
 def test_humidity(
-    celsius: float, humidity: float, saturation: float, dew: tuple[float | None, ...], grams: tuple[float, ...]
+    celsius: float,
+    humidity: float,
+    saturation: float,
+    dew: tuple[float | None, ...],
+    grams: tuple[float, ...],
+    ratio: float,
 ) -> None:
     """Magnus: WMO-No. 8 annex 4.B. Computed with psychrolib 2.5.0 (ASHRAE 2017) and MetPy 1.7.1."""
     assert saturation_vapour_pressure_pa(celsius) / 100 == pytest.approx(saturation, abs=5.01e-5)
@@ -56,6 +68,9 @@ def test_humidity(
     assert all(other is None or found == pytest.approx(other, abs=0.05) for other in dew)
     assert absolute_humidity_g_m3(celsius, humidity) == pytest.approx(grams[0], abs=5.01e-4)
     assert [absolute_humidity_g_m3(celsius, humidity)] * 3 == pytest.approx(grams, rel=5e-3)
+    # the humidity ratio (psychrolib) is nothing that the program gives, but it rests on the same pressure of vapour
+    vapour = saturation_vapour_pressure_pa(celsius) * humidity / 100
+    assert 621.945 * vapour / (101_325 - vapour) == pytest.approx(ratio, rel=5e-3)
 
 
 @pytest.mark.parametrize("celsius", [2, 10, 21, 30])

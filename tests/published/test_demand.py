@@ -3,6 +3,10 @@
 "Snyder and Shen": Fundamentals of Supply Chain Theory, 2nd ed. 2019, as the stockpyl package 1.0.2 gives their
 examples; those of 3.1 and 4.3 were seen on its documentation's page, the rest in its docstrings, and all were computed
 again.
+
+Of their examples these are of no use here, for the program reckons nothing of the kind: 3.9 (Wagner and Whitin's plan
+over periods of known demand), 4.8 (the power approximation of s and S). 4.7 (s and S by the exact method) is a check of
+the losses that it rests on, and the production quantity one of the order quantity that it is with another holding cost.
 """
 
 import math
@@ -54,6 +58,12 @@ def test_eoq_with_backorders() -> None:
     """Snyder and Shen, example 3.8."""
     found = eoq_with_backorders(8, 0.225, 5, 1300)
     assert found == pytest.approx((310.81255515896464, 66.92136355097325, 0.0430622009569378), rel=1e-12)
+
+
+def test_production_quantity() -> None:
+    """economic_production_quantity(8, .225, 1300, 1700): an order quantity of which a part is used while it is made."""
+    found = eoq(8, 0.225 * (1 - 1300 / 1700), 1300)
+    assert (found.quantity, found.cost) == pytest.approx((626.8084945889684, 33.183979125298336), rel=1e-12)
 
 
 def test_eoq_with_discounts() -> None:
@@ -156,6 +166,32 @@ def test_rq_cost_as_the_expected_inventory_method_counts_it() -> None:
     )
     assert own == pytest.approx(95.4511402, abs=6e-8)
     assert found.cost < own
+
+
+def test_exact_s_and_s_by_our_losses() -> None:
+    """Example 4.7: holding 1, waiting 4, fixed cost 5, demand of a period Poisson with mean 6: s 4, S 10, 8.0341.
+
+    By renewal over the periods of a cycle, each costed by the expected rest and the expected shortage.
+    """
+    chance = [float(poisson.pmf(count, 6)) for count in range(40)]
+    visits = [1 / (1 - chance[0])]  # how often a cycle stands so far below S
+    for below in range(1, 25):
+        visits.append(sum(chance[used] * visits[below - used] for used in range(1, below + 1)) * visits[0])
+
+    def period(stock: int) -> float:
+        if stock < 0:
+            return 4 * (6 - stock)
+        loss = poisson_loss(stock, 6)
+        return loss.over + 4 * loss.short
+
+    def cost(low: int, high: int) -> float:
+        below = range(high - low)
+        return (5 + sum(visits[j] * period(high - j) for j in below)) / sum(visits[j] for j in below)
+
+    costs = {(low, high): cost(low, high) for low in range(-3, 9) for high in range(low + 1, 20)}
+    best = min(costs, key=lambda pair: costs[pair])
+    assert best == (4, 10)
+    assert costs[best] == pytest.approx(8.034111561471642, rel=1e-9)
 
 
 def test_rq_poisson() -> None:

@@ -2,6 +2,11 @@
 
 Sources of the formulas: elementary geometry; the arc length of an Archimedean spiral in closed form.
 "Computed" rows were computed apart from this program (closed form and scipy.integrate.quad).
+
+On these published figures nothing here rests: the inner radius of transcription discs (60.325 mm, IEC 98:1958) and of
+DIN 45547 (57.50 mm); the tolerance of the cutting speed, the sense of rotation, the channels' walls, the tracking and
+rake angles (IEC 60098:2020, 5.4 to 6.2); the tips of pick-ups of 1958; limits of angle and bottom radius (IEC and RIAA,
+from memory); reference levels (RIAA and DIN, from memory).
 """
 
 import math
@@ -22,6 +27,7 @@ from shop.calc.groove import (
     section_um2,
     spiral_length_m,
 )
+from shop.cutting import plans
 
 LP, SINGLE, OLD = RPM["33"], RPM["45"], RPM["78"]
 
@@ -184,6 +190,38 @@ def test_sizes_of_the_recorded_surface() -> None:
     assert abs(DISCS[7].finishing_mm - 97) <= 1  # JIS: 97 +- 1
     assert DISCS[12].outer_mm < 293  # JIS: music starts inside 293 and 242
     assert DISCS[10].outer_mm < 242
+
+
+def test_sizes_of_other_sources() -> None:
+    """Outer recorded radius: 146.05 mm in IEC 98:1958, 146.3 mm since IEC 1964 and BS 1928:1965 (the recspecs page).
+
+    Nominal diameters in American practice: 302, 250, 175 mm (a web encyclopaedia); JIS allows 2, 2 and 1 mm either way.
+    """
+    assert DISCS[12].outer_mm == pytest.approx(2 * 146.3)
+    assert 0 < DISCS[12].outer_mm - 2 * 146.05 < 1
+    for disc, nominal, either_way in ((12, 302, 2), (10, 250, 2), (7, 175, 1)):
+        assert abs(DISCS[disc].edge_mm - nominal) <= either_way
+
+
+@pytest.mark.parametrize("lines", [75, 100, 200, 225, 300, 400])
+def test_every_pitch_that_sources_quote_can_be_logged(lines: float) -> None:
+    """The sources contradict each other: 300 to 400 lines an inch, about 100 for shellac (IASA TC-04, 5.3.1.2); 225 on
+    average and up to 300, about 75 for 78s (a history page at acusd.edu, as quoted); rarely above 200 (pspatialaudio).
+    """
+    low, high = plans.PITCH_UM
+    assert low <= pitch_from_lines(lines) <= high
+
+
+@pytest.mark.parametrize("width", [25, 40, 55, 56])
+def test_every_width_that_sources_quote_can_be_logged(width: float) -> None:
+    """56 um typical, 25 at least (pspatialaudio.com/stylus_grooves.htm); 55 mono, 40 on average stereo (from memory)."""
+    low, high = plans.WIDTH_UM
+    assert low <= width <= high
+
+
+def test_density_of_chip() -> None:
+    """Cast film 1.58 to 1.65 g/cm3: a nitrocellulose producer's data sheet, second hand. Chip is such a film, cut."""
+    assert 1.58 <= plans.CHIP_DENSITY_G_CM3 <= 1.65
 
 
 @pytest.mark.parametrize("pitch", [20, 128.963, 1000, 6400])

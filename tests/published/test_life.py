@@ -1,6 +1,9 @@
 """Lives against lifelines, reliability, SciPy, and printed figures.
 
 Libraries: lifelines 0.30.3, reliability 0.9.0, scipy 1.17.1. All standard errors are from the observed information.
+
+Replacement is that of Barlow and Hunter's policy I alone. Their policy II, periodic replacement with minimal repair in
+between, is nothing that the program reckons: an edge that failed is not repaired to be as old as it was.
 """
 
 import math
@@ -307,6 +310,33 @@ def test_published_age_replacement() -> None:
         )  # fmt: skip
     assert found.hours == pytest.approx(other.ORT, rel=5e-4)
     assert found.cost_per_hour == pytest.approx(other.min_cost, rel=1e-6)
+
+
+def test_the_librarys_other_policy_is_no_oracle() -> None:
+    """Policy II for the same life and costs: 446.658388 and .00373141244, by the closed form scale (cp / (cf (shape -
+    1)))^(1 / shape).
+
+    The library's q=1 gives 1618.644583 and .00514834: its source has the two costs exchanged. Neither is ours.
+    """
+
+    def policy_ii(planned: float, failure: float) -> tuple[float, float]:
+        age = 1000 * (planned / (failure * 1.5)) ** (1 / 2.5)
+        return age, (planned + failure * (age / 1000) ** 2.5) / age
+
+    textbook, exchanged = policy_ii(1, 5), policy_ii(5, 1)
+    assert textbook == pytest.approx((446.658388, 0.00373141244), rel=2e-9)
+    with quietly():
+        other = oracle("reliability.Repairable_systems").optimal_replacement_time(
+            cost_PM=1, cost_CM=5, weibull_alpha=1000, weibull_beta=2.5, q=1, show_time_plot=False,
+            show_ratio_plot=False, print_results=False,
+        )  # fmt: skip
+    assert (other.ORT, other.min_cost) == pytest.approx((1618.644583, 0.00514834), rel=1e-6)
+    assert (other.ORT, other.min_cost) == pytest.approx(exchanged, rel=5e-4)
+    found = age_to_replace(Weibull(2.5, 1000), 1, 5)
+    assert found.hours is not None
+    # as good as new after every replacement costs less than a repair that leaves the age, and may wait longer
+    assert textbook[0] < found.hours < other.ORT
+    assert found.cost_per_hour < textbook[1] < other.min_cost
 
 
 class UniformLife:

@@ -166,3 +166,18 @@ def test_done_on_each_day_the_next_is_the_next_that_is_printed():
             found.append(day)
             settled = day
         assert found == printed(days), rule
+
+
+@pytest.mark.parametrize(
+    ("done", "rule", "due"),
+    [
+        ("2024-01-31", "FREQ=MONTHLY", "2024-02-29"),
+        ("2023-01-31", "FREQ=MONTHLY", "2023-02-28"),
+        ("2024-02-29", "FREQ=MONTHLY;INTERVAL=12", "2025-02-28"),
+        ("2024-02-29", "FREQ=YEARLY", "2025-02-28"),
+    ],
+)
+def test_a_month_from_the_last_of_one_is_the_last_of_the_next(done, rule, due):
+    """No standard: the clip rule of python-dateutil's relativedelta, with which these were computed. From the entry."""
+    calendar = Calendar(rule, date(2020, 1, 1), NINE, ZONE, from_entry=True)
+    assert next_day(calendar, date.fromisoformat(done)) == date.fromisoformat(due)
