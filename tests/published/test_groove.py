@@ -214,7 +214,7 @@ def test_every_pitch_that_sources_quote_can_be_logged(lines: float) -> None:
 
 @pytest.mark.parametrize("width", [25, 40, 55, 56])
 def test_every_width_that_sources_quote_can_be_logged(width: float) -> None:
-    """56 um typical, 25 at least (pspatialaudio.com/stylus_grooves.htm); 55 mono, 40 on average stereo (from memory)."""
+    """56 um typical, 25 at least (pspatialaudio.com/stylus_grooves.htm); 55 mono, 40 stereo on average (memory)."""
     low, high = plans.WIDTH_UM
     assert low <= width <= high
 
