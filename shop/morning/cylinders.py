@@ -4,7 +4,7 @@ from shop.calc import gas
 from shop.room import queries
 from shop.room.contents import full_kg
 from shop.safety.cylinders_here import Listed
-from shop.safety.what_if import ROOM_C
+from shop.safety.in_short import ROOM_C
 
 
 def listed() -> Listed:

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from shop.calc import air, gas
 from shop.people.queries import the_room
-from shop.safety import queries, what_if
+from shop.safety import in_short, queries, what_if
 from shop.safety.models import LimitKind, Place
 from shop.safety.what_if import Asked
 from tests.room import makers as cylinders
@@ -256,7 +256,7 @@ def test_the_paper_says_the_same(engineer, client_of):
 def shorts(place):
     layout = queries.layout()
     there = layout.places[place.pk]
-    return what_if.in_short(there, layout.kept_within(there), the_room(), nitrogen_ml=layout.nitrogen_ml)
+    return in_short.of_place(there, layout.kept_within(there), the_room(), nitrogen_ml=layout.nitrogen_ml)
 
 
 def test_a_place_tells_in_short_what_its_cylinders_and_solvents_could_do(engineer):
@@ -312,7 +312,7 @@ def test_a_large_room_keeps_its_oxygen(engineer):
     (one,) = shorts(room)
     assert not one.is_grave
     assert "would keep" not in one.words
-    assert what_if.solvent_of(substance("spirit")) is None
+    assert in_short.solvent_of(substance("spirit")) is None
 
 
 def test_a_cylinders_page_leads_on_with_its_figures(client_of, visitor):

@@ -9,7 +9,7 @@ from shop.calc import flammables
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 from shop.recall import looking
-from shop.safety import actions, queries, what_if
+from shop.safety import actions, in_short, queries
 from shop.safety.forms import (
     AddPlaceForm,
     AnswerFindingForm,
@@ -79,7 +79,7 @@ def place(request: PersonRequest, pk: int) -> HttpResponse:
                 "together": layout.together_in(there),
                 "containers": queries.open_containers().filter(place=there),
                 "volume": volume_words(there, request.user),
-                "estimates": what_if.in_short(
+                "estimates": in_short.of_place(
                     there, layout.kept_within(there), request.user, nitrogen_ml=layout.nitrogen_ml
                 ),
             }
