@@ -32,9 +32,12 @@ THREADS = 8
 MOST_BYTES = 20 * 1024 * 1024
 
 #: Libraries that take long to load. Pages import them where they are first needed; loading them right after the start
-#: spares the first such page the wait. SciPy is not among them: no page needs it yet, and it would hold 75 MB.
+#: spares the first such page the wait. In the order in which somebody who signs in will want them.
 HEAVY = (
     "numpy",
+    "scipy.special",
+    "scipy.optimize",
+    "scipy.fft",
     "pint",
     "CoolProp.CoolProp",
     "matplotlib.figure",

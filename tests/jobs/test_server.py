@@ -326,3 +326,13 @@ def test_static_files_are_collected_anew_when_one_changes(settings, tmp_path, mo
 def test_loading_the_heavy_libraries_survives_one_that_is_missing(monkeypatch):
     monkeypatch.setattr(server, "HEAVY", ("no_such_library", "json"))
     server.load_heavy()
+
+
+def test_what_is_loaded_ahead_is_what_calculations_import_from_scipy():
+    """Otherwise the first page that needs another part of it waits for that."""
+    named = {
+        found
+        for file in (ROOT / "shop").rglob("*.py")
+        for found in re.findall(r"^\s+from (scipy[\w.]*) import", file.read_text(), re.MULTILINE)
+    }
+    assert named == {name for name in server.HEAVY if name.startswith("scipy")}
