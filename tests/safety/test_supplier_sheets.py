@@ -205,7 +205,7 @@ def test_substances_without_a_sheet_are_one_concern(engineer, wash):
     make_substance("Lamp oil")
     make_substance("Of old", is_active=False)
     (one,) = worries()
-    assert (one.grade, one.headline) == (Grade.CARE, "2 substances without a supplier's sheet")
+    assert (one.grade, one.headline) == (Grade.NOTE, "2 substances without a supplier's sheet")
     assert "Lamp oil, Spindle wash" in one.reason
     add_sheet(engineer, wash)
     (one,) = worries()
@@ -227,7 +227,7 @@ def test_a_withdrawn_sheet_is_none(engineer, wash):
     sheet = add_sheet(engineer, wash)
     assert worries() == []
     actions.withdraw_supplier_sheet(by=engineer, once=uuid4(), sheet=sheet, why="Another product's.")
-    assert [one.key for one in worries()] == ["safety:supplier-sheets:missing"]
+    assert [(one.key, one.grade) for one in worries()] == [("safety:supplier-sheets:missing", Grade.NOTE)]
 
 
 @pytest.mark.parametrize(

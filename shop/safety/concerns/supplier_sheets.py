@@ -60,7 +60,7 @@ def _missing(names: Sequence[str]) -> Concern:
     one = len(names) == 1
     return Concern(
         key="safety:supplier-sheets:missing",
-        grade=Grade.CARE,
+        grade=Grade.NOTE,  # it is to be asked for, and says nothing of this morning's cut
         subject="Suppliers' sheets",
         headline=f"{names[0]}: no supplier's sheet" if one else f"{len(names)} substances without a supplier's sheet",
         reason=f"Kept here, with no supplier's safety data sheet: {', '.join(names)}.",
