@@ -108,6 +108,9 @@ CUSTOMERS = (
     "Larkvane Sound Society", "Fogbell Editions", "Wicket Lane Discs",
 )  # fmt: skip
 
+#: What this room expects of a fresh edge.
+EXPECTED = {"expected_h": 12.0, "sureness": "fair"}
+
 #: Invented too: who re-laps styli, who plates the masters, and who takes them there.
 LAPPER, PLATER = "Vesper & Rill, lapidaries", "Hollowmere Electroforming"
 CARRIERS = ("the Tuesday van", "Cobble Couriers", "taken by hand")

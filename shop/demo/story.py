@@ -4,6 +4,7 @@ A fixed seed and a moved clock make the same story on every machine; it always e
 with blanks on hold that today's job needs, and a stylus that may not last the day.
 """
 
+import math
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from random import Random
@@ -54,8 +55,11 @@ DAYS = 460
 #: Bookings are made so many days ahead, and the last are for so many days from now.
 AHEAD = 14
 
+#: The first accidents happen to these styli, counted as they are unpacked, at the latest.
+ACCIDENTS = (6, 12)
+
 #: The hours of the stylus that is fitted this morning: it may not last a double album.
-KEPT_H = 9.5
+KEPT_H = 10.5
 
 Progress = Callable[[int, int], None]
 
@@ -75,7 +79,7 @@ class Story:
         self.hands = Hands(self.rng)
         self.music = Random(seed + 7)
         self.weather = Weather(Random(seed + 1))
-        self.styli = 0
+        self.styli = self.accidents = 0
         self.life_h = self.accident_h = 0.0
         self.fitted: Stylus | None = None
         self.kept: Stylus | None = None
@@ -145,7 +149,17 @@ class Story:
         self.lathe = Lathe.objects.filter(is_active=True).first() or self.hands.do(
             cutting.add_lathe, by=self.owner, name="Lathe"
         )
-        self.kind = StylusKind.objects.filter(is_active=True).order_by("id").first()
+        kind = StylusKind.objects.filter(is_active=True).order_by("id")[0]
+        self.kind = Hands(Random(SEED + 31)).do(
+            cutting.change_stylus_kind,
+            by=self.caspar,
+            kind=kind,
+            version=kind.version,
+            name=kind.name,
+            **cast.EXPECTED,
+            tip_radius_um=kind.tip_radius_um,
+            is_active=True,
+        )
         self.questions = list(Question.objects.filter(is_active=True))
         self.reasons = list(RejectReason.objects.filter(is_active=True))
         self.supplies = Supplies(self.hands, self.owner, self.today)
@@ -294,6 +308,13 @@ class Story:
         self.hands.do(cutting.fit_stylus, by=self.caspar, stylus=self.fitted, lathe=self.lathe)
         self.life_h = min(self.rng.weibullvariate(12.5, 3.2), 16.0)
         self.accident_h = self.rng.expovariate(1 / 90)
+        if self.accidents < len(ACCIDENTS) and self.styli >= ACCIDENTS[self.accidents]:
+            self.accident_h = 0.4 * self.life_h
+        if self.kept is None and self._is_second_half():  # it gets as old as the one that is kept must be
+            self.life_h, self.accident_h = max(self.life_h, KEPT_H + 1), math.inf
+
+    def _is_second_half(self) -> bool:
+        return clock.today() > self.today - timedelta(days=DAYS // 2)
 
     def _unpack_stylus(self) -> None:
         self.styli += 1
@@ -306,8 +327,7 @@ class Story:
         """Before each side: change it if it sounds worn, or met with an accident."""
         assert self.fitted is not None
         hours = self.fitted.lives.values_list("cut_s", flat=True).get(ended_at=None) / 3600
-        is_late_enough = clock.today() > self.today - timedelta(days=DAYS // 2)
-        if self.kept is None and KEPT_H < hours < KEPT_H + 0.5 and is_late_enough:
+        if self.kept is None and KEPT_H < hours < KEPT_H + 0.5 and self._is_second_half():
             self.kept = self.fitted
             self.hands.do(cutting.take_off_stylus, by=self.caspar, stylus=self.kept, note="kept for short jobs")
             self._fit_fresh_stylus()
@@ -316,7 +336,8 @@ class Story:
             return
         reason = EndReason.WORN
         if self.accident_h < self.life_h:
-            reason = self.rng.choice([EndReason.CHIPPED, EndReason.KNOCKED])
+            reason = (EndReason.CHIPPED, EndReason.KNOCKED)[self.accidents % 2]
+            self.accidents += 1
         elif self.rng.random() < 0.12:
             reason = EndReason.EARLY
         if reason != EndReason.WORN or not self.edges.ends(self.fitted, self.styli):

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
-from tests.browser.person import Desk
+from tests.browser.person import Chairs, Desk
 from tests.browser.room import Room, build_seed, opened
 
 FLAGS = (
@@ -72,12 +72,20 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
+@pytest.fixture(scope="module")
+def chairs(chromium: Browser) -> Iterator[Chairs]:
+    chairs = Chairs()
+    yield chairs
+    chairs.end()
+
+
 @pytest.fixture
-def desk(room: Room, chromium: Browser) -> Iterator[Desk]:
+def desk(room: Room, chromium: Browser, chairs: Chairs) -> Iterator[Desk]:
     """Where people sit down with their browsers; at the end it must have heard of nothing amiss."""
-    desk = Desk(room, chromium)
+    desk = Desk(room, chromium, chairs)
     yield desk
     desk.leave()
+    chairs.leave()
     assert desk.amiss == []
 
 

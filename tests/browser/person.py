@@ -1,9 +1,10 @@
 """People at their browsers, and what one may say of a page whoever reads it."""
 
+from collections.abc import Callable
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response, WebError
 
 from tests.browser.room import Room
 
@@ -42,8 +43,8 @@ class Desk:
     test brings about itself it names in `forgiven`, by words that the line holds.
     """
 
-    def __init__(self, room: Room, chromium: Browser) -> None:
-        self.room, self.chromium = room, chromium
+    def __init__(self, room: Room, chromium: Browser, chairs: "Chairs | None" = None) -> None:
+        self.room, self.chromium, self.chairs = room, chromium, chairs
         self.forgiven: list[str] = list(REFUSED)
         self.heard: list[str] = []
         self.contexts: list[BrowserContext] = []
@@ -60,6 +61,23 @@ class Desk:
         keeps: bool = False,
     ) -> Page:
         """A fresh browser; with `who` (a sign-in name) somebody who signed in before. keeps: with service workers."""
+        context = self.browser(lambda: self, size, dark=dark, script=script, touch=touch, keeps=keeps)
+        if who:
+            context.add_cookies([self.cookie(who)])
+        self.contexts.append(context)
+        return context.new_page()
+
+    def browser(
+        self,
+        whose: "Callable[[], Desk | None]",
+        size: tuple[int, int],
+        *,
+        dark: bool = False,
+        script: bool = True,
+        touch: bool = False,
+        keeps: bool = False,
+    ) -> BrowserContext:
+        """A fresh browser, of which the desk that `whose` gives hears what goes wrong."""
         context = self.chromium.new_context(
             base_url=self.room.address,
             viewport={"width": size[0], "height": size[1]},
@@ -73,19 +91,32 @@ class Desk:
         )
         context.set_default_timeout(20_000)
         context.add_init_script(_WATCH)
-        context.on("console", self._hear_console)
-        context.on("weberror", lambda error: self.heard.append(f"error: {error.error}"))
-        context.on("request", self._hear_request)
-        context.on("response", self._hear_response)
-        if who:
-            key = self.room.sessions[self.room.image][who]
-            context.add_cookies([{"name": "sessionid", "value": key, "url": self.room.address}])
-        self.contexts.append(context)
-        return context.new_page()
+        for event, hear in {
+            "console": Desk._hear_console,
+            "weberror": Desk._hear_error,
+            "request": Desk._hear_request,
+            "response": Desk._hear_response,
+        }.items():
+            context.on(event, lambda told, hear=hear: hear(desk, told) if (desk := whose()) else None)  # type: ignore[call-overload]
+        return context
+
+    def cookie(self, who: str) -> Any:
+        return {"name": "sessionid", "value": self.room.sessions[self.room.image][who], "url": self.room.address}
+
+    def sit_again(self, who: str = "", *, size: tuple[int, int] = PHONE) -> Page:
+        """The browser of the test before, with nobody's cookies and stores in it: only files fetched once are kept.
+
+        For the many tests of one page each, which a fresh browser would take half as long again.
+        """
+        assert self.chairs is not None
+        return self.chairs.take(self, who, size)
 
     def _hear_console(self, message: ConsoleMessage) -> None:
         if message.type in ("error", "warning"):
             self.heard.append(f"console of {message.page.url if message.page else '?'}: {message.text}")
+
+    def _hear_error(self, error: WebError) -> None:
+        self.heard.append(f"error: {error.error}")
 
     def _hear_request(self, request: Request) -> None:
         if not request.url.startswith((self.room.address, "data:", "blob:")):
@@ -110,7 +141,9 @@ class Desk:
         """What axe finds at WCAG 2.2 A and AA, one line for each element; also words whose contrast it cannot judge."""
         page.evaluate(_PUT_AWAY_DECORATION)
         options = {"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations", "incomplete"]}
-        found = self.axe.run(page, options=options).response
+        if not page.evaluate("'axe' in window"):
+            page.evaluate(self.axe.axe_script)
+        found = page.evaluate("options => axe.run(options)", options)
         unsure = [rule for rule in found["incomplete"] if rule["id"] == "color-contrast"]
         for rule in unsure:  # the words in pictures: tests/house computes theirs from the tokens
             rule["nodes"] = [node for node in rule["nodes"] if not node["html"].startswith("<text")]
@@ -119,6 +152,41 @@ class Desk:
             for rule in [*found["violations"], *unsure]
             for node in rule["nodes"]
         ]
+
+
+class Chairs:
+    """One browser for the tests of a file, at which their desks sit in turn (`Desk.sit_again`)."""
+
+    def __init__(self) -> None:
+        self.page: Page | None = None
+        self.desk: Desk | None = None
+
+    def take(self, desk: Desk, who: str, size: tuple[int, int]) -> Page:
+        if self.page is None:
+            self.page = desk.browser(lambda: self.desk, size).new_page()
+        self.desk = desk
+        self.page.context.clear_cookies()
+        if who:
+            self.page.context.add_cookies([desk.cookie(who)])
+        look(self.page, size[0], height=size[1])
+        return self.page
+
+    def leave(self) -> None:
+        """Show nothing any more, and empty the stores."""
+        if self.page is None or self.desk is None:
+            return
+        address = self.desk.room.address
+        if self.page.url.startswith(address):
+            self.page.evaluate("sessionStorage.clear()")
+        self.page.goto("about:blank")
+        session = self.page.context.new_cdp_session(self.page)
+        session.send("Storage.clearDataForOrigin", {"origin": address, "storageTypes": "all"})
+        session.detach()
+        self.desk = None
+
+    def end(self) -> None:
+        if self.page is not None:
+            self.page.context.close()
 
 
 def _first_message(node: dict[str, Any]) -> str:

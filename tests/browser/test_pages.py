@@ -48,7 +48,7 @@ def path(room: Room, name: str) -> str:
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_of_a_working_room(desk: Desk, day: Room, name: str):
     stranger = PERMISSIONS[name].stranger
-    page = desk.sit("" if stranger else "ottilie", size=(360, 844))
+    page = desk.sit_again("" if stranger else "ottilie", size=(360, 844))
     answer = page.goto(path(day, name))
     assert answer is not None
     assert answer.status == 200
@@ -61,7 +61,7 @@ PLAIN = [name for name in PAGES if name not in SCENES]
 
 @pytest.mark.parametrize("name", PLAIN)
 def test_a_page_of_an_empty_room(desk: Desk, bare: Room, name: str):
-    page = desk.sit("" if PERMISSIONS[name].stranger else "ottilie", size=(360, 844))
+    page = desk.sit_again("" if PERMISSIONS[name].stranger else "ottilie", size=(360, 844))
     answer = page.goto(path(bare, name))
     assert answer is not None
     assert answer.status == 200
@@ -70,7 +70,7 @@ def test_a_page_of_an_empty_room(desk: Desk, bare: Room, name: str):
 
 @pytest.mark.parametrize("name", ["morning:today", "morning:make-check", "cutting:log-side"])
 def test_a_page_before_the_check(desk: Desk, morning: Room, name: str):
-    page = desk.sit("juno", size=(360, 844))
+    page = desk.sit_again("juno", size=(360, 844))
     page.goto(path(morning, name))
     _is_for_everybody(desk, page, daily=True)
 
@@ -78,7 +78,7 @@ def test_a_page_before_the_check(desk: Desk, morning: Room, name: str):
 @pytest.mark.parametrize("name", ["morning:today", "stock:lot", "cutting:booking", "room:room", "people:more"])
 def test_a_page_for_a_visitor_in_other_units(desk: Desk, day: Room, name: str):
     for who in ("pim", "caspar"):
-        page = desk.sit(who, size=(360, 844))
+        page = desk.sit_again(who, size=(360, 844))
         page.goto(path(day, name))
         _is_for_everybody(desk, page)
 
@@ -86,7 +86,7 @@ def test_a_page_for_a_visitor_in_other_units(desk: Desk, day: Room, name: str):
 @pytest.mark.parametrize("where", ["/nowhere/", "/people/sign-out/", "/people/add/"])
 def test_a_page_of_refusal(desk: Desk, day: Room, where: str):
     desk.forgiven += ["status of 404", "status of 405", "status of 403"]
-    page = desk.sit("juno", size=(360, 844))
+    page = desk.sit_again("juno", size=(360, 844))
     answer = page.goto(where)
     assert answer is not None
     assert answer.status in (403, 404, 405)
@@ -133,7 +133,7 @@ def test_every_address_has_a_scene_or_needs_none():
 
 @pytest.mark.parametrize("name", sorted(NO_PAGE))
 def test_what_shows_no_page_shows_none(desk: Desk, day: Room, name: str):
-    page = desk.sit("ottilie")
+    page = desk.sit_again("ottilie")
     answer = page.request.get(path(day, name), max_redirects=0)
     if NO_PAGE[name] == "takes presses only":
         assert answer.status == 405

@@ -141,7 +141,7 @@ def press(page: Page) -> None:
 
 @pytest.mark.parametrize("name", [name for name in FORMS if name not in MAY_BE_EMPTY])
 def test_an_empty_form_is_refused(desk: Desk, day: Room, name: str):
-    page = desk.sit("" if PERMISSIONS[name].stranger else "ottilie", size=(360, 844))
+    page = desk.sit_again("" if PERMISSIONS[name].stranger else "ottilie", size=(360, 844))
     page.goto(path(day, name))
     title = page.title()
     page.evaluate(_MAKE_EMPTY)
@@ -151,7 +151,7 @@ def test_an_empty_form_is_refused(desk: Desk, day: Room, name: str):
 
 @pytest.mark.parametrize("name", sorted(MAY_BE_EMPTY))
 def test_a_form_that_needs_nothing_is_saved(desk: Desk, day: Room, name: str):
-    page = desk.sit("ottilie")
+    page = desk.sit_again("ottilie")
     page.goto(path(day, name))
     page.evaluate(_MAKE_EMPTY)
     press(page)
@@ -160,7 +160,7 @@ def test_a_form_that_needs_nothing_is_saved(desk: Desk, day: Room, name: str):
 
 @pytest.mark.parametrize("name", WRONG)
 def test_a_wrong_value_is_refused_and_kept(desk: Desk, day: Room, name: str):
-    page = desk.sit("ottilie", size=(360, 844))
+    page = desk.sit_again("ottilie", size=(360, 844))
     page.goto(path(day, name))
     title = page.title()
     page.evaluate("document.querySelectorAll('details').forEach((e) => { e.open = true; })")

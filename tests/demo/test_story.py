@@ -64,7 +64,8 @@ def test_a_short_story_adds_up_and_ends_with_a_hold_and_a_care(monkeypatch: pyte
     fitted = Fitting.objects.get(off_at=None).life
     assert KEPT_H * 3600 < fitted.cut_s < (KEPT_H + 0.6) * 3600
     stylus = {key: one.grade for key, one in found.items() if one.subject == fitted.stylus.mark}
-    assert stylus == {f"cutting:life:{fitted.pk}": Grade.CARE, f"cutting:noise:{fitted.pk}": Grade.NOTE}
+    assert stylus.pop(f"cutting:life:{fitted.pk}") == Grade.CARE
+    assert set(stylus.values()) <= {Grade.NOTE}
 
 
 def test_it_can_end_on_a_sunday(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -27,6 +27,7 @@ class Command(BaseCommand):
         self._sheets()
         self._presses()
         self._gauges()
+        self._demo()
         self._start()
 
     def _line(self, what: str, found: str, mark: str = "") -> None:
@@ -155,6 +156,13 @@ class Command(BaseCommand):
             f"{found['saved']} saved, {found['refused']} refused, {found['records']} records, {found['faults']} faults",
             f"200, 0, 200, 0; a press took {found['median_ms']:.0f} ms, at worst {found['worst_ms']:.0f}",
         )
+
+    def _demo(self) -> None:
+        found = ask("tests.bench.demo")
+        self._line("demo room built", f"{found['s']:.0f} s, {found['cpu_s']:.0f} s CPU", "under 30 s")
+        for what in ("ended", "verdicts"):
+            told = ", ".join(f"{name} {count}" for name, count in sorted(found[what].items()))
+            self._line(f"demo room: {what}", f"{found['sides']} sides; {told}")
 
     def _start(self) -> None:
         found = start.measure()
