@@ -11,8 +11,11 @@ from tests.browser.test_kept import CUT_OFF
 START = "/cutting/start-side/"
 #: The room that the pages are walked in has sides under way.
 NOTHING_RUNS = "DELETE FROM cutting_runningside"
-#: And a stylus that was heard to be noisy: starting asks about it.
-NOTHING_HEARD = "UPDATE cutting_life SET noise_over = false, noise_jumped = false"
+#: And a stylus that is old and was heard to be noisy: starting asks about it.
+NOTHING_TOLD = (
+    "UPDATE cutting_life SET noise_over = false, noise_jumped = false, noise_soonest_s = NULL, noise_expected_s = NULL, "
+    "cut_s = 3600 WHERE ended_at IS NULL"
+)
 HEARD = "UPDATE cutting_life SET noise_over = true WHERE ended_at IS NULL"
 
 
@@ -20,7 +23,7 @@ def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
     """The head comes up while there is none: the time of the press counts, and it is sent once there is one again."""
     desk.forgiven += CUT_OFF
     day.tell(NOTHING_RUNS)
-    day.tell(NOTHING_HEARD)
+    day.tell(NOTHING_TOLD)
     page = desk.sit("juno")
     page.goto(START)
     page.get_by_role("button", name="The head is down: start").click()
@@ -63,7 +66,7 @@ def test_a_side_is_cut_through_a_lost_connection(desk: Desk, day: Room):
 
 def test_without_script_the_page_shows_when_it_was_started(desk: Desk, day: Room):
     day.tell(NOTHING_RUNS)
-    day.tell(NOTHING_HEARD)
+    day.tell(NOTHING_TOLD)
     page = desk.sit("juno", script=False)
     page.goto(START)
     page.get_by_role("button", name="The head is down: start").click()
