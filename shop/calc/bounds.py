@@ -4,6 +4,9 @@ import math
 from collections.abc import Iterable
 from decimal import Decimal
 from numbers import Real
+from typing import TypeVar
+
+T = TypeVar("T")
 
 
 def _allowed(above: float | None, at_least: float | None, below: float | None, at_most: float | None) -> str:
@@ -68,10 +71,27 @@ def numbers(
     """A list of finite floats, each inside the limits, `fewest` to `most` of them, else ValueError."""
     found = [
         number(f"{name}[{place}]", value, above=above, at_least=at_least, at_most=at_most)
-        for place, value in enumerate(values)
+        for place, value in enumerate(listed(name, values))
     ]
     if not fewest <= len(found) <= most:
         raise ValueError(f"{name} must have at least {fewest} and at most {most} values, not {len(found)}.")
+    return found
+
+
+def listed(name: str, values: Iterable[T]) -> list[T]:
+    """The values in a list; ValueError for what is none: a number, nothing at all, text."""
+    if isinstance(values, str | bytes) or not isinstance(values, Iterable):
+        raise ValueError(f"{name} must be a list of values, not {str(values)[:30]!r}.")
+    return list(values)
+
+
+def flags(name: str, values: Iterable[object]) -> list[bool]:
+    """A list of yes and no (True and False, NumPy's too, or 1 and 0), else ValueError."""
+    found = []
+    for place, value in enumerate(listed(name, values)):
+        if value not in (True, False):
+            raise ValueError(f"{name}[{place}] must be True or False, not {str(value)[:30]!r}.")
+        found.append(bool(value))
     return found
 
 

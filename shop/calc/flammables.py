@@ -58,6 +58,6 @@ PUBLISHED: tuple[Published, ...] = (
 
 
 def share_of_limit(total_ml: float, limit_ml: float) -> float:
-    """How much of a limit is used; above 1 where it is passed. limit_ml above 0."""
+    """How much of a limit is used; above 1 where it is passed. limit_ml 0.001 or more."""
     total = number("total_ml", total_ml, at_least=0, at_most=1e9)
-    return total / number("limit_ml", limit_ml, above=0, at_most=1e9)
+    return total / number("limit_ml", limit_ml, at_least=0.001, at_most=1e9)

@@ -77,13 +77,13 @@ def depth_um(width_um: float, angle_deg: float = 90.0, tip_radius_um: float = 0.
 
 
 def lines_per_inch(pitch_um: float) -> float:
-    """Grooves per inch of radius for a pitch in um, above 0."""
-    return _UM_PER_INCH / number("pitch_um", pitch_um, above=0, at_most=100_000)
+    """Grooves per inch of radius for a pitch in um, 0.001 or more."""
+    return _UM_PER_INCH / number("pitch_um", pitch_um, at_least=0.001, at_most=100_000)
 
 
 def pitch_from_lines(lines: float) -> float:
-    """Pitch in um for so many lines per inch, above 0."""
-    return _UM_PER_INCH / number("lines", lines, above=0, at_most=100_000)
+    """Pitch in um for so many lines per inch, 0.001 or more."""
+    return _UM_PER_INCH / number("lines", lines, at_least=0.001, at_most=100_000)
 
 
 def _diameters(outer_mm: object, inner_mm: object, *, smallest: float) -> tuple[float, float]:
@@ -118,7 +118,7 @@ def groove_speed_mm_s(diameter_mm: float, rpm: float) -> float:
 
 
 def _rpm(rpm: object) -> float:
-    return number("rpm", rpm, above=0, at_most=200)
+    return number("rpm", rpm, at_least=0.001, at_most=200)
 
 
 def chip_g(

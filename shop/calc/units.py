@@ -192,13 +192,15 @@ def unit_of(kind: str, spelled: str) -> Unit:
 
 
 def _known(kind: str) -> str:
-    if kind not in UNITS:
+    if not isinstance(kind, str) or kind not in UNITS:
         raise ValueError(f"kind must be one of {', '.join(UNITS)}, not {str(kind)[:30]!r}.")
     return kind
 
 
 def _key(kind: str, spelled: str) -> str:
     units = UNITS[_known(kind)]
+    if not isinstance(spelled, str):
+        raise ValueError(f"unit must be the name of a unit, not {str(spelled)[:30]!r}.")
     if spelled in units:
         return spelled
     folded = _SPACES.sub(" ", spelled).strip().casefold()
@@ -223,8 +225,8 @@ def _scale(kind: str, key: str) -> tuple[float, float]:
 def to_stored(kind: str, value: float, unit: str) -> float:
     """`value` in `unit` (a key or a spelling), in the unit `kind` is stored in.
 
-    ValueError for an unknown unit, a value that is not finite, a temperature below absolute zero, or lines per inch
-    not above 0.
+    ValueError for an unknown unit, a value that is not finite here or there, a temperature below absolute zero, or
+    lines per inch not above 0.
     """
     key = _key(kind, unit)
     value = checked("value", value)
@@ -237,7 +239,7 @@ def to_stored(kind: str, value: float, unit: str) -> float:
     if kind == "temperature" and stored < _ABSOLUTE_ZERO_C:
         coldest = (_ABSOLUTE_ZERO_C - offset) / factor
         raise ValueError(f"Nothing is colder than {coldest:.2f}\u00a0{label(kind, key)}.".replace("-", "\u2212"))
-    return stored
+    return checked("value", stored)
 
 
 def from_stored(kind: str, value: float, unit: str) -> float:
@@ -247,7 +249,7 @@ def from_stored(kind: str, value: float, unit: str) -> float:
     if (kind, key) == ("pitch", "lpi"):
         return lines_from_pitch_um(value)
     factor, offset = _scale(kind, key)
-    return (value - offset) / factor
+    return checked("value", (value - offset) / factor)
 
 
 def _rounded(number: float, decimals: int, *, grouped: bool = False) -> str:

@@ -7,7 +7,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from shop.calc.bounds import chance, number, numbers, whole
+from shop.calc.bounds import chance, flags, number, numbers, whole
 
 
 @pytest.mark.parametrize("given", [3, 3.0, Decimal("3"), Fraction(3), np.float64(3), np.int64(3)])
@@ -54,6 +54,19 @@ def test_a_list_names_the_value_that_is_wrong_and_its_own_length() -> None:
         numbers("hours", [3, -1], above=0)
     with pytest.raises(ValueError, match="hours must have at least 2"):
         numbers("hours", [3], fewest=2)
+
+
+@pytest.mark.parametrize("given", [None, 5, 2.5, "12", b"12", True])
+def test_what_is_no_list_is_refused_by_name(given: object) -> None:
+    with pytest.raises(ValueError, match=r"^hours must be a list of values, not "):
+        numbers("hours", given)  # type: ignore[arg-type]
+
+
+def test_flags_are_yes_or_no_and_nothing_like_it() -> None:
+    assert flags("ended", (True, False, 1, 0, np.True_, np.False_)) == [True, False, True, False, True, False]
+    for wrong in ("x", "", 2, None, 0.5, [True]):
+        with pytest.raises(ValueError, match=r"^ended\[1\] must be True or False, not "):
+            flags("ended", [True, wrong])
 
 
 @pytest.mark.parametrize("given", [0, 1, -0.1, 1.1])

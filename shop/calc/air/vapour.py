@@ -120,7 +120,7 @@ def lel_percent_of(value: object) -> float:
 
 
 def _molar(value: object) -> float:
-    return number("molar_mass_g_mol", value, above=0, at_most=1000)
+    return number("molar_mass_g_mol", value, at_least=1, at_most=1000)  # hydrogen's atom weighs 1.008
 
 
 def molar_volume_l(celsius: float = 25.0, pressure_pa: float = ATM_PA) -> float:

@@ -138,8 +138,13 @@ def largest_release_supplied_m3_h(supply_m3_h: float, keep_percent: float, start
     """
     start = _start(start_percent)
     supply = number("supply_m3_h", supply_m3_h, at_least=0, at_most=1_000_000)
-    keep = number("keep_percent", keep_percent, above=0, at_most=start)
+    keep = number("keep_percent", keep_percent, at_least=0.001, at_most=start)
     return supply * (start / keep - 1)
+
+
+def _or_never(found: float) -> float | None:
+    """None for what a flow next to nothing would take: longer than a number can say."""
+    return found if math.isfinite(found) else None
 
 
 def hours_until_oxygen(
@@ -156,14 +161,14 @@ def hours_until_oxygen(
     room, start = _room(room_m3), _start(start_percent)
     release = number("release_m3_h", release_m3_h, at_least=0, at_most=1_000_000)
     supply = number("supply_m3_h", supply_m3_h, at_least=0, at_most=1_000_000)
-    keep = number("keep_percent", keep_percent, above=0, at_most=start)
+    keep = number("keep_percent", keep_percent, at_least=0.001, at_most=start)
     if keep == start:
         return 0.0
     through = supply + release
     if release == 0:
         return None
     left = (keep / start * through - supply) / release  # of what the flow has still to do
-    return -math.log(left) * room / through if left > 0 else None
+    return _or_never(-math.log(left) * room / through) if left > 0 else None
 
 
 def hours_until_oxygen_extracted(
@@ -181,7 +186,7 @@ def hours_until_oxygen_extracted(
     room, start = _room(room_m3), _start(start_percent)
     release = number("release_m3_h", release_m3_h, at_least=0, at_most=1_000_000)
     extract = number("extract_m3_h", extract_m3_h, at_least=0, at_most=1_000_000)
-    keep = number("keep_percent", keep_percent, above=0, at_most=start)
+    keep = number("keep_percent", keep_percent, at_least=0.001, at_most=start)
     if extract <= release:
         return hours_until_oxygen(keep, room, release, 0, start)
     if keep == start:
@@ -189,4 +194,4 @@ def hours_until_oxygen_extracted(
     if release == 0:
         return None
     left = 1 - (1 - keep / start) * extract / release  # of what the flow has still to do
-    return -math.log(left) * room / extract if left > 0 else None
+    return _or_never(-math.log(left) * room / extract) if left > 0 else None

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from shop.calc.bounds import number, numbers
+from shop.calc.bounds import flags, number, numbers
 from shop.calc.life.weibull import MOST_HOURS
 
 
@@ -12,10 +12,10 @@ def check_lives(hours: Iterable[object], ended: Iterable[object]) -> tuple[list[
     A life that ended must have run at least a millionth of an hour: one that broke before it began is no life.
     """
     times = numbers("hours", hours, most=100_000, at_least=0, at_most=MOST_HOURS)
-    flags = [bool(over) for over in ended]
-    if len(times) != len(flags):
-        raise ValueError(f"ended must have as many values as hours, {len(times)}, not {len(flags)}.")
-    for place, (time, over) in enumerate(zip(times, flags, strict=True)):
-        if over:
+    over = flags("ended", ended)
+    if len(times) != len(over):
+        raise ValueError(f"ended must have as many values as hours, {len(times)}, not {len(over)}.")
+    for place, (time, is_over) in enumerate(zip(times, over, strict=True)):
+        if is_over:
             number(f"hours[{place}]", time, at_least=1e-6)
-    return times, flags
+    return times, over
