@@ -2,6 +2,7 @@ import threading
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+import time_machine
 from django.utils import timezone
 
 from shop import clock
@@ -10,6 +11,21 @@ from shop import clock
 def test_now_is_the_present_in_utc():
     assert abs(clock.now() - datetime.now(UTC)) < timedelta(seconds=5)
     assert clock.now().utcoffset() == timedelta(0)
+
+
+def test_now_follows_the_clock_of_the_machine_wherever_that_is_set():
+    """The real clock, which all others of ours are measured by: of a machine that was set right, or slept for days."""
+    before = datetime(2031, 12, 31, 10, 59, tzinfo=UTC)
+    with clock.in_zone("Pacific/Auckland"), time_machine.travel(before) as machine:
+        assert before <= clock.now() < before + timedelta(seconds=30)
+        assert clock.today() == date(2031, 12, 31)
+        machine.move_to(before + timedelta(minutes=1), tick=False)  # midnight there
+        assert clock.now() == before + timedelta(minutes=1)
+        assert clock.today() == date(2032, 1, 1)
+        with clock.moved(datetime(2025, 3, 3, 8, 10, tzinfo=UTC)):  # a moved one stands where it was put
+            machine.shift(timedelta(days=9))
+            assert clock.now() == datetime(2025, 3, 3, 8, 10, tzinfo=UTC)
+        assert clock.today() == date(2032, 1, 10)
 
 
 def test_moved_changes_now_and_gives_it_back():
