@@ -313,3 +313,18 @@ def test_the_page_takes_as_many_queries_for_many_as_for_few(bench, client_of, as
         masters(bench, 3)
         with django_assert_max_num_queries(12):
             assert client.get(address("plating")).status_code == 200
+
+
+@pytest.mark.parametrize("name", ["send-masters", "keep-masters-back"])
+@pytest.mark.parametrize(
+    "typed", [{}, {"masters": "1"}, {"sent_to": "Hollowmere", "sent_with": "The van", "why": "Dull"}]
+)
+def test_pressed_where_none_waits_it_says_that_and_asks_for_nothing(bench, client_of, assistant, name, typed):
+    client = client_of(assistant)
+    assert "No master waits" in text(client.get(address(name)))
+    answer = client.post(address(name), {"once": str(once()), **typed} if typed else {})
+    page = text(answer)
+    assert answer.status_code == 422
+    assert "<li>No master waits to be sent: there is nothing to choose.</li>" in page
+    assert 'href="#id_' not in page  # no box is there to go to
+    assert not Parcel.objects.exists()

@@ -22,6 +22,8 @@ class MasterChoice(forms.ModelMultipleChoiceField):
 
 
 class MastersForm(PressForm):
+    """Where none waits there is nothing to fill in: the page says so, and a press is refused with that alone."""
+
     masters = MasterChoice(Master.objects.none(), label="Masters")
 
     def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
@@ -29,6 +31,15 @@ class MastersForm(PressForm):
         field: Any = self.fields["masters"]
         named = self.data.getlist("masters") if hasattr(self.data, "getlist") else []
         field.queryset = waiting_masters(or_these=[key for key in named if key.isascii() and key.isdigit()])
+        self.none_waits = not field.queryset
+        if self.none_waits:
+            for name in [one.name for one in self.visible_fields()]:
+                del self.fields[name]
+
+    def clean(self) -> dict[str, Any]:
+        if self.none_waits:
+            raise forms.ValidationError("No master waits to be sent: there is nothing to choose.")
+        return super().clean() or {}
 
 
 class SendMastersForm(MastersForm):
@@ -43,7 +54,8 @@ class SendMastersForm(MastersForm):
 
     def __init__(self, data: Any = None, *, person: Any, **rest: Any) -> None:
         super().__init__(data, person=person, **rest)
-        self.fields["masters"].initial = [master.pk for master in waiting_masters()] if not self.is_bound else None
+        if not self.is_bound and not self.none_waits:
+            self.fields["masters"].initial = [master.pk for master in waiting_masters()]
 
 
 class KeepMastersBackForm(MastersForm):
