@@ -13,8 +13,8 @@ START = "/cutting/start-side/"
 NOTHING_RUNS = "DELETE FROM cutting_runningside"
 #: And a stylus that is old and was heard to be noisy: starting asks about it.
 NOTHING_TOLD = (
-    "UPDATE cutting_life SET noise_over = false, noise_jumped = false, noise_soonest_s = NULL, noise_expected_s = NULL, "
-    "cut_s = 3600 WHERE ended_at IS NULL"
+    "UPDATE cutting_life SET noise_over = false, noise_jumped = false, noise_soonest_s = NULL, "
+    "noise_expected_s = NULL, cut_s = 3600 WHERE ended_at IS NULL"
 )
 HEARD = "UPDATE cutting_life SET noise_over = true WHERE ended_at IS NULL"
 
