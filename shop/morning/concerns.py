@@ -11,6 +11,7 @@ from shop.morning.answers import OWN_KEYS
 from shop.morning.models import Check
 from shop.morning.plan import Plan, plan_of_day
 from shop.morning.queries import standing_check
+from shop.recall import looking
 
 #: The key of the worry that today's check was not made yet.
 NO_CHECK = "morning:no-check"
@@ -19,7 +20,8 @@ NO_CHECK = "morning:no-check"
 def concerns(now: datetime) -> list[Concern]:
     """All of them at `now`, for the day that is then in the zone now active."""
     day = clock.day_of(now)
-    return [*concerns_of_check(standing_check(day)), *concerns_of_plan(plan_of_day(day, now))]
+    with looking():  # the plan looks at what is in the heads, at what speaks against it, and at the shop's limits
+        return [*concerns_of_check(standing_check(day)), *concerns_of_plan(plan_of_day(day, now))]
 
 
 def concerns_of_check(check: Check | None) -> list[Concern]:

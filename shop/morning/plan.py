@@ -80,10 +80,10 @@ def plan_of_day(day: date, now: datetime) -> Plan:
     needs = day_needs(day)
     fitted = fitted_lives()
     outlook_of = outlooks(fitting.life for fitting in fitted)
-    spoken = {fitting.pk: said for fitting in fitted if (said := edge_words(fitting))}
+    spoken = edge_words(fitted)
     best = max(
         fitted,
-        key=lambda fitting: (fitting.pk not in spoken, outlook_of[fitting.life_id].chance(needs.cut_s)),
+        key=lambda fitting: (fitting.life_id not in spoken, outlook_of[fitting.life_id].chance(needs.cut_s)),
         default=None,
     )
     blanks = _Blanks(blank_stock(day))
@@ -92,7 +92,7 @@ def plan_of_day(day: date, now: datetime) -> Plan:
         name=f"{best.life.stylus} in {best.lathe}" if best else "",
         link=best.life.stylus.get_absolute_url() if best else "",
         care_below=limits().care_below,
-        edge=spoken.get(best.pk, "") if best else "",
+        edge=spoken.get(best.life_id, "") if best else "",
         others=len(fitted) - 1,
     )
     gas = _Gas(gas_state(now))

@@ -7,10 +7,18 @@ from functools import cached_property
 
 from shop import clock
 from shop.concern import Grade
-from shop.cutting.models import BookingSide, Fitting
+from shop.cutting.models import BookingSide, Fitting, Life
 from shop.cutting.queries.advice import Advice, Against, Matter, advice, change_costs_of, replacement
 from shop.cutting.queries.overruled import Covered, Word
-from shop.cutting.queries.styli import Outlook, doubts_in_heads, fitted_lives, limits, outlooks, overruled_today
+from shop.cutting.queries.styli import (
+    EdgeDoubt,
+    Outlook,
+    doubts_in_heads,
+    fitted_lives,
+    limits,
+    outlooks,
+    overruled_today,
+)
 from shop.cutting.wording import chance_words
 
 
@@ -86,15 +94,24 @@ def told_of_heads(sides: Iterable[BookingSide] = ()) -> list[Told]:
     return told
 
 
-def edge_words(fitting: Fitting) -> str:
-    """What speaks against a fitted edge whatever is to be cut with it, in a few words; "" where nothing does, or it was
-    overruled today. No query beside `heads`."""
-    for doubt in doubts_in_heads():
-        if doubt.life.pk == fitting.life_id:
-            return "its edge may be chipped" if doubt.chipped else "its edge is in doubt"
-    covered = overruled_today().get(fitting.life_id, Covered())
-    if fitting.life.noise_over and covered.word_on(Matter.NOISE, Grade.CARE) is None:
+def edge_words(fitted: Iterable[Fitting]) -> dict[int, str]:
+    """What speaks against each of these fitted edges whatever is to be cut with it, in a few words, by its life; one
+    that nothing speaks against, or of which all that does was overruled today, is left out. No query beside `heads`,
+    however many they are."""
+    doubts, overruled = {doubt.life.pk: doubt for doubt in doubts_in_heads()}, overruled_today()
+    found = {}
+    for fitting in fitted:
+        life_id = fitting.life_id
+        if said := _edge_words(fitting.life, doubts.get(life_id), overruled.get(life_id, Covered())):
+            found[life_id] = said
+    return found
+
+
+def _edge_words(life: Life, doubt: EdgeDoubt | None, covered: Covered) -> str:
+    if doubt is not None:
+        return "its edge may be chipped" if doubt.chipped else "its edge is in doubt"
+    if life.noise_over and covered.word_on(Matter.NOISE, Grade.CARE) is None:
         return "noisier than the shop's limit"
-    if fitting.life.noise_jumped and covered.word_on(Matter.JUMP, Grade.CARE) is None:
+    if life.noise_jumped and covered.word_on(Matter.JUMP, Grade.CARE) is None:
         return "grew noisier all at once"
     return ""
