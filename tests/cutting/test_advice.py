@@ -144,6 +144,16 @@ def test_a_re_lapped_edge_costs_what_re_lapping_did(bench):
     assert queries.change_costs(bench.kind).edge == 60
 
 
+def test_the_first_stylus_of_a_kind_has_its_page_before_any_of_that_kind_was_fitted(bench, client_of, engineer):
+    cut(bench)
+    kind = actions.add_stylus_kind(by=engineer, once=once(), name="Sapphire, cold", expected_h=9.0)
+    say_costs(engineer, change_stylus=Decimal(20))
+    costs = queries.change_costs(kind)
+    assert (costs.edge, costs.work) == (None, 20.0)
+    stylus = make_stylus(engineer, kind, "S-1")
+    assert client_of(engineer).get(stylus.get_absolute_url()).status_code == 200
+
+
 # Overruling -----------------------------------------------------------------------------------------------------------
 
 

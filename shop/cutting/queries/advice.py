@@ -89,7 +89,7 @@ def change_costs_of(kind_ids: Iterable[int]) -> dict[int, ChangeCosts]:
     if lives:
         rest = {name: _float(getattr(lives[0], name)) for name in ("work", "blank", "gas", "spoiled")}
     else:
-        row, blank = cost_figures(), _blank_price().first()
+        row, blank = cost_figures(), next(iter(_blank_price()), None)
         rest = {
             "work": _float(row.change_stylus),
             "blank": _float(blank["mean"] if blank else None),
