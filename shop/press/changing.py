@@ -83,10 +83,12 @@ class ChangeForm(AsReadForm):
 
     def typed(self) -> dict[str, Any]:
         """What was typed; a box that came back as it was shown keeps its value to the last digit, which the unit it is
-        shown in may have rounded away."""
+        shown in may have rounded away. Not where the form itself says it in other terms than the row."""
         told, kept = super().typed(), self.kept(self.row)
         for name in told.keys() & kept.keys() & self.fields.keys():
             field, value = self.fields[name], kept[name]
+            if hasattr(self, f"clean_{name}"):
+                continue
             sent = str(self.data.get(self.add_prefix(name), "")).strip()
             if isinstance(field, NumberField) and value is not None and str(field.prepare_value(value)) == sent:
                 told[name] = value
