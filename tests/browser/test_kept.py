@@ -146,7 +146,7 @@ def test_a_network_that_loses_one_press_in_ten_loses_and_doubles_nothing(desk: D
         page.get_by_label("Cut for").fill("1:30")
         page.get_by_label("Text cut in the run-out").fill(f"try {number}")
         page.get_by_label("Blank from lot").select_option(index=1)
-        page.get_by_text("Size, speed, pitch, time, note").click()
+        page.get_by_text("Size, speed, pitch, time, noise, note").click()
         page.get_by_label("When it ended").fill(f"2027-03-09T07:{22 + 2 * number}")
         until_saved(page, "Log this side")
     [(solvent,)] = day.ask(

@@ -68,7 +68,7 @@ def test_a_folded_part_opens_by_keyboard(desk: Desk, day: Room):
     page = desk.sit("juno", size=DESK)
     page.goto("/cutting/log-side/")
     page.locator("main").focus()
-    tab_to(page, text="Size, speed, pitch, time, note")
+    tab_to(page, text="Size, speed, pitch, time, noise, note")
     page.keyboard.press("Enter")
     tab_to(page, name="disc_in")
     expect(page.locator("[name=disc_in]")).to_be_visible()

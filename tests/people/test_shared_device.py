@@ -279,6 +279,18 @@ def test_its_secret_is_not_kept(tablet):
     assert tablet.cookies["shared"]["httponly"]
 
 
+def test_naming_twice_by_one_form_makes_one_and_leaves_the_browser_what_it_was_given(owner):
+    client = Client()
+    sign_in(client, "tindrum")
+    typed = {"once": str(uuid4()), "name": "The tablet"}
+    client.post("/people/devices/name/", typed)
+    given = {name: kept.value for name, kept in client.cookies.items() if name != "messages"}
+    again = client.post("/people/devices/name/", typed, follow=True)
+    assert "The tablet was named already." in again.content.decode()
+    assert {name: kept.value for name, kept in client.cookies.items() if name != "messages"} == given
+    assert SharedDevice.objects.count() == 1
+
+
 @pytest.mark.parametrize("role", ["engineer", "assistant", "visitor"])
 def test_only_owners_name_and_end_devices(role, request, tablet):
     person = request.getfixturevalue(role)

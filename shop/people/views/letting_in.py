@@ -25,6 +25,10 @@ def invite_person(request: PersonRequest) -> HttpResponse:
     form = InvitePersonForm(request.POST or None, person=request.user)
     secret = new_secret()
     if request.method == "POST" and (invited := form.press(actions.invite_person, by=request.user, secret=secret)):
+        if invited.digest != digest_of(secret):  # pressed again: the link of the first press is the good one
+            said = f"{invited.name} was invited already, and the link was shown once. If you do not have it, withdraw "
+            messages.info(request, f"{said}that invitation and invite them again.")
+            return redirect("people:people")
         link = request.build_absolute_uri(reverse("people:invitation", args=[secret]))
         sent = mailing.send_invitation(invited, link, request.room) if invited.email else ""
         return render(request, "people/invite_person.html", {"invited": invited, "link": link, "sent": sent})
@@ -101,6 +105,10 @@ def name_device(request: PersonRequest) -> HttpResponse:
     form = NameDeviceForm(request.POST or None, person=request.user)
     secret = new_secret()
     if request.method == "POST" and (named := form.press(actions.name_device, by=request.user, secret=secret)):
+        if named.digest != digest_of(secret):  # pressed again: what the first answer brought along is what is good
+            said = f"{named.name} was named already. If this device is not told as shared, end it and name it again."
+            messages.info(request, said)
+            return redirect("people:shared-devices")
         request.session["device"], request.session["at"] = named.pk, clock.now().timestamp()
         SignIn.objects.filter(pk=request.session.get("sign_in", 0)).update(device=named, words=named.name)
         messages.success(request, f"{named.name} is shared from now on.")
