@@ -97,7 +97,7 @@ class Command(BaseCommand):
             _morning(sit(PHONE), shoot)
             dark = sit(PHONE, dark=True)
             dark.goto(stylus)
-            dark.locator("figcaption").evaluate("(e) => e.scrollIntoView({ block: 'end' })")
+            dark.locator("figcaption").first.evaluate("(e) => e.scrollIntoView({ block: 'end' })")
             shoot(dark, "stylus-dark.png")
             desk = sit(DESK, scale=1)
             desk.goto("/")
