@@ -5,10 +5,11 @@ from datetime import datetime, time, timedelta
 
 from shop import clock
 from shop.people.models import EVERYONE, HANDS, OWNERS, Person
+from shop.people.secrets import digest_of
 from shop.press.action import action
 from shop.press.rules import still_as_read, words
 from shop.refusal import Refused
-from shop.watch import feed, rules
+from shop.watch import rules
 from shop.watch.line import the_line
 from shop.watch.models import Alert, AlertStep, FeedKey, StepKind, WatchRules, Wishes
 from shop.watch.topics import TOPICS
@@ -172,10 +173,8 @@ def leave_mail(*, by: Person, kind: str) -> Wishes:
 
 @action(roles=EVERYONE)
 def renew_feed(*, by: Person, secret: str) -> FeedKey:
-    """Make one's feed address anew with a fresh secret of `feed.new_secret`; the old address stops at once."""
-    key, _ = FeedKey.objects.update_or_create(
-        person=by, defaults={"digest": feed.digest_of(secret), "made_at": clock.now()}
-    )
+    """Make one's feed address anew with a fresh secret (of secrets.new_secret); the old address stops at once."""
+    key, _ = FeedKey.objects.update_or_create(person=by, defaults={"digest": digest_of(secret), "made_at": clock.now()})
     return key
 
 

@@ -5,7 +5,6 @@ changed counts up its sequence, one that vanished stays for a while, shown as ca
 """
 
 import hashlib
-import secrets
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -17,6 +16,7 @@ from shop import clock
 from shop.happening import Happening, gather
 from shop.people.models import Person
 from shop.people.queries import the_room
+from shop.people.secrets import digest_of
 from shop.watch import words
 from shop.watch.models import FeedEntry, FeedKey
 
@@ -142,15 +142,6 @@ def etag(body: bytes) -> str:
 
 
 # The secret address ---------------------------------------------------------------------------------------------------
-
-
-def new_secret() -> str:
-    """43 characters, 256 bits."""
-    return secrets.token_urlsafe(32)
-
-
-def digest_of(secret: str) -> str:
-    return hashlib.sha256(secret.encode()).hexdigest()
 
 
 def whose(secret: str) -> Person | None:

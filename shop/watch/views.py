@@ -16,6 +16,7 @@ from shop.codes import shown_address
 from shop.paging import leaf
 from shop.people.models import OWNERS, Person
 from shop.people.requests import PersonRequest
+from shop.people.secrets import digest_of, new_secret
 from shop.press.pages import may, press_page, shown_to, writes
 from shop.watch import actions, feed, health, queries, rules, words
 from shop.watch.forms import (
@@ -175,9 +176,9 @@ def calendar_feed(request: HttpRequest, secret: str) -> HttpResponse:
 def renew_feed(request: PersonRequest) -> HttpResponse:
     """Makes the address anew and shows it, this once."""
     form = RenewFeedForm(request.POST or None, person=request.user)
-    secret = feed.new_secret()
+    secret = new_secret()
     if request.method == "POST" and (key := form.press(actions.renew_feed, by=request.user, secret=secret)) is not None:
-        if key.digest != feed.digest_of(secret):  # pressed again: it is the address of the first press
+        if key.digest != digest_of(secret):  # pressed again: it is the address of the first press
             messages.info(request, "The address was made already, and shown once. If you do not have it, make it anew.")
             return redirect("watch:change-wishes")
         shown = shown_address(request, reverse("watch:calendar-feed", args=[secret]))
