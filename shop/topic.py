@@ -185,7 +185,8 @@ def _worries_of(app: str, now: datetime) -> list[Concern]:
     return _made_of(topics, rows, now)
 
 
-def moment(told: str) -> datetime:
-    """A moment in a row: SQLite tells it in UTC, without saying so."""
-    read = datetime.fromisoformat(told)
+def moment(told: str | datetime) -> datetime:
+    """A moment as the database tells it, in JSON or to a statement of ours: SQLite does in UTC without saying so, and
+    of what it reckoned as text."""
+    read = datetime.fromisoformat(told) if isinstance(told, str) else told
     return read if read.tzinfo else read.replace(tzinfo=UTC)

@@ -16,6 +16,7 @@ from shop import clock
 from shop.room.hours import HOUR, hour_of
 from shop.room.models import Cylinder, Reading, ReadingKind
 from shop.room.queries.readings import Point, readings
+from shop.topic import moment
 
 #: So many readings are drawn one by one; more are thinned.
 MOST_POINTS = 400
@@ -73,13 +74,6 @@ def courses(kinds: Sequence[ReadingKind], since: datetime, until: datetime) -> d
         days = max(1, round((until - since) / timedelta(days=1)))
         found |= _thinned(many, list(_edges(since, until, days)), by_hour=days >= _BY_HOUR_FROM)
     return found
-
-
-def moment(told: Any) -> datetime:
-    """A moment as the database gives it to a statement of our own: SQLite has no zone, and of what it reckoned no
-    more than the text."""
-    at: datetime = datetime.fromisoformat(told) if isinstance(told, str) else told
-    return at if at.tzinfo else at.replace(tzinfo=UTC)
 
 
 def gauge_course(cylinder: Cylinder) -> list[Point]:

@@ -15,7 +15,7 @@ from django.db import connection
 from shop.calc.air import Piece
 from shop.room.hours import HOUR, hour_of
 from shop.room.models import ReadingKind
-from shop.room.queries.course import moment
+from shop.topic import moment
 
 Band = tuple[float | None, float | None]
 
