@@ -10,18 +10,10 @@ from shop.cutting.actions import WantedSide
 from shop.cutting.models import Booking, BookingSide
 from shop.refusal import Changed, Doubtful, NotAllowed, Refused
 from shop.stock.claims import all_claims
-from tests.cutting.makers import cut, make_bench, make_booking, once
-from tests.makers import at, together
+from tests.cutting.makers import cut, make_booking, once
+from tests.makers import together
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def bench(engineer):
-    with at("2025-03-03 08:00"):
-        made = make_bench(engineer)
-    with at("2025-03-03 10:00"):
-        yield made
 
 
 def change(by, booking, *, version=None, sides=None, **other):

@@ -9,18 +9,10 @@ from shop.cutting import actions
 from shop.cutting.actions import WantedSide
 from shop.cutting.models import Side
 from shop.refusal import Doubtful, Refused
-from tests.cutting.makers import cut, make_bench, make_booking, make_stylus, once, side_facts, start
+from tests.cutting.makers import cut, make_booking, make_stylus, once, side_facts, start
 from tests.makers import at, moment
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def bench(engineer):
-    with at("2025-03-03 08:00"):
-        made = make_bench(engineer)
-    with at("2025-03-03 10:00"):
-        yield made
 
 
 def test_two_sides_that_end_in_the_same_minute_on_one_lathe_are_asked_about(bench):
