@@ -1,12 +1,25 @@
-"""A row of the shop's own figures read along with other rows: today's page needs many such rows, and one query each
-would be most of its queries."""
+"""The row that a table of the shop's own figures has at most: read by itself, or along with other rows. Today's page
+needs many such rows, and one query each would be most of its queries."""
 
+from functools import cache
 from typing import Any, TypeVar
 
 from django.db.models import Model, Subquery
 from django.db.models.functions import JSONObject
 
+from shop.prepared import Prepared, prepared
+
 Row = TypeVar("Row", bound=Model)
+
+
+@cache
+def _only(model: type[Row]) -> Prepared[Row, Row]:
+    return prepared(lambda: model._default_manager.filter(pk=1))
+
+
+def own_row(model: type[Row], **otherwise: Any) -> Row:
+    """The row of `model` whose key is 1, or an unsaved one of the model's defaults and `otherwise`."""
+    return _only(model).first() or model(pk=1, **otherwise)
 
 
 def one_row(model: type[Model]) -> Subquery:

@@ -10,46 +10,32 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache, partial
 from typing import Any
 
 from dateutil.relativedelta import relativedelta
 from django.core.exceptions import EmptyResultSet
 from django.db import DatabaseError, connection
-from django.db.models import DateField, DateTimeField, Expression, Field, IntegerField, QuerySet, Value
+from django.db.models import DateField, DateTimeField, IntegerField, QuerySet, Value
 
 from shop import clock, concern
 from shop.concern import Concern
+from shop.prepared import Given, bound
 from shop.recall import recalled
 
 #: One row as a topic asked for it: a dictionary, dates and moments in it as ISO text.
 Row = dict[str, Any]
 
 
-class OfDay(Expression):
-    """A value that is known once the statement is asked: what `make` says of the day it is then."""
-
-    def __init__(self, make: Callable[[date], Any], output_field: "Field[Any, Any]") -> None:
-        super().__init__(output_field=output_field)
-        self.make = make
-
-    def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[Any, ...]]:
-        return "%s", (self,)
-
-    def on(self, day: date) -> Any:
-        """Its value on that day, as the database takes it."""
-        return self.output_field.get_db_prep_value(self.make(day), connection)
-
-
-def day_it_is(later: timedelta | relativedelta = timedelta()) -> OfDay:
+def day_it_is(later: timedelta | relativedelta = timedelta()) -> Given:
     """For the rows of a topic: the day it is, or one so much later."""
-    return OfDay(lambda day: day + later, DateField())
+    return Given("day", DateField(), lambda day: day + later)
 
 
-def midnight(days: int = 0) -> OfDay:
+def midnight(days: int = 0) -> Given:
     """For the rows of a topic: the first moment of the day it is, or of one so many days later."""
-    return OfDay(lambda day: clock.day_bounds(day + timedelta(days=days))[0], DateTimeField())
+    return Given("day", DateTimeField(), lambda day: clock.day_bounds(day + timedelta(days=days))[0])
 
 
 @dataclass(frozen=True)
@@ -89,9 +75,6 @@ class _Statement:
     sql: str
     params: tuple[Any, ...]
 
-    def params_on(self, day: date) -> list[Any]:
-        return [param.on(day) if isinstance(param, OfDay) else param for param in self.params]
-
 
 def _statement(asked: Sequence[Iterable[QuerySet[Any]]], first: int = 0) -> _Statement | None:
     """What each of these asks for as one statement, the places counted from `first`; None where all are sure to find
@@ -124,9 +107,9 @@ def _asked_of(
     parts = [part for part in both if part is not None]
     told: list[list[Row]] = [[] for _ in (*topics, *others)]
     if parts:
-        sql, day = " UNION ALL ".join(part.sql for part in parts), clock.day_of(now)
+        sql, given = " UNION ALL ".join(part.sql for part in parts), {"day": clock.day_of(now)}
         with connection.cursor() as cursor:
-            cursor.execute(sql, [param for part in parts for param in part.params_on(day)])
+            cursor.execute(sql, [param for part in parts for param in bound(part.params, given)])
             for place, row in cursor.fetchall():
                 told[place].append(json.loads(row))
     return told

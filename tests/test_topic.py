@@ -72,7 +72,7 @@ def test_the_same_statement_is_asked_with_each_day_as_it_comes(three):
     ],
 )
 def test_a_day_so_much_later(three, later, day):
-    assert day_it_is(later).on(datetime(2025, 6, 10).date()) in (day, datetime.fromisoformat(day).date())  # noqa: DTZ001
+    assert day_it_is(later).of({"day": datetime(2025, 6, 10).date()}) in (day, datetime.fromisoformat(day).date())  # noqa: DTZ001
 
 
 def test_midnight_keeps_to_the_rooms_clock_when_that_changes():

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import accumulate
 
+from shop.alongside import own_row
 from shop.calc.drift import EwmaPoint, ewma_chart, surprises
 from shop.calc.life import Crossing, hours_to_threshold
 from shop.cutting.models import CuttingLimits, EdgeLook, Life, NoiseLevel, Side
@@ -151,7 +152,7 @@ def look_again(life: Life) -> None:
     if not NoiseLevel.objects.filter(life=life).exists():
         return
     fresh = Life.objects.get(pk=life.pk)
-    limits = CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)
+    limits = own_row(CuttingLimits)
     noise = of_life(fresh, limits.noise_db)
     soonest, expected = (noise.crossing.soonest, noise.crossing.expected) if noise.crossing else (None, None)
     Life.objects.filter(pk=life.pk).update(

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from shop.alongside import row_of
+from shop.alongside import own_row, row_of
 from shop.calc import groove, layout
 from shop.calc.groove import SidePlan
 from shop.calc.layout import Layout, Spirals
@@ -44,7 +44,7 @@ def blank_for(disc_in: int) -> int:
 @recalled
 def figures() -> PlanFigures:
     """How this room lays its sides out; the model's defaults where nobody has said."""
-    return PlanFigures.objects.filter(pk=1).first() or PlanFigures(pk=1)
+    return own_row(PlanFigures)
 
 
 def figures_with(wanted: BookingSide) -> PlanFigures:

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from shop import clock
 from shop.cutting.models import Fitting, Lathe
+from shop.prepared import Given, prepared
 from shop.refusal import Refused
 
 
@@ -36,11 +37,16 @@ def not_cutting(fitting: Fitting) -> None:
 
 def in_head(lathe: Lathe, at: datetime) -> Fitting | None:
     """The fitting that was in the lathe's head at `at`, its row held until the transaction ends."""
+    return _in_head.first(lathe=lathe.pk, at=at)
+
+
+@prepared
+def _in_head() -> models.QuerySet[Fitting]:
+    lathe, at = Given("lathe", models.IntegerField()), Given("at", models.DateTimeField())
     return (
         Fitting.objects.select_for_update(of=("self",))
         .select_related("life__stylus__kind", "lathe")
         .filter(lathe=lathe, fitted_at__lte=at)
         .filter(models.Q(off_at__isnull=True) | models.Q(off_at__gte=at))
-        .order_by("-fitted_at", "-id")
-        .first()
+        .order_by("-fitted_at", "-id")[:1]
     )

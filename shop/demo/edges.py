@@ -11,6 +11,7 @@ from random import Random
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from shop import clock
+from shop.alongside import own_row
 from shop.cutting import actions as cutting
 from shop.cutting.actions.plating import Said
 from shop.cutting.models import Away, CuttingLimits, EndReason, Parcel, Side, Stylus
@@ -43,7 +44,7 @@ class Edges:
         self.hands.do(cutting.change_cost_figures, by=self.owner, version=1, **cast.COSTS)
 
     def _limits(self, plating_days: int | None) -> None:
-        now = CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)
+        now = own_row(CuttingLimits)
         self.hands.do(
             cutting.change_limits,
             by=self.owner,

@@ -48,7 +48,7 @@ from shop.room.outlook import keep_gas_forecast
 from shop.stock import actions as stock
 from shop.stock.figures import keep_figures
 from shop.stock.models import Lot
-from shop.stock.queries import usable_lots
+from shop.stock.queries import first_lot, usable_lots
 
 SEED = 33
 DAYS = 460
@@ -230,7 +230,7 @@ class Story:
                 if at > self._at(day, 17, 30):
                     return at  # the rest tomorrow
                 for last_try in (False, True):
-                    lot = usable_lots(day=day, blank_in=wanted.blank_in).first()
+                    lot = first_lot(day=day, blank_in=wanted.blank_in)
                     if lot is None:
                         break
                     at += timedelta(minutes=self.rng.randint(14, 26))
@@ -318,7 +318,7 @@ class Story:
 
     def _unpack_stylus(self) -> None:
         self.styli += 1
-        lot = usable_lots(day=clock.today(), item=self.supplies.items["Cutting stylus"]).first()
+        lot = first_lot(day=clock.today(), item=self.supplies.items["Cutting stylus"])
         self.fitted = self.hands.do(
             cutting.add_stylus, by=self.caspar, mark=f"Q{self.styli:02d}", kind=self.kind, lot=lot
         )

@@ -20,6 +20,7 @@ from django.db.models import (
 from django.db.models.functions import Coalesce
 
 from shop import clock
+from shop.alongside import own_row
 from shop.people.models import Brake, Invitation, Person, Room, SharedDevice, SignIn, ToldApart
 from shop.recall import recalled
 
@@ -27,7 +28,7 @@ from shop.recall import recalled
 @recalled
 def the_room() -> Room:
     """The room's settings; an unsaved one with defaults where nobody has opened the room yet."""
-    return Room.objects.filter(pk=1).first() or Room(pk=1, name="Cutting room")
+    return own_row(Room, name="Cutting room")
 
 
 def open_invitations() -> list[Invitation]:

@@ -19,6 +19,7 @@ from django.db import connection, models
 
 from shop import clock
 from shop.paging import walk
+from shop.prepared import prepared
 from shop.press.models import Line, RecordHead
 
 #: What stands in place of a value that is nobody's to read.
@@ -124,7 +125,10 @@ def write(
     by: who did it, None for the program itself or where nobody signed; act: "stock.take_stock"; thing: the row it made
     or changed; said: what was given; changed: what differs by it, by the row's name.
     """
-    head = RecordHead.objects.select_for_update().get_or_create(pk=1, defaults={"number": 0, "digest": BEGINNING})[0]
+    head = (
+        _head_held.first()
+        or RecordHead.objects.select_for_update().get_or_create(pk=1, defaults={"number": 0, "digest": BEGINNING})[0]
+    )
     line = Line(
         number=head.number + 1,
         at=clock.now(),
@@ -142,6 +146,11 @@ def write(
     head.number, head.digest = line.number, line.digest
     head.save(update_fields=["number", "digest"])
     return line
+
+
+@prepared
+def _head_held() -> models.QuerySet[RecordHead]:
+    return RecordHead.objects.select_for_update().filter(pk=1)
 
 
 @dataclass(frozen=True)

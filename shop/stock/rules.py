@@ -3,8 +3,11 @@
 from datetime import date, datetime
 from decimal import Decimal
 
+from django.db.models import IntegerField, QuerySet
+
 from shop import clock
 from shop.people.models import Person
+from shop.prepared import Given, prepared
 from shop.press import rules as press_rules
 from shop.refusal import Doubt, Refused
 from shop.stock import queries
@@ -62,7 +65,16 @@ def cost(amount: Decimal | None, *, field: str = "unit_cost") -> Decimal | None:
 
 def locked(lot: Lot) -> Lot:
     """The lot as it now stands, its row ours until the transaction ends (SQLite's IMMEDIATE has locked already)."""
-    return Lot.objects.select_for_update(of=("self",)).select_related("item", "supplier").get(pk=lot.pk)
+    held = _locked.first(lot=lot.pk)
+    if held is None:
+        raise Lot.DoesNotExist
+    return held
+
+
+@prepared
+def _locked() -> QuerySet[Lot]:
+    rows = Lot.objects.select_for_update(of=("self",)).select_related("item", "supplier")
+    return rows.filter(pk=Given("lot", IntegerField()))
 
 
 def unfit_words(lot: Lot, *, day: date) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from django.db.models import F
+from django.db.models import F, IntegerField, QuerySet
 
 from shop import clock
 from shop.calc.layout import LEAST_BAND_S
@@ -14,6 +14,7 @@ from shop.cutting.actions.plans import PAUSE_S
 from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
 from shop.cutting.queries.bookings import uncut_of
 from shop.people.models import ENGINEERS, HANDS, Person
+from shop.prepared import Given, prepared
 from shop.press.action import action
 from shop.press.rules import not_taken, one_of_its_name, still_as_read, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
@@ -162,7 +163,15 @@ def reopen_booking(*, by: Person, booking: Booking) -> Booking:
 
 def locked(booking: Booking) -> Booking:
     """The booking as it now stands, its row held until the transaction ends."""
-    return Booking.objects.select_for_update(of=("self",)).get(pk=booking.pk)
+    held = _locked.first(booking=booking.pk)
+    if held is None:
+        raise Booking.DoesNotExist
+    return held
+
+
+@prepared
+def _locked() -> QuerySet[Booking]:
+    return Booking.objects.select_for_update(of=("self",)).filter(pk=Given("booking", IntegerField()))
 
 
 def finish_if_cut(held: Booking) -> bool:

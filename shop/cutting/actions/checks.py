@@ -4,11 +4,14 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.db.models import DateTimeField, IntegerField, QuerySet
+
 from shop.calc.groove import SidePlan
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.bookings import locked
 from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, Side, Speed, Stylus
 from shop.people.models import Person
+from shop.prepared import Given, prepared
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import rules as stock_rules
 from shop.stock.models import ItemKind, Lot
@@ -154,9 +157,8 @@ def alone_on_its_lathe(lathe: Lathe, at: datetime, cut_s: int, *, is_timed: bool
     """
     begun, ended = _minute(at - timedelta(seconds=cut_s)), _minute(at)
     longest = timedelta(seconds=plans.CUT_S[1])
-    near = Side.objects.filter(lathe=lathe, at__gte=begun, at__lt=ended + longest, withdrawal__isnull=True)
     asked: list[Doubt] = []
-    for side in near.select_related("wanted__booking").order_by("-at", "-id"):
+    for side in _ended_between(lathe=lathe.pk, first=begun, before=ended + longest):
         same_minute = _minute(side.at) == ended
         # how far one of the two would have to be moved
         off_by = min(_minute(side.at) - begun, ended - _minute(side.at - timedelta(seconds=side.cut_s)))
@@ -173,6 +175,13 @@ def alone_on_its_lathe(lathe: Lathe, at: datetime, cut_s: int, *, is_timed: bool
         change = "Give the time this one ended, or its length, if either is another."
         asked.append(Doubt(key=key, field="at", sentence=f"{said} {change}"))
     return asked
+
+
+@prepared
+def _ended_between() -> QuerySet[Side]:
+    ended = {"at__gte": Given("first", DateTimeField()), "at__lt": Given("before", DateTimeField())}
+    near = Side.objects.filter(lathe=Given("lathe", IntegerField()), withdrawal__isnull=True, **ended)
+    return near.select_related("wanted__booking").order_by("-at", "-id")
 
 
 def _same_minute_words(other: Side, lathe: Lathe, at: datetime) -> str:

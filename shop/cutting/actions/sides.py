@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.db.models import F
 
 from shop import clock
+from shop.alongside import own_row
 from shop.cutting import noise, plans, queries, rules, wording
 from shop.cutting.actions import checks
 from shop.cutting.actions.bookings import finish_if_cut, locked, reopen_if_uncut
@@ -245,7 +246,7 @@ def _went_to_plating(side: Side) -> list[Doubt]:
 
 def _keeps_masters() -> bool:
     """Whether what becomes of masters is kept here: where the shop has set days to plating."""
-    return (CuttingLimits.objects.filter(pk=1).first() or CuttingLimits()).plating_days is not None
+    return own_row(CuttingLimits).plating_days is not None
 
 
 def may_withdraw(side: Side, person: Person) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, IntegerField, OuterRef, Q, QuerySet
 
 from shop.alongside import one_row
 from shop.calc.groove import SidePlan
@@ -15,6 +15,7 @@ from shop.cutting import plans
 from shop.cutting.models import Booking, BookingSide, Outcome, PlanFigures, Side
 from shop.cutting.plans import Estimate
 from shop.cutting.queries.sides import is_good
+from shop.prepared import Given, prepared
 from shop.recall import recalled
 from shop.stock.claims import Claim
 
@@ -27,7 +28,12 @@ def good_cut() -> Exists:
 @recalled
 def uncut_sides() -> tuple[BookingSide, ...]:
     """Every side that an open booking still needs, by day, booking and label; with the room's figures. One query."""
-    return tuple(
+    return tuple(_uncut_sides())
+
+
+@prepared
+def _uncut_sides() -> QuerySet[BookingSide]:
+    return (
         BookingSide.objects.filter(~good_cut(), booking__finished_at__isnull=True, booking__cancelled_at__isnull=True)
         .annotate(figures=one_row(PlanFigures))
         .select_related("booking")
@@ -47,7 +53,15 @@ def sides_by_day(today: date) -> dict[date, int]:
 
 def uncut_of(booking: Booking) -> list[BookingSide]:
     """The booking's own sides without a good cut, whatever its state."""
-    return list(booking.wanted.filter(~good_cut()).order_by("label", "id"))
+    sides = _uncut_of(booking=booking.pk)
+    for side in sides:
+        side.booking = booking
+    return sides
+
+
+@prepared
+def _uncut_of() -> QuerySet[BookingSide]:
+    return BookingSide.objects.filter(~good_cut(), booking=Given("booking", IntegerField())).order_by("label", "id")
 
 
 # What a day needs -----------------------------------------------------------------------------------------------------

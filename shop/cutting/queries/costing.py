@@ -7,6 +7,7 @@ from functools import cached_property
 
 from django.db.models import QuerySet
 
+from shop.alongside import own_row
 from shop.calc.cost import SideCost, cost_of_side
 from shop.cutting.models import Booking, CostFigures, Outcome, Side
 from shop.cutting.queries.styli import posterior_of, records
@@ -65,7 +66,7 @@ class Costs:
 
 def cost_figures() -> CostFigures:
     """What the room itself says that gas and care cost; nothing where nobody has said."""
-    return CostFigures.objects.filter(pk=1).first() or CostFigures(pk=1)
+    return own_row(CostFigures)
 
 
 def costed_sides() -> QuerySet[Side]:

@@ -7,6 +7,7 @@ from django.db.models import Count, Func, IntegerField, OuterRef, Q, QuerySet, S
 from django.db.models.expressions import Combinable
 
 from shop.cutting.models import Blame, BookingSide, Outcome, Report, Side, Withdrawal
+from shop.prepared import Given, prepared
 from shop.stock.ledger import Owner
 
 
@@ -30,7 +31,12 @@ def is_good(sides: str = "") -> Q:
 
 def good_cut(wanted: BookingSide) -> Side | None:
     """The last good cut of a booked side that stands."""
-    return wanted.cuts.filter(is_good()).order_by("-at", "-id").first()
+    return _good_cut.first(wanted=wanted.pk)
+
+
+@prepared
+def _good_cut() -> QuerySet[Side]:
+    return Side.objects.filter(is_good(), wanted=Given("wanted", IntegerField())).order_by("-at", "-id")[:1]
 
 
 def sides_since(moment: str) -> Combinable:

@@ -6,10 +6,10 @@ from datetime import date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
-from django.db.models import Case, Exists, FilteredRelation, OuterRef, Prefetch, Q, QuerySet, Subquery, When
+from django.db.models import Case, DateField, Exists, FilteredRelation, OuterRef, Prefetch, Q, QuerySet, Subquery, When
 
 from shop import clock
-from shop.alongside import one_row, row_of
+from shop.alongside import one_row, own_row, row_of
 from shop.calc.life import LifePosterior, LifePrior
 from shop.cutting.models import (
     AGAINST_STYLUS,
@@ -29,6 +29,7 @@ from shop.cutting.models import (
     StylusKind,
 )
 from shop.cutting.queries.overruled import Covered
+from shop.prepared import Given, prepared
 from shop.recall import recalled
 from shop.stock.models import Lot
 
@@ -48,11 +49,18 @@ def heads() -> tuple[Lathe, ...]:
     when it was cut, what it was rejected for and whom that blames, each None where none does; and for `overruled_today`
     what of the advice about it was overruled today.
     """
+    return tuple(_heads(today=clock.today()))
+
+
+@prepared
+def _heads() -> QuerySet[Lathe]:
     inside = FilteredRelation("fittings", condition=Q(fittings__off_at__isnull=True))
     beside = Lathe.objects.annotate(now=inside, limits=one_row(CuttingLimits))
     joined = beside.select_related("now__life__stylus__kind")  # type: ignore[misc]
     chipped_first = Case(When(reject_reason__blame=Blame.EDGE, then=0), default=1)
-    said_today = Overruling.objects.filter(life=OuterRef("now__life"), day=clock.today()).order_by("-at", "-id")
+    said_today = Overruling.objects.filter(life=OuterRef("now__life"), day=Given("today", DateField())).order_by(
+        "-at", "-id"
+    )
     gravest = speaking_against().filter(life=OuterRef("now__life")).order_by(chipped_first, "-at", "-id")
     doubted = joined.annotate(
         against_at=Subquery(gravest.values("at")[:1]),
@@ -71,7 +79,7 @@ def heads() -> tuple[Lathe, ...]:
         "run_label": "wanted__label",
     }
     under_way = doubted.annotate(**{name: Subquery(first.values(of)[:1]) for name, of in run.items()})
-    return tuple(under_way.order_by("name"))
+    return under_way.order_by("name")
 
 
 def fitted_lives() -> list[Fitting]:
@@ -96,7 +104,7 @@ def limits() -> CuttingLimits:
     lathes: tuple[Any, ...] = heads()
     if lathes:
         return row_of(CuttingLimits, lathes[0].limits)
-    return CuttingLimits.objects.filter(pk=1).first() or CuttingLimits(pk=1)
+    return own_row(CuttingLimits)
 
 
 # Edges in doubt -------------------------------------------------------------------------------------------------------

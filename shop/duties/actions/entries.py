@@ -4,6 +4,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.db.models import IntegerField, QuerySet
 from django.utils import timezone
 
 from shop import clock
@@ -14,6 +15,7 @@ from shop.duties.photos import KeptPhoto
 from shop.duties.wording import outside_words
 from shop.people import authority
 from shop.people.models import HANDS, Person
+from shop.prepared import Given, prepared
 from shop.press.action import action
 from shop.press.rules import happened_at, words
 from shop.refusal import Changed, Doubt, NotAllowed, Refused, ask_unless_sure
@@ -168,10 +170,18 @@ def hold(duty: Duty, *, with_meters: bool = True) -> tuple[Duty, list[Touch]]:
             ids.add(duty.meter_id)
         if ids:
             list(Meter.objects.select_for_update().filter(pk__in=ids).order_by("key"))
-    held = Duty.objects.select_for_update(of=("self",)).select_related("meter", "last_entry__by").get(pk=duty.pk)
+    held = _held.first(duty=duty.pk)
+    if held is None:
+        raise Duty.DoesNotExist
     if not held.is_active:
         raise Changed("This duty is stopped. An engineer takes it up again before it can be recorded.")
     return held, touches
+
+
+@prepared
+def _held() -> QuerySet[Duty]:
+    rows = Duty.objects.select_for_update(of=("self",)).select_related("meter", "last_entry__by")
+    return rows.filter(pk=Given("duty", IntegerField()))
 
 
 def _meters_of(touch: Touch) -> list[int]:

@@ -4,11 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import Q, QuerySet
+from django.db.models import DateTimeField, Q, QuerySet
 
 from shop import clock
 from shop.duties.models import Duty, Entry, EntryKind
 from shop.people.models import Person
+from shop.prepared import Given, prepared
 from shop.recall import recalled
 
 #: How far ahead the page looks, and how many it lists at most.
@@ -24,8 +25,13 @@ def in_full() -> QuerySet[Duty]:
 @recalled
 def due_now(now: datetime) -> list[Duty]:
     """Active duties that are due at `now`, and those whose last entry read something amiss: one query."""
-    worth = Q(due_at__lte=now) | ~Q(amiss="")
-    return list(in_full().filter(worth, is_active=True).order_by("late_at", "due_at", "name"))
+    return _due(now=now)
+
+
+@prepared
+def _due() -> QuerySet[Duty]:
+    worth = Q(due_at__lte=Given("now", DateTimeField())) | ~Q(amiss="")
+    return in_full().filter(worth, is_active=True).order_by("late_at", "due_at", "name")
 
 
 def is_due(duty: Duty, now: datetime) -> bool:

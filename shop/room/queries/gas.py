@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import DateTimeField, Q, QuerySet
 
 from shop import clock
-from shop.alongside import one_row, row_of
+from shop.alongside import one_row, own_row, row_of
+from shop.prepared import Given, prepared
 from shop.recall import recalled
 from shop.room import since
 from shop.room.contents import ASSUMED_C, GAS_C, Contents, contents, less_sides
@@ -20,7 +21,7 @@ def gas_use() -> GasUse:
     """The shop's figures for gas; those of the model where nobody has set them. No query beside that of the rack."""
     if here := _cylinders_here():
         return row_of(GasUse, here[0].use, version=0)
-    return GasUse.objects.filter(pk=1).first() or GasUse(pk=1, version=0)
+    return own_row(GasUse, version=0)
 
 
 @dataclass(frozen=True)
@@ -35,8 +36,13 @@ class CylinderRack:
 @recalled
 def _cylinders_here() -> tuple[Any, ...]:
     """The cylinders in the house, each with the shop's figures for gas as `use`."""
+    return tuple(_here())
+
+
+@prepared
+def _here() -> QuerySet[Cylinder]:
     here = Cylinder.objects.filter(returned_on__isnull=True).annotate(use=one_row(GasUse))
-    return tuple(here.order_by("delivered_on", "id"))
+    return here.order_by("delivered_on", "id")
 
 
 @recalled
@@ -57,8 +63,14 @@ def connected_cylinder() -> Cylinder | None:
 
 def cylinder_at(at: datetime) -> Cylinder | None:
     """The cylinder that fed the room at a moment."""
+    return _connected_at.first(at=at)
+
+
+@prepared
+def _connected_at() -> QuerySet[Cylinder]:
+    at = Given("at", DateTimeField())
     then = Cylinder.objects.filter(connected_at__lte=at).filter(Q(empty_at__isnull=True) | Q(empty_at__gt=at))
-    return then.order_by("-connected_at").first()
+    return then.order_by("-connected_at")[:1]
 
 
 def returned_cylinders() -> QuerySet[Cylinder]:

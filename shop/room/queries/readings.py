@@ -2,16 +2,20 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from functools import cache
 from typing import NamedTuple
 
-from django.db.models import OuterRef, Q, QuerySet, Subquery
+from django.db.models import CharField, DateTimeField, IntegerField, OuterRef, Q, QuerySet, Subquery
 
+from shop.prepared import Given, Prepared, prepared
 from shop.recall import recalled
 from shop.room import since
 from shop.room.models import Cylinder, Reading, ReadingKind
 
 #: How far apart a gauge and a thermometer may be read and still belong together: our own choice.
 NEAR = timedelta(hours=12)
+#: A key that no row has.
+_NONE = 0
 
 
 def readings() -> QuerySet[Reading]:
@@ -29,29 +33,45 @@ def latest_all(
     before: datetime | None = None, *, kinds: tuple[ReadingKind, ...] = tuple(ReadingKind)
 ) -> dict[ReadingKind, Reading]:
     """The last reading of each kind that has one, with who or what took it and its cylinder: one query, by index."""
-    alive = readings() if before is None else readings().filter(at__lt=before)
-    newest = alive.order_by("-at", "-id").values("pk")
-    wanted = Q()
-    for kind in kinds:
-        wanted |= Q(pk=Subquery(newest.filter(kind=kind)[:1]))
-    found = (
-        Reading.objects.filter(wanted)
-        .select_related("by", "cylinder", "instrument")
-        .annotate(sides_since=since.counted())
-    )
+    found = _newest_of(kinds)() if before is None else _newest_of(kinds, is_before=True)(before=before)
     return {ReadingKind(reading.kind): reading for reading in found}
+
+
+@cache
+def _newest_of(kinds: tuple[ReadingKind, ...], *, is_before: bool = False) -> Prepared[Reading, Reading]:
+    def question() -> QuerySet[Reading]:
+        alive = readings().filter(at__lt=Given("before", DateTimeField())) if is_before else readings()
+        newest = alive.order_by("-at", "-id").values("pk")
+        wanted = Q()
+        for kind in kinds:
+            wanted |= Q(pk=Subquery(newest.filter(kind=kind)[:1]))
+        found = Reading.objects.filter(wanted).select_related("by", "cylinder", "instrument")
+        return found.annotate(sides_since=since.counted())
+
+    return prepared(question)
 
 
 def reading_before(
     kind: ReadingKind, at: datetime, *, cylinder: Cylinder | None = None, leave_out: Reading | None = None
 ) -> Reading | None:
     """The last reading of a kind before a moment. cylinder: of that one only; leave_out: one being corrected."""
-    earlier = readings().filter(kind=kind, at__lt=at)
+    but = leave_out.pk if leave_out is not None else _NONE
     if cylinder is not None:
-        earlier = earlier.filter(cylinder=cylinder)
-    if leave_out is not None:
-        earlier = earlier.exclude(pk=leave_out.pk)
-    return earlier.order_by("-at", "-id").first()
+        return _last_before_of.first(kind=kind, at=at, cylinder=cylinder.pk, but=but)
+    return _last_before.first(kind=kind, at=at, but=but)
+
+
+@prepared
+def _last_before() -> QuerySet[Reading]:
+    earlier = readings().filter(kind=Given("kind", CharField()), at__lt=Given("at", DateTimeField()))
+    return earlier.exclude(pk=Given("but", IntegerField())).order_by("-at", "-id")[:1]
+
+
+@prepared
+def _last_before_of() -> QuerySet[Reading]:
+    own = readings().filter(cylinder=Given("cylinder", IntegerField()), kind=Given("kind", CharField()))
+    earlier = own.filter(at__lt=Given("at", DateTimeField())).exclude(pk=Given("but", IntegerField()))
+    return earlier.order_by("-at", "-id")[:1]
 
 
 def latest_after(at: datetime, *, kinds: Iterable[ReadingKind], cylinder: Cylinder | None = None) -> Reading | None:
@@ -62,10 +82,14 @@ def latest_after(at: datetime, *, kinds: Iterable[ReadingKind], cylinder: Cylind
 
 def gauge_after(cylinder: Cylinder, at: datetime, *, leave_out: Reading | None = None) -> Reading | None:
     """The first reading of a cylinder's gauge after a moment. leave_out: one being corrected."""
-    later = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=cylinder, at__gt=at)
-    if leave_out is not None:
-        later = later.exclude(pk=leave_out.pk)
-    return later.order_by("at", "-id").first()
+    return _gauge_after.first(cylinder=cylinder.pk, at=at, but=leave_out.pk if leave_out is not None else _NONE)
+
+
+@prepared
+def _gauge_after() -> QuerySet[Reading]:
+    own = readings().filter(kind=ReadingKind.NITROGEN_BAR, cylinder=Given("cylinder", IntegerField()))
+    later = own.filter(at__gt=Given("at", DateTimeField())).exclude(pk=Given("but", IntegerField()))
+    return later.order_by("at", "-id")[:1]
 
 
 def last_gauge(cylinder: Cylinder) -> Reading | None:
@@ -77,12 +101,19 @@ def last_gauge(cylinder: Cylinder) -> Reading | None:
 @recalled
 def celsius_near(at: datetime) -> float | None:
     """The room's temperature read nearest to a moment, within NEAR of it; None if there is none. One query."""
-    around = readings().filter(kind=ReadingKind.ROOM_C, at__gte=at - NEAR, at__lte=at + NEAR)
-    before = around.filter(at__lte=at).order_by("-at", "-id").values("pk")[:1]
-    after = around.filter(at__gt=at).order_by("at", "-id").values("pk")[:1]
-    close = Reading.objects.filter(Q(pk=Subquery(before)) | Q(pk=Subquery(after))).order_by("at", "id")
-    nearest = min(close, key=lambda r: abs(r.at - at), default=None)
+    nearest = min(_celsius_around(at=at), key=lambda r: abs(r.at - at), default=None)
     return nearest.value if nearest else None
+
+
+@prepared
+def _celsius_around() -> QuerySet[Reading]:
+    at = Given("at", DateTimeField())
+    first = Given("at", DateTimeField(), lambda at: at - NEAR)
+    last = Given("at", DateTimeField(), lambda at: at + NEAR)
+    warm = readings().filter(kind=ReadingKind.ROOM_C)
+    before = warm.filter(at__gte=first, at__lte=at).order_by("-at", "-id").values("pk")[:1]
+    after = warm.filter(at__gt=at, at__lte=last).order_by("at", "-id").values("pk")[:1]
+    return Reading.objects.filter(Q(pk=Subquery(before)) | Q(pk=Subquery(after))).order_by("at", "id")
 
 
 def celsius_of(gauge: Reading) -> float | None:

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Count, Exists, Expression, OuterRef, Q, QuerySet
 
 from shop import clock
+from shop.alongside import own_row
 from shop.duties.sheets import Sheet
 from shop.people import authority
 from shop.people.models import ENGINEERS, HANDS, Person
@@ -111,7 +112,7 @@ def versions_of(sheet: HazardSheet) -> QuerySet[SheetVersion]:
 @recalled
 def safety_rules() -> SafetyRules:
     """The shop's rules; those of the model, at version 0, where nobody has set them."""
-    return SafetyRules.objects.filter(pk=1).first() or SafetyRules(pk=1, version=0)
+    return own_row(SafetyRules, version=0)
 
 
 def others_who_approve(person: Person) -> list[Person]:

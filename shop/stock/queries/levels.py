@@ -4,8 +4,23 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Case, Count, Exists, F, FilteredRelation, IntegerField, Min, OuterRef, Q, Sum, Value, When
+from django.db.models import (
+    Case,
+    Count,
+    Exists,
+    F,
+    FilteredRelation,
+    IntegerField,
+    Min,
+    OuterRef,
+    Q,
+    QuerySet,
+    Sum,
+    Value,
+    When,
+)
 
+from shop.prepared import prepared
 from shop.recall import recalled
 from shop.stock.claims import Claim, all_claims
 from shop.stock.models import BlankSize, Inspection, Item, ItemKind, Lot
@@ -38,6 +53,11 @@ def shelf() -> tuple[Item, ...]:
 
     One query for all that today's page wants to know; pages read what is made of it.
     """
+    return tuple(_shelf())
+
+
+@prepared
+def _shelf() -> QuerySet[Item]:
     holding = FilteredRelation("lots", condition=Q(lots__on_hand__gt=0))
     to_come = FilteredRelation("order_lines", condition=Q(order_lines__is_open=True))
     looked_over = Exists(Inspection.objects.filter(lot=OuterRef("there__pk")))
@@ -46,7 +66,7 @@ def shelf() -> tuple[Item, ...]:
     joined = rows.select_related(  # type: ignore[misc]  # relations made above
         "figure", "there__held_by", "there__supplier", "there__worse", "coming__order__supplier"
     )
-    return tuple(joined.order_by("name", "there__id", "coming__id"))
+    return joined.order_by("name", "there__id", "coming__id")
 
 
 def items_on_shelf() -> list[Item]:

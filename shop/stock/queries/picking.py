@@ -2,8 +2,9 @@
 
 from datetime import date
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import DateField, F, IntegerField, Q, QuerySet
 
+from shop.prepared import Given, prepared
 from shop.stock.models import Item, Lot
 
 #: First expired, first out. Lots without a date come last; ties go to the older delivery, then to the one entered
@@ -11,12 +12,14 @@ from shop.stock.models import Item, Lot
 PICKING_ORDER = (F("last_day").asc(nulls_last=True), "received_on", "id")
 
 
-def in_date(day: date) -> Q:
+def in_date(day: date | Given) -> Q:
     """Lots usable by their date on `day`: through the last day of it, or without one."""
     return Q(last_day__isnull=True) | Q(last_day__gte=day)
 
 
-def usable_lots(*, day: date, blank_in: int | None = None, item: Item | None = None) -> QuerySet[Lot]:
+def usable_lots(
+    *, day: date | Given, blank_in: int | Given | None = None, item: Item | Given | None = None
+) -> QuerySet[Lot]:
     """Lots that may be taken from on `day`, in the order to take them: something left, not on hold, not past its date.
 
     blank_in: only blanks of that size; item: only that item's.
@@ -30,5 +33,17 @@ def usable_lots(*, day: date, blank_in: int | None = None, item: Item | None = N
 
 
 def first_lot(*, day: date, blank_in: int | None = None, item: Item | None = None) -> Lot | None:
-    """The lot to take from next on `day`; None if there is none to take."""
-    return usable_lots(day=day, blank_in=blank_in, item=item).first()
+    """The lot to take from next on `day`, of blanks of that size or of that item; None if there is none to take."""
+    if item is not None:
+        return _first_of_item.first(day=day, item=item.pk)
+    return _first_of_size.first(day=day, size=blank_in)
+
+
+@prepared
+def _first_of_item() -> QuerySet[Lot]:
+    return usable_lots(day=Given("day", DateField()), item=Given("item", IntegerField()))[:1]
+
+
+@prepared
+def _first_of_size() -> QuerySet[Lot]:
+    return usable_lots(day=Given("day", DateField()), blank_in=Given("size", IntegerField()))[:1]
