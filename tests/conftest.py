@@ -4,6 +4,7 @@ import os
 import shutil
 from collections.abc import Callable, Generator, Iterator
 from contextlib import AbstractContextManager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from shop import clock
 from shop.appendonly import GUARDED, lift_guard, set_guard
 from shop.people.models import Person, Role, Room
 from tests import makers
+from tests.processes import environment, once_a_run, run_here
 
 #: With CI set nothing may be left out: every tool can be had there, and a skip would hide a missing one.
 CI = bool(os.environ.get("CI"))
@@ -60,6 +62,38 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if foreign:
         config.hook.pytest_deselected(items=foreign)
         items[:] = [item for item in items if not item.get_closest_marker("sqlite")]
+
+
+# The database ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An SQLite file in which all migrations have run and nothing else has: where what is tested is not the migrating,
+    a room starts from a copy of it."""
+
+    def migrate(folder: Path) -> None:
+        data = folder / "data"
+        data.mkdir()
+        run_here(["manage.py", "migrate", "--verbosity", "0"], environment(LATHESIDE_DATA=str(data)))
+        (data / "latheside.sqlite3").rename(folder / "latheside.sqlite3")
+        shutil.rmtree(data)
+
+    return once_a_run(tmp_path_factory, "migrated", migrate) / "latheside.sqlite3"
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb() -> bool:
+    """Whether the test database is there already; then only what is missing in it is migrated."""
+    return connection.vendor == "sqlite"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, request: pytest.FixtureRequest
+) -> None:
+    if connection.vendor == "sqlite":
+        shutil.copyfile(request.getfixturevalue("migrated"), connection.settings_dict["TEST"]["NAME"])
 
 
 @pytest.fixture(scope="session", autouse=True)

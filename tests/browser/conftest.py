@@ -1,6 +1,5 @@
 """A room for the length of this folder's tests, one for every process of the run; a browser for each file."""
 
-import fcntl
 import os
 import shutil
 from collections.abc import Iterator
@@ -12,6 +11,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from tests.browser.person import Chairs, Desk
 from tests.browser.room import Room, build_seed, opened
+from tests.processes import once_a_run
 
 FLAGS = (
     "--no-sandbox",
@@ -39,18 +39,9 @@ def chromium_path() -> str:
 
 
 @pytest.fixture(scope="session")
-def seed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def seed(tmp_path_factory: pytest.TempPathFactory, migrated: Path) -> Path:
     """The images, built by whichever process of the run comes first."""
-    base = tmp_path_factory.getbasetemp()
-    if "PYTEST_XDIST_WORKER" in os.environ:
-        base = base.parent
-    folder = base / "browser-seed"
-    folder.mkdir(exist_ok=True)
-    with (base / "browser-seed.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not (folder / "seed.json").exists():
-            build_seed(folder)
-    return folder
+    return once_a_run(tmp_path_factory, "browser-seed", lambda folder: build_seed(folder, migrated))
 
 
 @pytest.fixture(scope="package")

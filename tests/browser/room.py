@@ -4,7 +4,6 @@ import json
 import re
 import shutil
 import signal
-import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -14,7 +13,7 @@ from typing import Any
 from django.db.backends.sqlite3.base import Database as sqlite
 
 from tests.house.files import ROOT
-from tests.services.conftest import environment
+from tests.processes import environment, run_here
 from tests.services.servers import running, wait_until
 
 
@@ -51,17 +50,10 @@ def _environment(folder: Path) -> dict[str, str]:
     return environment(LATHESIDE_DATA=str(folder), DJANGO_SETTINGS_MODULE="shop.settings")
 
 
-def build_seed(folder: Path) -> None:
-    """Build the images in `folder`, and collect the static files there once for all."""
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.browser.seed", str(folder)],
-        cwd=ROOT,
-        env=_environment(folder),
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-    )
-    assert done.returncode == 0, done.stdout[-6000:]
+def build_seed(folder: Path, migrated: Path) -> None:
+    """Build the images in `folder` out of an empty database, and collect the static files there once for all."""
+    shutil.copy(migrated, folder)
+    run_here(["-m", "tests.browser.seed", str(folder)], _environment(folder))
 
 
 @contextmanager

@@ -8,7 +8,7 @@ import pytest
 
 from tests import conftest
 from tests.house.files import ROOT
-from tests.services.conftest import environment
+from tests.processes import environment
 
 SKIPS = """
 import pytest

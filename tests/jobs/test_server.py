@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shutil
 import signal
 import socket
 import sqlite3
@@ -229,7 +230,8 @@ def test_djangos_own_server_serves_the_room_too(data):
         process.communicate(timeout=30)
 
 
-def test_a_folder_in_which_no_room_is_open_is_not_served(tmp_path):
+def test_a_folder_in_which_no_room_is_open_is_not_served(tmp_path, migrated):
+    shutil.copy(migrated, tmp_path)
     process = start(["serve", "--listen", "127.0.0.1:0"], tmp_path)
     said, _ = process.communicate(timeout=180)
     assert process.returncode == 1

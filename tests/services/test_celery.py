@@ -1,5 +1,6 @@
 """Background work with a real Redis: any number of workers and beats, each job once a period."""
 
+import shutil
 import sqlite3
 import sys
 import time
@@ -8,7 +9,8 @@ from contextlib import ExitStack, closing
 
 import pytest
 
-from tests.services.conftest import ROOT, environment
+from tests.house.files import ROOT
+from tests.processes import environment
 from tests.services.servers import running, wait_until
 
 pytestmark = pytest.mark.services
@@ -19,9 +21,10 @@ SWEEP = "watch: sweep"
 
 
 @pytest.fixture
-def room(redis, tmp_path, run_python):
+def room(redis, tmp_path, run_python, migrated):
     """The environment of a room just opened, whose background work is Celery's."""
     variables = {"LATHESIDE_DATA": str(tmp_path), "REDIS_URL": redis}
+    shutil.copy(migrated, tmp_path)
     said = ["--name", "Brindle Lane", "--zone", "UTC", "--units", "metric", "--owner-name", "Orla", "--sign-in", "orla"]
     run_python(
         ["manage.py", "open", "--no-serve", *said], **variables, LATHESIDE_OWNER_PASSWORD="the lathe hums at four"

@@ -1,6 +1,7 @@
 """The brakes on guessing through real servers: many tries at once, and after a restart; on SQLite and PostgreSQL."""
 
 import re
+import shutil
 import signal
 import sys
 from collections.abc import Iterator
@@ -14,7 +15,8 @@ from urllib.request import HTTPCookieProcessor, HTTPRedirectHandler, Request, bu
 
 import pytest
 
-from tests.services.conftest import ROOT, environment
+from tests.house.files import ROOT
+from tests.processes import environment
 from tests.services.servers import running, wait_until
 
 pytestmark = pytest.mark.services
@@ -28,6 +30,8 @@ def variables(request, tmp_path) -> dict[str, str]:
     there = {"LATHESIDE_DATA": str(tmp_path)}
     if request.param == "postgresql":
         there["DATABASE_URL"] = request.getfixturevalue("postgresql")
+    else:
+        shutil.copy(request.getfixturevalue("migrated"), tmp_path)
     password = tmp_path / "password"
     password.write_text(RIGHT)
     request.getfixturevalue("run_python")(

@@ -1,6 +1,7 @@
 """Redis stopped in the middle of a day: every page works, the room is watched, and nothing is lost."""
 
 import json
+import shutil
 import signal
 import sqlite3
 import sys
@@ -9,7 +10,8 @@ from contextlib import ExitStack, closing
 
 import pytest
 
-from tests.services.conftest import ROOT, environment
+from tests.house.files import ROOT
+from tests.processes import environment
 from tests.services.servers import mortal_redis, running, wait_until
 
 pytestmark = [pytest.mark.services, pytest.mark.sqlite]
@@ -26,14 +28,14 @@ def redis():
 
 
 @pytest.fixture
-def variables(redis, letterbox, tmp_path, run_python):
+def variables(redis, letterbox, tmp_path, run_python, migrated):
     found = {
         "LATHESIDE_DATA": str(tmp_path),
         "REDIS_URL": redis.address,
         "EMAIL_URL": f"smtp://127.0.0.1:{letterbox.port}",
         "DJANGO_SETTINGS_MODULE": "shop.settings",
     }
-    run_python(["manage.py", "migrate", "--verbosity", "0"], **found)
+    shutil.copy(migrated, tmp_path)
     run_python(["manage.py", "collectstatic", "--no-input", "--verbosity", "0"], **found)
     return found
 
