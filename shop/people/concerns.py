@@ -8,13 +8,15 @@ from django.urls import reverse
 
 from shop.concern import Concern, Grade
 from shop.people.models import Person
-from shop.people.queries import alike, guessed_at, is_worried
+from shop.people.queries import alike, guessed_at, is_worried, lately
 
 
 def concerns(now: datetime) -> Iterator[Concern]:
     if not is_worried():  # along with whoever looks: no query on a page of somebody's
         return
-    guessed = guessed_at(now).values("person_id").annotate(misses=Max("in_a_row")).values_list("person_id", "misses")
+    guessed = (
+        guessed_at(lately(now)).values("person_id").annotate(misses=Max("in_a_row")).values_list("person_id", "misses")
+    )
     for pk, misses in guessed:
         person = Person.objects.get(pk=pk)
         yield Concern(

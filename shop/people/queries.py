@@ -9,6 +9,7 @@ from django.db.models import (
     BooleanField,
     Case,
     Count,
+    DateTimeField,
     Exists,
     Max,
     OuterRef,
@@ -22,6 +23,7 @@ from django.db.models.functions import Coalesce
 from shop import clock
 from shop.alongside import own_row
 from shop.people.models import Brake, Invitation, Person, Room, SharedDevice, SignIn, ToldApart
+from shop.prepared import Given, prepared
 from shop.recall import recalled
 
 
@@ -74,23 +76,37 @@ def _of_one_human(person: Person) -> QuerySet[Person]:
 GUESSED = 96
 
 
-def guessed_at(now: datetime) -> QuerySet[Brake]:
-    """Accounts at whose passwords somebody keeps guessing."""
-    lately = now - timedelta(days=1)
+def lately(now: datetime) -> datetime:
+    """From when on guessing counts."""
+    return now - timedelta(days=1)
+
+
+def guessed_at(since: datetime | Given) -> QuerySet[Brake]:
+    """Accounts at whose passwords somebody has kept guessing until after that moment: `lately`, for now."""
     return Brake.objects.filter(
-        key__startswith="account:", in_a_row__gte=GUESSED, last_at__gte=lately, person__is_active=True
+        key__startswith="account:", in_a_row__gte=GUESSED, last_at__gte=since, person__is_active=True
     )
 
 
 def worry_along(now: datetime) -> Case:
     """Whether there is anything of that kind, as an annotation, for who reads something else anyway."""
-    there = Q(Exists(_pairs())) | Q(Exists(guessed_at(now)))
+    there = Q(Exists(_pairs())) | Q(Exists(guessed_at(lately(now))))
     return Case(When(there, then=Value(True)), default=Value(False), output_field=BooleanField())
 
 
 @recalled
 def is_worried() -> bool:
-    return _pairs().exists() or guessed_at(clock.now()).exists()
+    return bool(_a_pair() or _one_guessed_at(now=clock.now()))
+
+
+@prepared
+def _a_pair() -> QuerySet[Person, int]:
+    return _pairs().values_list("pk", flat=True)[:1]
+
+
+@prepared
+def _one_guessed_at() -> QuerySet[Brake, int]:
+    return guessed_at(Given("now", DateTimeField(), lately)).values_list("pk", flat=True)[:1]
 
 
 # One human with two accounts ------------------------------------------------------------------------------------------

@@ -1,5 +1,6 @@
 """`manage.py demo`: builds once, never over a real room, says how to sign in."""
 
+import sys
 from io import StringIO
 from pathlib import Path
 
@@ -36,6 +37,25 @@ def test_it_builds_once_and_then_only_says_how_old_it_is(folder: Path) -> None:
     (folder / demo.MARK).write_text("2020-01-02")
     assert "ended on 2020-01-02" in run()
     assert Person.objects.count() == people
+
+
+@pytest.mark.django_db(transaction=True)
+def test_once_built_it_is_served_by_a_process_that_has_not_built(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Replaced(Exception):
+        pass
+
+    def replace(program: str, arguments: list[str]) -> None:
+        raise Replaced(program, arguments)
+
+    served: list[str] = []
+    monkeypatch.setattr(demo.os, "execv", replace)
+    monkeypatch.setattr(demo.server, "serve", lambda listen, **said: served.append(listen))
+    with pytest.raises(Replaced) as by:
+        call_command("demo", "--fresh", "--listen", "127.0.0.1:0", stdout=StringIO())
+    program, (also, script, *words) = by.value.args
+    assert (program, also, script) == (sys.executable, sys.executable, sys.argv[0])
+    call_command(*words, stdout=StringIO())  # what takes its place serves, and builds no more
+    assert served == ["127.0.0.1:0"]
 
 
 @pytest.mark.django_db(transaction=True)

@@ -1,4 +1,5 @@
 import gc
+import os
 import sys
 from argparse import ArgumentParser
 from pathlib import Path
@@ -43,6 +44,8 @@ class Command(BaseCommand):
             self._say_how_old(mark.read_text())
         else:
             self._build(mark)
+            if not no_serve:
+                self._start_anew(listen)
         if not no_serve:
             server.serve(listen, announce=self._say_how_to_sign_in, say=self.stdout.write)
 
@@ -62,6 +65,11 @@ class Command(BaseCommand):
         mark.write_text(today.isoformat())
         connections.close_all()
         self.stdout.write(f"\nThe demo room is built, in {monotonic() - began:.0f} seconds.")
+
+    def _start_anew(self, listen: str) -> None:
+        """Go on as a process that has built nothing: one that has would keep its memory for as long as it serves."""
+        self.stdout.flush()
+        os.execv(sys.executable, [sys.executable, sys.argv[0], "demo", "--listen", listen])
 
     def _progress(self, done: int, total: int) -> None:
         width = 40
