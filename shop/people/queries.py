@@ -88,9 +88,9 @@ def guessed_at(since: datetime | Given) -> QuerySet[Brake]:
     )
 
 
-def worry_along(now: datetime) -> Case:
-    """Whether there is anything of that kind, as an annotation, for who reads something else anyway."""
-    there = Q(Exists(_pairs())) | Q(Exists(guessed_at(lately(now))))
+def worry_along() -> Case:
+    """Whether there is anything of that kind, as an annotation, for a prepared question that is given `now`."""
+    there = Q(Exists(_pairs())) | Q(Exists(guessed_at(Given("now", DateTimeField(), lately))))
     return Case(When(there, then=Value(True)), default=Value(False), output_field=BooleanField())
 
 
