@@ -1,5 +1,6 @@
 """What every test may use: the cast, the room, the moved clock; and how test databases are emptied."""
 
+import gc
 import os
 import shutil
 from collections.abc import Callable, Generator, Iterator
@@ -32,6 +33,13 @@ def _no_skip_in_ci(report: Any) -> None:
         reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr
         report.outcome = "failed"
         report.longrepr = f"With CI set a skipped test is a failure. {reason}"
+
+
+def pytest_collection_finish() -> None:
+    """What is there once all tests are collected stays to the end: let the search for garbage leave it alone from now
+    on, which takes a sixth off the processor's time."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(wrapper=True)
