@@ -6,7 +6,7 @@ from functools import lru_cache
 from urllib.parse import urlsplit
 
 from django.http import HttpRequest
-from django.urls import Resolver404, resolve, reverse
+from django.urls import Resolver404, get_script_prefix, resolve, reverse
 
 from shop.people.models import ENGINEERS, EVERYONE, HANDS, OWNERS
 
@@ -208,6 +208,12 @@ def _place_of(here: str, space: str) -> Place | None:
     return next(naming, None) or next((place for place in PLACES if space in place.spaces), None)
 
 
+@lru_cache(maxsize=512)
+def _address_of(name: str, under: str) -> str:
+    """The address of a page where the program answers under that path: each page names seventy."""
+    return reverse(name)
+
+
 def places(request: HttpRequest) -> list[dict[str, object]]:
     """The main places for this page: label, icon, address, pages, and which is the present one."""
     match = request.resolver_match
@@ -215,16 +221,17 @@ def places(request: HttpRequest) -> list[dict[str, object]]:
     here = match.view_name if match else ""
     role = getattr(request.user, "role", "")
     at = _place_of(here, space)
+    under = get_script_prefix()
     found: list[dict[str, object]] = []
     for place in PLACES:
-        ways = {reverse(way.name): way for way in place.pages if role in way.roles}
+        ways = {_address_of(way.name, under): way for way in place.pages if role in way.roles}
         told = [address for address, way in ways.items() if here in way.below]
         nearest = told[0] if told else "" if here == place.first else _nearest(list(ways), request.path)
         found.append(
             {
                 "label": place.label,
                 "icon": place.icon,
-                "address": reverse(place.first),
+                "address": _address_of(place.first, under),
                 "pages": [
                     {
                         "label": way.label,
