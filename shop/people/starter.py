@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.core import serializers
@@ -26,13 +27,16 @@ def register_after(app: str, begin: Callable[[], object]) -> None:
 def load_starter() -> int:
     """Add the starter records that are not there yet; give how many that were. What people changed stays changed."""
     made = 0
+    there: dict[type[Model], set[Any]] = {}
     models: set[type[Model]] = set()
     with transaction.atomic():
         for record in _records():
             model = type(record.object)
-            if model._default_manager.filter(pk=record.object.pk).exists():
+            if model not in there:
+                there[model] = set(model._default_manager.values_list("pk", flat=True))
+            if record.object.pk in there[model]:
                 continue
-            record.save()
+            record.save(force_insert=True)
             models.add(model)
             made += 1
         _go_on_counting(models)
