@@ -10,10 +10,11 @@ from typing import Any
 
 import pytest
 from django.conf import settings as django_settings
-from django.db import connection
+from django.db import connection, transaction
 from django.db.backends.sqlite3.base import DatabaseOperations as SQLiteOperations
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
+from pytest_django import DjangoDbBlocker
 
 from shop import clock
 from shop.appendonly import GUARDED, lift_guard, set_guard
@@ -102,6 +103,22 @@ def django_db_modify_db_settings(
 ) -> None:
     if connection.vendor == "sqlite":
         shutil.copyfile(request.getfixturevalue("migrated"), connection.settings_dict["TEST"]["NAME"])
+
+
+@pytest.fixture(scope="module")
+def db_of_file(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """The database for fixtures of a whole file: each test finds what they wrote, and what it writes itself is undone.
+
+    Not in a file whose tests have real transactions (`transaction=True`): these empty the tables.
+    """
+    with django_db_blocker.unblock():
+        around = transaction.atomic()
+        around._from_testcase = True  # type: ignore[attr-defined]  # so that the actions' outermost ones may be inside it
+        around.__enter__()
+    yield
+    with django_db_blocker.unblock():
+        transaction.set_rollback(True)
+        around.__exit__(None, None, None)
 
 
 @pytest.fixture(scope="session", autouse=True)

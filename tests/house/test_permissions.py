@@ -7,20 +7,39 @@ from django.apps import apps
 from django.conf import settings
 from django.test import Client
 
-from shop.people.models import Role
+from shop import clock
+from shop.people.models import Person, Role, Room
 from tests.house.permissions import PERMISSIONS
 from tests.house.world import addresses, build
-from tests.makers import make_person
+from tests.makers import make_person, make_room
 
 
 def test_every_address_is_in_the_table_and_the_table_holds_no_other():
     assert sorted(addresses()) == sorted(PERMISSIONS)
 
 
+@pytest.fixture(scope="module")
+def world(db_of_file, django_db_blocker):
+    """The path of every address, in a room with one record of everything: one for all tests of this file."""
+    with django_db_blocker.unblock(), clock.in_zone(make_room().zone):
+        return build(make_person("tindrum", "Orla Tindrum", Role.OWNER))
+
+
 @pytest.fixture
-def paths(owner):
-    """The path of every address, in a room with one record of everything."""
-    return build(owner)
+def room_row(world, db):
+    room = Room.objects.get()
+    with clock.in_zone(room.zone):
+        yield room
+
+
+@pytest.fixture
+def owner(room_row):
+    return Person.objects.get(sign_in="tindrum")
+
+
+@pytest.fixture
+def paths(world, room_row):
+    return world
 
 
 @pytest.fixture(params=list(Role), ids=list(Role))
@@ -43,11 +62,12 @@ def everything():
     return kept
 
 
-def test_looking_answers_those_it_should_and_changes_nothing(somebody, paths):
+def test_looking_answers_those_it_should_changes_nothing_and_is_kept_by_no_cache(somebody, paths):
     before, wrong = everything(), []
     for name, path in paths.items():
         may = PERMISSIONS[name]
-        status = somebody.get(path).status_code
+        page = somebody.get(path)
+        status = page.status_code
         if may.machine:
             right = status in (401, 405)
         elif somebody.person.role in may.look:
@@ -56,6 +76,11 @@ def test_looking_answers_those_it_should_and_changes_nothing(somebody, paths):
             right = status in (403, 405)
         if not right:
             wrong.append((name, status))
+        # A calendar program may keep the feed that is its own, if it asks each time whether it changed.
+        own = "private, no-cache" if name == "watch:calendar-feed" else "no-store"
+        assert own in page.headers["Cache-Control"], name
+        assert page.headers["X-Content-Type-Options"] == "nosniff", name
+        assert "'unsafe-inline'" not in page.headers["Content-Security-Policy"], name
     assert wrong == []
     changed = [table for table, rows in everything().items() if before[table] != rows]
     assert changed == []
@@ -115,17 +140,6 @@ def test_a_press_from_another_site_is_refused(paths, owner):
         if PERMISSIONS[name].press and not PERMISSIONS[name].secret:
             assert client.post(path, {}).status_code == 403, name
     assert everything() == before
-
-
-def test_pages_of_people_are_kept_by_no_cache(paths, owner, client_of):
-    client = client_of(owner)
-    for name, path in paths.items():
-        page = client.get(path)
-        # A calendar program may keep the feed that is its own, if it asks each time whether it changed.
-        own = "private, no-cache" if name == "watch:calendar-feed" else "no-store"
-        assert own in page.headers["Cache-Control"], name
-        assert page.headers["X-Content-Type-Options"] == "nosniff", name
-        assert "'unsafe-inline'" not in page.headers["Content-Security-Policy"], name
 
 
 def test_somebody_switched_off_is_out_at_once(paths, engineer, client_of):

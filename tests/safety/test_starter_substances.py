@@ -7,11 +7,18 @@ from shop.safety import queries
 from shop.safety.actions.substances import CHIP
 from shop.safety.models import ExposureLimit, Hazard, Property, PropertyKind, Statement, Substance
 from shop.safety.rules import substances as rules
+from tests.makers import make_room
+
+
+@pytest.fixture(scope="module")
+def loaded(db_of_file, django_db_blocker):
+    with django_db_blocker.unblock():
+        make_room()
+        load_starter()
 
 
 @pytest.fixture
-def starter(room_row):
-    load_starter()
+def starter(loaded, db):
     return {one.slug: one for one in queries.substances_in_full()}
 
 
