@@ -20,7 +20,8 @@ from shop import clock
 from shop.appendonly import GUARDED, lift_guard, set_guard
 from shop.people.models import Person, Role, Room
 from tests import makers
-from tests.processes import environment, once_a_run, run_here
+from tests.migrated import NAME, migrate_into
+from tests.processes import once_a_run
 
 #: With CI set nothing may be left out: every tool can be had there, and a skip would hide a missing one.
 CI = bool(os.environ.get("CI"))
@@ -80,15 +81,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An SQLite file in which all migrations have run and nothing else has: where what is tested is not the migrating,
     a room starts from a copy of it."""
-
-    def migrate(folder: Path) -> None:
-        data = folder / "data"
-        data.mkdir()
-        run_here(["manage.py", "migrate", "--verbosity", "0"], environment(LATHESIDE_DATA=str(data)))
-        (data / "latheside.sqlite3").rename(folder / "latheside.sqlite3")
-        shutil.rmtree(data)
-
-    return once_a_run(tmp_path_factory, "migrated", migrate) / "latheside.sqlite3"
+    return once_a_run(tmp_path_factory, "migrated", migrate_into) / NAME
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 #: What tools and runs leave behind; .gitignore names them too.
 _LEFT_BEHIND = {
     *(".git", ".venv", "var", "__pycache__", ".pytest_cache", ".mypy_cache", ".ruff_cache", ".hypothesis"),
-    *(".import_linter_cache", "build", "dist"),
+    *(".import_linter_cache", ".migrated", "build", "dist"),
 }
 
 
