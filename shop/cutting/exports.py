@@ -145,7 +145,7 @@ def _styli(batch: list[Stylus]) -> Lines:
             stylus.retired_at,
             stylus.get_retired_why_display(),
             stylus.note,
-            stylus.radius_um or None,
+            stylus.radius_um,
             stylus.tip_angle_deg,
             str(stylus.came_from or ""),
         )

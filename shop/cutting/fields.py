@@ -8,7 +8,9 @@ from django import forms
 
 from shop.calc import units
 from shop.cutting.actions import WantedTitle
+from shop.cutting.actions.lists import NO_RADIUS, TIP_RADIUS_UM
 from shop.cutting.wording import minutes_words
+from shop.people.fields import QuantityField
 from shop.press.fields import NumberField
 
 _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]?\d)")
@@ -99,6 +101,19 @@ class TitlesField(forms.Field):
                 f"“{line[:40]}”: each line begins with a length, as 3:41 {name[:30]}."
             ) from wrong
         return WantedTitle(seconds, name)
+
+
+class TipRadiusField(QuantityField):
+    """The radius of a tip in µm; empty where it is not known, which 0 does not say."""
+
+    def __init__(self, **rest: Any) -> None:
+        low, high = TIP_RADIUS_UM
+        super().__init__("groove", label="Radius of the tip", low=low, high=high, required=False, **rest)
+
+    def check_bounds(self, number: float) -> None:
+        if number == 0:
+            raise forms.ValidationError(NO_RADIUS)
+        super().check_bounds(number)
 
 
 class PitchField(NumberField):

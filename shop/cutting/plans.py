@@ -192,9 +192,9 @@ def usual_pitch_um(filling: SidePlan, *, width_um: float, land_um: float) -> flo
     return whole if whole >= tightest else pitch
 
 
-def chip_mg(*, width_um: float, length_m: float, tip_radius_um: float = 0.0) -> int:
-    """Chip of so many metres of groove, in whole mg; right within half either way."""
-    widest_tip = min(tip_radius_um, width_um / 2)
+def chip_mg(*, width_um: float, length_m: float, tip_radius_um: float | None = None) -> int:
+    """Chip of so many metres of groove, in whole mg; right within half either way. None: of a sharp tip."""
+    widest_tip = min(tip_radius_um or 0.0, width_um / 2)
     return round(1000 * groove.chip_g(width_um, length_m, CHIP_DENSITY_G_CM3, widest_tip))
 
 

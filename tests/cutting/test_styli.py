@@ -240,13 +240,13 @@ def test_only_wear_counts_as_an_end(bench):
     ]
     outlook = queries.life_outlook(Life.objects.get(stylus=bench.stylus))
     assert (outlook.ended, outlook.running) == (2, 2)
-    assert "2 lives" in outlook.basis
+    assert "Rests on 2 lives that wore out; 2 still run or ended otherwise." in outlook.basis
 
 
 def test_without_an_ended_life_the_shops_own_expectation_speaks_and_says_so(bench):
     outlook = queries.life_outlook(Life.objects.get())
     assert (outlook.ended, outlook.hours) == (0, 0.0)
-    assert "No life has ended yet" in outlook.basis
+    assert "No life has worn out yet" in outlook.basis
     # as many typical lives last longer than the 12 h expected as shorter
     assert outlook.hours_left(0.5) == pytest.approx(12, rel=0.05)
     assert outlook.hours_left(0.95) < outlook.hours_left(0.8) < outlook.hours_left(0.5)

@@ -45,7 +45,7 @@ def test_a_stylus_page_says_what_is_left_with_picture_words_and_table(bench, cli
     cut(bench)
     page = text(client_of(assistant).get(bench.stylus.get_absolute_url()))
     assert "h at 80&nbsp;% confidence" in page
-    assert "No life has ended yet" in page
+    assert "No life has worn out yet" in page
     assert "This is advice" in page
     assert 'role="img"' in page
     assert "The curve as a table" in page

@@ -127,23 +127,25 @@ class LifePosterior:
 
     @property
     def failures(self) -> int:
-        """Lives that ended."""
+        """Lives that wore out."""
         return sum(self.ended)
 
     @property
     def running(self) -> int:
-        """Lives still running, or cut short by something else."""
+        """Lives that still run, or ended by something else."""
         return len(self.ended) - self.failures
 
     @property
     def rests_on(self) -> str:
         """One sentence: how many lives are behind it, and what filled the gap."""
-        running = f" and {self.running} still running or cut short" if self.running else ""
+        others = f"{self.running} {'still runs' if self.running == 1 else 'still run'} or ended otherwise"
         if self.failures == 0:
-            return f"No life has ended yet{running}: this rests on the room's own guess. {self.prior.in_words}"
+            seen = f" ({others})" if self.running else ""
+            return f"No life has worn out yet{seen}: this rests on the room's own guess. {self.prior.in_words}"
         lives = "1 life" if self.failures == 1 else f"{self.failures} lives"
         gap = " The room's own guess still weighs in." if self.failures < 10 else ""
-        return f"Rests on {lives} that ended{running}.{gap}"
+        seen = f"; {others}" if self.running else ""
+        return f"Rests on {lives} that wore out{seen}.{gap}"
 
     @cached_property
     def _log_scale(self) -> "NDArray[Any]":

@@ -14,7 +14,8 @@ from shop.stock.rules import cost
 
 #: The bounds of what may be entered for a kind: wide enough for any stylus, narrow enough to catch a slip.
 HOURS_EXPECTED = (0.1, 1000.0)
-TIP_RADIUS_UM = (0.0, 25.0)
+TIP_RADIUS_UM = (0.1, 25.0)
+NO_RADIUS = "No tip has a radius of 0. Leave it empty if it is not known."
 #: The levels of a silent groove that may be written down, in dB against the shop's own reference.
 LEVEL_DB = (-120.0, 20.0)
 
@@ -45,7 +46,7 @@ def change_lathe(*, by: Person, lathe: Lathe, version: int, name: str, is_active
 
 @action(roles=ENGINEERS)
 def add_stylus_kind(
-    *, by: Person, name: str, expected_h: float, sureness: str = Sureness.ROUGH, tip_radius_um: float = 0.0
+    *, by: Person, name: str, expected_h: float, sureness: str = Sureness.ROUGH, tip_radius_um: float | None = None
 ) -> StylusKind:
     """Enter a kind of stylus with the hours this shop expects of a fresh edge, and how sure it is of them."""
     sentence = "There is a kind of that name."
@@ -67,7 +68,7 @@ def change_stylus_kind(
     name: str,
     expected_h: float,
     sureness: str,
-    tip_radius_um: float,
+    tip_radius_um: float | None = None,
     is_active: bool,
 ) -> StylusKind:
     """Change a kind's name or what is expected of it. What its styli are judged by changes at once."""
@@ -183,11 +184,20 @@ def _blame(blame: str) -> str:
     return blame
 
 
-def _expectation(expected_h: float, sureness: str, tip_radius_um: float) -> dict[str, float | str]:
+def tip_radius(radius_um: float | None) -> float | None:
+    """The radius of a tip; None, not 0, is how one says that it is not known."""
+    if radius_um is None:
+        return None
+    if radius_um == 0:
+        raise Refused(NO_RADIUS, field="tip_radius_um")
+    return rules.between(radius_um, *TIP_RADIUS_UM, field="tip_radius_um", unit="µm")
+
+
+def _expectation(expected_h: float, sureness: str, tip_radius_um: float | None) -> dict[str, float | str | None]:
     if sureness not in Sureness.values:
         raise Refused("Choose how sure the shop is.", field="sureness")
     return {
         "expected_h": rules.between(expected_h, *HOURS_EXPECTED, field="expected_h", unit="hours"),
         "sureness": sureness,
-        "tip_radius_um": rules.between(tip_radius_um, *TIP_RADIUS_UM, field="tip_radius_um", unit="µm"),
+        "tip_radius_um": tip_radius(tip_radius_um),
     }

@@ -7,7 +7,7 @@ from django.db.models import Max, QuerySet
 
 from shop import clock
 from shop.cutting import noise, rules
-from shop.cutting.actions.lists import TIP_RADIUS_UM
+from shop.cutting.actions.lists import tip_radius
 from shop.cutting.models import Away, CameBack, EdgeLook, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
 from shop.people.authority import needs
 from shop.people.models import ENGINEERS, HANDS, Person
@@ -273,11 +273,9 @@ def _new_life(stylus: Stylus, at: datetime) -> Life:
 
 
 def _tip(radius_um: float | None, angle_deg: float | None) -> dict[str, float | None]:
-    if radius_um is not None:
-        rules.between(radius_um, *TIP_RADIUS_UM, field="tip_radius_um", unit="µm")
     if angle_deg is not None:
         rules.between(angle_deg, *TIP_ANGLE_DEG, field="tip_angle_deg", unit="degrees")
-    return {"tip_radius_um": radius_um, "tip_angle_deg": angle_deg}
+    return {"tip_radius_um": tip_radius(radius_um), "tip_angle_deg": angle_deg}
 
 
 def _source(lot: Lot | None, supplier: Supplier | None, price: Decimal | None) -> dict[str, Supplier | Decimal | None]:

@@ -4,9 +4,9 @@ from typing import Any
 
 from django import forms
 
-from shop.cutting.actions.lists import HOURS_EXPECTED, LEVEL_DB, TIP_RADIUS_UM
+from shop.cutting.actions.lists import HOURS_EXPECTED, LEVEL_DB
+from shop.cutting.fields import TipRadiusField
 from shop.cutting.models import Blame, StylusKind, Sureness
-from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import NumberField
 from shop.press.forms import PressForm
@@ -40,13 +40,8 @@ class StylusKindFields(PlainForm):
     sureness = forms.ChoiceField(
         label="How sure are you of that?", choices=Sureness.choices, widget=forms.RadioSelect, initial=Sureness.ROUGH
     )
-    tip_radius_um = QuantityField(
-        "groove",
-        label="Radius of the tip",
-        low=TIP_RADIUS_UM[0],
-        high=TIP_RADIUS_UM[1],
-        initial=0.0,
-        help_text="0 if you don't know it: only the weight of chip depends on it, and little.",
+    tip_radius_um = TipRadiusField(
+        help_text="Empty if you don't know it: only the weight of chip depends on it, and little."
     )
 
 

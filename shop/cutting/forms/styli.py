@@ -8,14 +8,14 @@ from django.utils import timezone
 
 from shop import clock
 from shop.cutting import queries
-from shop.cutting.actions.lists import LEVEL_DB, TIP_RADIUS_UM
+from shop.cutting.actions.lists import LEVEL_DB
 from shop.cutting.actions.styli import TIP_ANGLE_DEG
+from shop.cutting.fields import TipRadiusField
 from shop.cutting.models import CameBack, EndReason, Fitting, Lathe, NoiseLevel, Side, Stylus, StylusKind
 from shop.cutting.wording import level_words
 from shop.duties import photos
 from shop.duties.forms.photos import PhotoField
 from shop.people.eyes import UnderEye
-from shop.people.fields import QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, MomentField, NumberField
 from shop.press.forms import PressForm
@@ -33,14 +33,7 @@ class LotChoice(forms.ModelChoiceField):
 class TipFields(PlainForm):
     """What a tip measures, and of a stylus that came out of no stock lot from whom it came and for how much."""
 
-    tip_radius_um = QuantityField(
-        "groove",
-        label="Radius of the tip",
-        low=TIP_RADIUS_UM[0],
-        high=TIP_RADIUS_UM[1],
-        required=False,
-        help_text="As its maker gives it, or as measured. Empty: as usual for its kind.",
-    )
+    tip_radius_um = TipRadiusField(help_text="As its maker gives it, or as measured. Empty: as usual for its kind.")
     tip_angle_deg = NumberField(
         label="Angle of the tip", low=TIP_ANGLE_DEG[0], high=TIP_ANGLE_DEG[1], unit="°", required=False
     )

@@ -43,12 +43,15 @@ class Sureness(models.TextChoices):
 
 
 class StylusKind(models.Model):
-    """A sort of cutting stylus, with the hours this shop expects of a fresh edge (the shop's own figure)."""
+    """A sort of cutting stylus, with the hours this shop expects of a fresh edge (the shop's own figure).
+
+    tip_radius_um: None where nobody has said.
+    """
 
     name = models.CharField(max_length=80, unique=True)
     expected_h = models.FloatField("hours expected of a fresh edge", default=10.0)
     sureness = models.CharField(max_length=6, choices=Sureness, default=Sureness.ROUGH)
-    tip_radius_um = models.FloatField(default=0.0)
+    tip_radius_um = models.FloatField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
     version = models.PositiveIntegerField(default=1)
 
@@ -104,8 +107,8 @@ class Stylus(models.Model):
         return reverse("cutting:stylus", args=[self.pk])
 
     @property
-    def radius_um(self) -> float:
-        """Of its tip: its own, else its kind's."""
+    def radius_um(self) -> float | None:
+        """Of its tip: its own, else its kind's; None where neither is known."""
         return self.kind.tip_radius_um if self.tip_radius_um is None else self.tip_radius_um
 
     @property

@@ -101,7 +101,7 @@ from shop.cutting.queries.styli import (
     stylus_outlook,
     usual_hours,
 )
-from shop.cutting.queries.told import Told, edge_words, told_of_heads
+from shop.cutting.queries.told import Told, bases, edge_words, told_of_heads
 from shop.cutting.queries.tracing import MOST_MATCHES, MOST_TOUCHED, Matches, Touched, Trace, Traced, matches, trace
 
 __all__ = [
@@ -140,6 +140,7 @@ __all__ = [
     "Word",
     "advice",
     "advice_on",
+    "bases",
     "blanks_for",
     "bookings",
     "chances",

@@ -326,11 +326,11 @@ def _goes_on(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLimi
             (f"It will cut about {outlook.sure_h:.1f} h more at 80\u00a0% confidence.",),
         )
     cut_s = sum(side.play_s for side in sides)
-    what = "the side that is booked" if len(sides) == 1 else f"all {len(sides)} booked sides"
+    what, them = ("the side that is booked", "it") if len(sides) == 1 else (f"all {len(sides)} booked sides", "them")
     return Advice(
         f"Cut {what} with it.",
         (
-            f"The chance that it finishes them is {chance_words(outlook.chance(cut_s))}; the shop's own limit is "
+            f"The chance that it finishes {them} is {chance_words(outlook.chance(cut_s))}; the shop's own limit is "
             f"{chance_words(limits.care_below)}.",
         ),
     )

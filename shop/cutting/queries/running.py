@@ -10,7 +10,7 @@ from shop.cutting import plans
 from shop.cutting.models import BookingSide, RunningSide
 from shop.cutting.queries.bookings import uncut
 from shop.cutting.queries.styli import Outlook, life_outlook
-from shop.cutting.queries.told import Told, told_of_heads
+from shop.cutting.queries.told import Told, bases, told_of_heads
 from shop.cutting.wording import chance_words
 
 
@@ -40,7 +40,7 @@ class RunPlan:
     """How a started side is to go on: its titles, when it ends, what room there is, what its stylus is good for.
 
     laid: None for a cut without a booking. room_s: seconds after the start at which the last groove that is allowed is
-    reached, None where nothing is planned.
+    reached, None where nothing is planned. basis: what the advice rests on.
     """
 
     laid: Layout | None
@@ -48,6 +48,7 @@ class RunPlan:
     room_s: float | None
     titles: list[Mark]
     advice: list[Mark]
+    basis: list[str]
 
 
 def run_plan(
@@ -75,6 +76,7 @@ def run_plan(
         room_s=(music[-1].begins_s + music[-1].seconds + spare_s) if music else None,
         titles=titles,
         advice=_advice(run, outlook, care_below=care_below, later_s=later_s, told=told),
+        basis=bases([outlook]),
     )
 
 

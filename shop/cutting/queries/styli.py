@@ -261,6 +261,10 @@ class StylusState:
     away: Away | None = None
 
     @property
+    def is_in_drawer(self) -> bool:
+        return self.fitting is None and self.away is None and self.stylus.retired_at is None
+
+    @property
     def place(self) -> str:
         if self.fitting is not None:
             return f"in {self.fitting.lathe}"

@@ -94,6 +94,14 @@ def told_of_heads(sides: Iterable[BookingSide] = ()) -> list[Told]:
     return told
 
 
+def bases(outlooks: Iterable[Outlook]) -> list[str]:
+    """What is told of these styli rests on: a sentence or two for each kind, named where there are several."""
+    by_kind = {outlook.kind.pk: outlook for outlook in outlooks}
+    if len(by_kind) < 2:
+        return [outlook.basis for outlook in by_kind.values()]
+    return [f"{outlook.kind}: {outlook.basis[0].lower()}{outlook.basis[1:]}" for outlook in by_kind.values()]
+
+
 def edge_words(fitted: Iterable[Fitting]) -> dict[int, str]:
     """What speaks against each of these fitted edges whatever is to be cut with it, in a few words, by its life; one
     that nothing speaks against, or of which all that does was overruled today, is left out. No query beside `heads`,

@@ -27,11 +27,13 @@ def start_side(request: PersonRequest) -> HttpResponse:
     if request.method == "POST" and (run := form.press(actions.start_side, by=request.user)):
         return redirect(run)
     with looking():
+        told = queries.told_of_heads([wanted] if wanted else [])
         context = {
             **which_side(request, wanted, waiting),
             "form": form,
             "runs": list(queries.open_runs()),
-            "told": queries.told_of_heads([wanted] if wanted else []),
+            "told": told,
+            "basis": queries.bases(one.outlook for one in told),
             "laid": plans.layout_of(wanted) if wanted else None,
             "pitch_um": plans.estimate(wanted).pitch_um if wanted else None,
             "steps": queries.head_steps(),

@@ -52,6 +52,7 @@ def styli(request: PersonRequest) -> HttpResponse:
             "outlooks": queries.outlooks(fitted),
             "doubted": queries.doubted_edges(state.life.pk for state in states if state.life is not None),
             "empty_heads": queries.empty_heads(),
+            "to_fit": any(state.is_in_drawer for state in states),
             "may_add": may(request.user, actions.add_stylus),
             "may_change": may(request.user, actions.change_stylus_kind),
         }

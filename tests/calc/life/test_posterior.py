@@ -177,13 +177,13 @@ def test_its_chances_come_true_as_often_as_it_says() -> None:
 @pytest.mark.parametrize(
     ("hours", "ended", "sentence"),
     [
-        ([], [], "No life has ended yet: this rests on the room's own guess. "
+        ([], [], "No life has worn out yet: this rests on the room's own guess. "
                  "A typical life of 12 h, taken as somewhere from 4 to 36 h nine times in ten."),
-        ([5], [False], "No life has ended yet and 1 still running or cut short: this rests on the room's own guess. "
-                       "A typical life of 12 h, taken as somewhere from 4 to 36 h nine times in ten."),
-        ([5, 6], [False, True], "Rests on 1 life that ended and 1 still running or cut short. The room's own guess "
-                                "still weighs in."),
-        ([5] * 12, [True] * 12, "Rests on 12 lives that ended."),
+        ([5], [False], "No life has worn out yet (1 still runs or ended otherwise): this rests on the room's own "
+                       "guess. A typical life of 12 h, taken as somewhere from 4 to 36 h nine times in ten."),
+        ([5, 6, 7], [False, True, False], "Rests on 1 life that wore out; 2 still run or ended otherwise. The room's "
+                                          "own guess still weighs in."),
+        ([5] * 12, [True] * 12, "Rests on 12 lives that wore out."),
     ],
 )  # fmt: skip
 def test_it_says_what_it_rests_on(hours: list[float], ended: list[bool], sentence: str) -> None:
