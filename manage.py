@@ -22,7 +22,11 @@ def main(argv):
 
     if argv[1:2] == ["test"] and "--" not in argv:
         argv = argv[:2] + ["--"] + argv[2:]  # what follows is pytest's, see tests/runner.py
-    execute_from_command_line(argv)
+    try:
+        execute_from_command_line(argv)
+    except KeyboardInterrupt:
+        sys.stderr.write("\nStopped. The same command goes on from here.\n")
+        sys.exit(130)  # what a shell expects of a program stopped by Ctrl-C
 
 
 if __name__ == "__main__":

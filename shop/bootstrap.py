@@ -265,7 +265,7 @@ def check_data_folder(environ: Mapping[str, str]) -> None:
     """End the program with a sentence if the data folder cannot be written."""
     folder = Path(environ.get("LATHESIDE_DATA") or ROOT / "var").resolve()
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         writable = os.access(folder, os.W_OK | os.X_OK)
     except OSError:
         writable = False

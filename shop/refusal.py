@@ -81,7 +81,12 @@ class Doubt:
         """What a person says by ticking it; never only the name of a box, which may say something else."""
         if self.confirm:
             return self.confirm
-        return f"Yes: {self.sentence}" if self.sentence.endswith("?") else f"It is right all the same: {self.sentence}"
+        said, stop, question = self.sentence.rpartition(". ")
+        if not self.sentence.endswith("?"):
+            said, stop = self.sentence, ""
+        elif not said:
+            return f"Yes: {question}"
+        return f"It is right all the same: {said}{stop.strip()}"
 
 
 class Doubtful(Refused):

@@ -29,7 +29,7 @@ def _secret_key() -> str:
         return given
     kept = DATA_DIR / "secret_key"
     if not kept.exists():
-        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
         fresh = DATA_DIR / f"secret_key.{secrets.token_hex(4)}"
         fresh.touch(mode=0o600)
         fresh.write_text(secrets.token_urlsafe(64))
@@ -182,6 +182,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "shop.people.passwords.NotRepeatedValidator"},
+    {"NAME": "shop.people.passwords.NotInARowValidator"},
     {"NAME": "shop.people.passwords.NotTooLongValidator"},
     {
         "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",

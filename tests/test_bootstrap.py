@@ -3,6 +3,7 @@
 import ast
 import fcntl
 import os
+import runpy
 import subprocess
 import sys
 import threading
@@ -276,11 +277,24 @@ class TestDataFolder:
     def test_it_is_made(self, tmp_path):
         bootstrap.check_data_folder({"LATHESIDE_DATA": str(tmp_path / "a" / "b")})
         assert (tmp_path / "a" / "b").is_dir()
+        assert (tmp_path / "a" / "b").stat().st_mode & 0o077 == 0  # for nobody else on the machine
 
     def test_a_file_in_its_place_is_said(self, tmp_path):
         (tmp_path / "a").write_text("")
         with pytest.raises(SystemExit, match=r"cannot be written.*LATHESIDE_DATA"):
             bootstrap.check_data_folder({"LATHESIDE_DATA": str(tmp_path / "a")})
+
+
+def test_a_command_that_is_stopped_says_so_without_a_trace(monkeypatch, capsys):
+    def stopped(argv):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("django.core.management.execute_from_command_line", stopped)
+    monkeypatch.setattr(bootstrap, "get_ready", lambda argv: None)
+    with pytest.raises(SystemExit) as end:
+        runpy.run_path(str(ROOT / "manage.py"))["main"](["manage.py", "check"])
+    assert end.value.code == 130
+    assert "Stopped" in capsys.readouterr().err
 
 
 def test_without_ensurepip_it_is_said_what_to_install(monkeypatch, project):

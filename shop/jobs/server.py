@@ -225,11 +225,23 @@ def _behind_a_proxy() -> dict[str, Any]:
 
 def prepare(say: Say = print) -> None:
     """Bring the tables and the static files up to date with the program."""
+    keep_to_ourselves()
     executor = MigrationExecutor(connections["default"])
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         say("Bringing the tables up to date.")
         call_command("migrate", interactive=False, verbosity=0)
     collect_static()
+
+
+def keep_to_ourselves() -> None:
+    """Let nobody else on the machine read the database: SQLite gives its further files the rights of the first."""
+    for database in settings.DATABASES.values():
+        if database["ENGINE"].endswith("sqlite3") and not str(database["NAME"]).startswith((":", "file:")):
+            file = Path(database["NAME"])
+            file.touch(mode=0o600)
+            for one in (file, file.with_name(f"{file.name}-wal"), file.with_name(f"{file.name}-shm")):
+                if one.exists() and one.stat().st_mode & 0o077:
+                    one.chmod(0o600)
 
 
 def collect_static() -> None:

@@ -23,6 +23,8 @@ class RowForm(PressForm):
 
     not_typed: tuple[str, ...] = ("rows",)
     stem = "r"
+    #: What a row is called, as in "Line 2": said with its boxes where they are named away from it.
+    row_name = "Line"
     most_rows = 24
 
     def __init__(
@@ -75,6 +77,16 @@ class RowForm(PressForm):
     def box(self, place: int, name: str) -> str:
         """What a box of a row is called in the form."""
         return f"{self.stem}{place}_{name}"
+
+    def row_named(self, place: int) -> str:
+        """What one row is called."""
+        return f"{self.row_name} {place + 1}"
+
+    def row_of(self, name: str) -> str:
+        """What the row of a box is called; "" for one that is in no row."""
+        number = name.removeprefix(self.stem).partition("_")[0]
+        is_there = name.startswith(self.stem) and number.isdigit() and name in self.fields
+        return self.row_named(int(number)) if is_there else ""
 
     def row_boxes(self, place: int) -> dict[str, BoundField]:
         """The boxes of one row as the page draws them."""

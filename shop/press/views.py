@@ -1,6 +1,7 @@
 """Pages that say what went wrong and what to do next."""
 
 from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import DisallowedHost
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -38,6 +39,9 @@ def refusal_page(
 
 @login_not_required
 def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    if isinstance(exception, DisallowedHost):  # nothing of the page may ask for that name again
+        page = render(None, "strange_name.html", {"name": request.META.get("HTTP_HOST", "")})
+        return HttpResponse(page.content, status=400)
     return refusal_page(request, "The request was malformed. Go back, open the page again and press there.", 400)
 
 

@@ -114,7 +114,7 @@ def test_going_back_and_pressing_again_is_still_one_record(desk: Desk, day: Room
         use(page)
         expect(page.locator("#errors")).to_contain_text("Is this another?")
         assert count() == before + 1
-        page.get_by_text("Yes: ").click()
+        page.get_by_text("It is right all the same: ").click()
         use(page)
         deeds.saved(page)
         assert count() == before + 2

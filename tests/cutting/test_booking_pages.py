@@ -55,6 +55,14 @@ def test_more_rows_keep_what_was_typed_and_save_nothing(bench, client_of, assist
     assert not Booking.objects.exists()
 
 
+def test_the_summary_of_what_is_wrong_names_the_side(bench, client_of, assistant):
+    typed = booking_typed(s0_play_s="17:75", s1_label="", s1_play_s="x")
+    page = text(client_of(assistant).post(address("add-booking"), typed))
+    summary = page.partition('id="errors"')[2].partition("</ul>")[0]
+    assert "Side A, Length: " in summary
+    assert "Side B, Length: " in summary
+
+
 @pytest.mark.parametrize(("first", "second"), [("a", "A"), ("B", "")])
 def test_the_same_side_twice_is_said_at_the_second_one_s_box(bench, client_of, assistant, first, second):
     posted = booking_typed(s0_label=first, s1_label=second, s1_play_s="3")

@@ -191,9 +191,12 @@ def test_every_page_needs_a_signed_in_person(running):
 def test_an_unknown_page_and_a_foreign_host_show_no_trace(running):
     with get(running + "no-such-page/") as page:
         assert "Traceback" not in page.read().decode()
-    with get(running, Host="elsewhere.example") as page:
+    with get(running, Host="<b>elsewhere.example") as page:
         assert page.status == 400
-        assert "Traceback" not in page.read().decode()
+        told = page.read().decode()
+    assert "Traceback" not in told
+    assert "asked for as “&lt;b&gt;elsewhere.example”" in told
+    assert "ALLOWED_HOSTS" in told
 
 
 def test_the_clock_runs_the_jobs(running, data):
@@ -210,6 +213,19 @@ def test_the_clock_runs_the_jobs(running, data):
 
 def test_the_data_folder_holds_a_key_only_its_owner_reads(running, data):
     assert (data / "secret_key").stat().st_mode & 0o077 == 0
+
+
+def test_the_database_is_for_its_owner_only(running, data, monkeypatch, tmp_path):
+    kept = list(data.glob("latheside.sqlite3*"))
+    assert len(kept) >= 2  # it is being written to
+    assert [file.name for file in kept if file.stat().st_mode & 0o077] == []
+    loose = tmp_path / "loose.sqlite3"
+    loose.touch(mode=0o644)
+    monkeypatch.setitem(
+        django_settings.DATABASES, "default", {"ENGINE": "django.db.backends.sqlite3", "NAME": str(loose)}
+    )
+    server.keep_to_ourselves()
+    assert loose.stat().st_mode & 0o777 == 0o600
 
 
 def test_djangos_own_server_serves_the_room_too(data):

@@ -52,6 +52,10 @@ def test_pressing_twice_adds_one(owner: Person) -> None:
         ({"password": "too short"}, "password"),
         ({"password": "yfdbufnjh10305070"}, "password"),  # long, and on Django's list of common ones
         ({"password": "passwordpassword"}, "password"),
+        ({"password": "Password password"}, "password"),
+        ({"password": "123456789012345"}, "password"),
+        ({"password": "qwertyuiopasdfgh"}, "password"),
+        ({"password": "zyxwvutsrq-9876543"}, "password"),
         ({"password": "1121121211212111"}, "password"),
         ({"password": "ilse brandt-okoro"}, "password"),
     ],

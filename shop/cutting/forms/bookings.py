@@ -86,6 +86,9 @@ class BookingForm(RowForm):
             ),
         }
 
+    def row_named(self, place: int) -> str:
+        return f"Side {str(self[self.box(place, 'label')].value() or '').strip() or _letter(place)}"
+
     @property
     def side_rows(self) -> list[dict[str, Any]]:
         """Each row for the page: its two boxes, those that say what differs, and whether to show these open."""

@@ -34,6 +34,8 @@ def _whole(label: str, high: int, **rest: Any) -> NumberField:
 class DutyForm(OftenForm, RowForm):
     """A duty, with a row for each step, and boxes for what it touches, which grow in number with the rows."""
 
+    row_name = "Step"
+
     name = forms.CharField(
         label="What is to be done", max_length=80, help_text="As one says it: “Empty the chip trap”."
     )

@@ -19,6 +19,7 @@ from shop.people.models import Room, Units
 from shop.people.navigation import opens
 from shop.people.navigation import places as places_for
 from shop.press.fields import MomentInput
+from shop.press.rows import RowForm
 
 register = template.Library()
 
@@ -183,6 +184,8 @@ def error_lines(form: forms.BaseForm) -> list[dict[str, str]]:
         field = form[name] if name in form.fields else None
         to = _first_control(field) if field is not None and not field.is_hidden else ""
         label = str(field.label).rstrip(":") if field is not None and to else ""
+        row = form.row_of(name) if label and isinstance(form, RowForm) else ""
+        label = f"{row}, {label}" if row else label
         label += " " if label.endswith("?") else ": " if label else ""
         lines += [{"to": to, "label": label, "sentence": str(sentence)} for sentence in errors]
     return lines

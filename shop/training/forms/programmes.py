@@ -235,6 +235,7 @@ class ChangeQuestionsForm(RowForm, ChangeForm):
 
     not_typed = ("rows", "questions")
     stem = "q"
+    row_name = "Question"
     most_rows = MOST_QUESTIONS
 
     def __init__(self, data: Any = None, *, person: Person, row: Step, **rest: Any) -> None:
