@@ -115,6 +115,11 @@ def _asked_of(
     return told
 
 
+def asked_alone(rows: Sequence[QuerySet[Any]], now: datetime) -> list[Row]:
+    """What these come to as the rows of a topic do, by one query of their own: for a page about the same thing."""
+    return _asked_of((), now, [rows])[0]
+
+
 class Along:
     """Rows that nobody worries about, read by the query of the topics: see `along`."""
 

@@ -1,19 +1,26 @@
 """What looks wrong about a gauge reading, judged by the gas that can be in that cylinder."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
 from shop.calc import gas
+from shop.calc.gas import GasLoss
 from shop.people.models import Units
 from shop.refusal import Doubt
 from shop.room.contents import ASSUMED_C, MOST_BAR, full_kg
 from shop.room.models import Cylinder, Reading
-from shop.room.wording import said, unit_slip, when
+from shop.room.wording import kg_words, said, sides_words, unit_slip, when
 
 #: What a dial and the eye before it may be off by, bar: our own judgement.
 READ_WITHIN_BAR = 2.0
-#: The share of a full cylinder that may go before it is asked about, at once and for each day since: our own judgement.
+#: The share of a full cylinder that may go before it is asked about, at once and for each day since, where nothing
+#: tells better (what an instrument sends, the first reading of a cylinder): our own judgement.
 MAY_GO, MAY_GO_A_DAY = 0.15, 0.10
+
+
+#: Given what the gauge is said to show: the loss that this would be, by the sides cut since; None for none.
+Losing = Callable[[float], GasLoss | None]
 
 
 @dataclass(frozen=True)
@@ -43,11 +50,13 @@ def gauge_doubts(
     before: Before,
     reader: Units,
     field: str,
+    losing: Losing | None = None,
 ) -> list[Doubt]:
-    """Above the service pressure; risen more than warming explains; fallen further than a day's work takes.
+    """Above the service pressure; risen more than warming explains; fallen further than use explains.
 
     celsius: of the gas, read near this reading, or None: then the temperature before it, or ASSUMED_C, is taken and
-    no warming reckoned with.
+    no warming reckoned with. losing: None where the sides cut since the reading before are not known. Whether
+    another unit was meant is judged by a day's work all the same, so that both can be asked.
     """
     litres = cylinder.water_volume_l
     now_c = celsius if celsius is not None else before.celsius
@@ -61,7 +70,10 @@ def gauge_doubts(
 
     def doubt(what: str, sentence: str) -> Doubt:
         slip = unit_slip(
-            "pressure", gauge_bar, reader, lambda bar: _likely(cylinder, bar, expected, then_kg, now_c, at, before)
+            "pressure",
+            gauge_bar,
+            reader,
+            lambda bar: _likely(cylinder, bar, expected, then_kg, now_c, at, before, None),
         )
         return Doubt(key=f"{field}:{what}:{gauge_bar:g}", field=field, sentence=f"{sentence} {slip}".strip())
 
@@ -77,7 +89,7 @@ def gauge_doubts(
         ]
     if gauge_bar > expected + READ_WITHIN_BAR:
         return [doubt("rose", _rose(cylinder, gauge_bar, expected, now_c, then_c, before, reader))]
-    if not _likely(cylinder, gauge_bar, expected, then_kg, now_c, at, before):
+    if not _likely(cylinder, gauge_bar, expected, then_kg, now_c, at, before, losing):
         since = f"than {when(before.reading)}" if before.reading else "than a full cylinder shows"
         same_gas = ""
         if _differ(now_c, then_c):
@@ -85,8 +97,8 @@ def gauge_doubts(
         return [
             doubt(
                 "fell",
-                f"{say(gauge_bar)} is much less {since} ({say(before.gauge_bar)}{same_gas}). Read it again; if it is "
-                "right, look for a leak.",
+                f"{say(gauge_bar)} is much less {since} ({say(before.gauge_bar)}{same_gas})"
+                f"{_lost_words(losing, gauge_bar)}. Read it again; if it is right, look for a leak.",
             )
         ]
     return []
@@ -124,6 +136,14 @@ def more_words(
     )
 
 
+def _lost_words(losing: Losing | None, gauge_bar: float) -> str:
+    """How much went and what sides took of it: ": 2.0 kg of nitrogen went, and no side was cut since"."""
+    lost = losing(gauge_bar) if losing is not None else None
+    if lost is None:
+        return ""
+    return f": {kg_words(lost.gone_g)} of nitrogen went, and {sides_words(lost.sides, lost.used_g, 'since')}"
+
+
 def _differ(now_c: float, then_c: float) -> bool:
     """Whether two temperatures differ by enough to be told."""
     return abs(now_c - then_c) >= 0.5
@@ -148,10 +168,13 @@ def _likely(
     celsius: float,
     at: datetime,
     before: Before,
+    losing: Losing | None,
 ) -> bool:
-    """Whether the gauge neither rose beyond its reading error nor fell further than a day's work takes."""
+    """Whether the gauge neither rose beyond its reading error nor fell further than use explains."""
     if not 0 <= gauge_bar <= min(expected + READ_WITHIN_BAR, MOST_BAR):
         return False
+    if losing is not None:
+        return losing(gauge_bar) is None
     gone = then_kg - gas.nitrogen_mass_kg(cylinder.water_volume_l, gauge_bar, celsius)
     days = max(0.0, (at - before.at).total_seconds() / 86400) if before.at else 0.0
     return gone <= (MAY_GO + MAY_GO_A_DAY * days) * full_kg(cylinder)

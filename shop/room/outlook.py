@@ -22,7 +22,10 @@ def keep_gas_forecast() -> str:
             pk=1,
             defaults={
                 name: getattr(found, name)
-                for name in ("cylinder", "worked_at", "change_soonest", "change_likely", "order_by", "spares")
+                for name in (
+                    *("cylinder", "worked_at", "change_soonest", "change_likely", "order_by", "spares"),
+                    *queries.HABIT,
+                )
             },
         )
     return f"order by {found.order_by}" if found.order_by else "lasts beyond what is told"

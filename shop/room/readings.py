@@ -9,14 +9,16 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from shop import clock
+from shop.calc import gas
 from shop.people.fields import PREFERENCE
 from shop.people.models import Person, Units
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.room import hours, queries
 from shop.room.contents import GAS_C
-from shop.room.gauge import before_of, gauge_doubts, more_words
+from shop.room.gauge import READ_WITHIN_BAR, Losing, before_of, gauge_doubts, more_words
 from shop.room.kinds import KINDS
 from shop.room.models import Cylinder, Reading, ReadingKind
+from shop.room.since import sides_later, sides_since
 from shop.room.wording import moment_words, said, unit_slip, when
 
 #: For how long a reading is one to compare the next with.
@@ -65,7 +67,7 @@ def doubts_about(
     if kind == ReadingKind.NITROGEN_BAR:
         if cylinder is None:
             raise ValueError("a gauge reading names its cylinder")
-        earlier = queries.reading_before(kind, at, cylinder=cylinder, leave_out=leave_out)
+        earlier = queries.gauge_before(cylinder, at, leave_out=leave_out)
         warm_then = queries.celsius_of(earlier) if earlier else None
         warm_now = queries.celsius_near(at) if celsius is None else celsius
         found = gauge_doubts(
@@ -76,12 +78,34 @@ def doubts_about(
             before=before_of(cylinder, earlier, _of_gas(warm_then)),
             reader=by,
             field=field,
+            losing=_losing(cylinder, earlier, warm_then, at, warm_now) if earlier else None,
         )
         if found:
             return found
         more = more_later(cylinder, value, warm_now, at=at, by=by, leave_out=leave_out)
         return [Doubt(key=f"{field}:more-later:{value:g}", field=field, sentence=more)] if more else []
     return _implausible(kind, value, by, field) or _jumped(kind, value, at, by, leave_out, field)
+
+
+def _losing(
+    cylinder: Cylinder, earlier: Reading, warm_then: float | None, at: datetime, warm_now: float | None
+) -> Losing:
+    """What would be lost between an earlier reading of a gauge and one at `at`. Where one temperature is not known, the
+    other is taken for it. The room's habit is asked for where the gauge fell by enough to need it."""
+    litres = cylinder.water_volume_l
+    then_c, now_c = (warm_then, warm_now) if None not in (warm_then, warm_now) else (warm_then or warm_now,) * 2
+    was = queries.stood(litres, earlier.at, earlier.value, then_c, sides_since=sides_since(earlier))
+    habits: list[gas.GasHabit] = []
+
+    def losing(bar: float) -> gas.GasLoss | None:
+        if bar + READ_WITHIN_BAR >= earlier.value:
+            return None
+        now = queries.stood(litres, at, bar, now_c, sides_since=sides_later(earlier))
+        if not habits:
+            habits.append(queries.kept_habit())
+        return next(iter(gas.gas_losses([was, now], habits[0])), None)
+
+    return losing
 
 
 def more_later(

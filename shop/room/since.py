@@ -29,9 +29,19 @@ def counted() -> Combinable:
     )
 
 
+def counted_after(moment: str) -> Combinable:
+    """How many sides were cut after the moment in that field of a table, read along with its rows."""
+    return Value(0) if _question is None else _question(moment)
+
+
 def sides_since(gauge: Reading | None) -> int:
     """The sides cut since a gauge reading that was read with `counted` as sides_since; 0 if it was never read."""
     return int(getattr(gauge, "sides_since", 0))
+
+
+def sides_later(gauge: Reading) -> int:
+    """The sides cut since the other moment that a gauge reading was read with, as sides_later; 0 for none."""
+    return int(getattr(gauge, "sides_later", 0))
 
 
 #: Given today: how many sides are still to be cut, by day; those left over from earlier days count for today.

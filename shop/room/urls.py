@@ -49,6 +49,7 @@ urlpatterns = [
     path("cylinders/add/", views.add_cylinder, name="add-cylinder"),
     path("cylinders/<int:pk>/", views.cylinder, name="cylinder"),
     path("cylinders/<int:pk>/change/", views.change_cylinder, name="change-cylinder"),
+    path("cylinders/<int:pk>/explain-loss/", views.explain_loss, name="explain-loss"),
     path("cylinders/<int:pk>/stand/", views.begin_standing_test, name="begin-standing-test"),
     path("standing-tests/<int:pk>/end/", views.end_standing_test, name="end-standing-test"),
     path("standing-tests/<int:pk>/drop/", views.drop_standing_test, name="drop-standing-test"),

@@ -118,6 +118,21 @@ def less_words(sides_since: int) -> str:
     return f", less {sides_since} side{'' if sides_since == 1 else 's'} since" if sides_since else ""
 
 
+def kg_words(grams: float) -> str:
+    """An amount of gas as people say it: "0.12 kg", "9.2 kg"."""
+    kg = max(0.0, grams) / 1000
+    return f"{kg:.{2 if kg < 1 else 1}f}\u00a0kg"
+
+
+def sides_words(sides: int, used_g: float, then: str) -> str:
+    """What was used of gas that went: "no side was cut since", "the 2 sides cut since take some 0.12 kg"."""
+    if sides == 0:
+        return f"no side was cut {then}"
+    one = sides == 1
+    cut = "the side cut" if one else f"the {sides} sides cut"
+    return f"{cut} {then} {'takes' if one else 'take'} some {kg_words(used_g)}"
+
+
 def left_words(share: float, use: GasUse) -> str:
     """The share of gas left, in words, against the share at which a spare must stand ready."""
     return f"{per_cent(share)} of the gas left; from {per_cent(use.low_share)} on a spare must stand ready"

@@ -45,6 +45,7 @@ ROOM_SCENES: dict[str, Callable[[], Any]] = {
     "room:take-back-chip": lambda: _last(ChipStored.objects.filter(undone_by=None)),
     "room:change-cylinder": connected_cylinder,
     "room:begin-standing-test": connected_cylinder,
+    "room:explain-loss": connected_cylinder,
     **dict.fromkeys(
         ["room:end-standing-test", "room:drop-standing-test"], lambda: _last(StandingTest.objects.filter(last=None))
     ),

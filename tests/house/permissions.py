@@ -361,6 +361,7 @@ PERMISSIONS: dict[str, May] = {
     "room:take-back-can": form(HANDS),
     "room:change-cylinder": form(HANDS),
     "room:begin-standing-test": form(HANDS),
+    "room:explain-loss": form(ENGINEERS),
     "room:end-standing-test": form(HANDS),
     "room:drop-standing-test": form(HANDS),
     "room:connect-cylinder": form(HANDS),

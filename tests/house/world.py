@@ -234,6 +234,7 @@ def build(owner: Person) -> dict[str, str]:
         "room:take-back-can": can.pk,
         "room:take-back-chip": stored.pk,
         "room:begin-standing-test": connected.pk,
+        "room:explain-loss": connected.pk,
         "room:return-cylinder": empty.pk,
         "room:correct-reading": reading.pk,
         "room:take-in-file": instruments.add_instrument(owner, "Logger", secret="l" * 43).pk,

@@ -16,6 +16,7 @@ from shop.calc.gas.cylinder import (
     standard_volume_m3,
 )
 from shop.calc.gas.lasting import GasLasts, GasPace, Gauged, gas_lasts, gas_pace
+from shop.calc.gas.losing import GasHabit, GasLoss, Stood, gas_habit, gas_losses, without_losses
 from shop.calc.gas.oxygen import (
     AIR_OXYGEN,
     LEAVE_AT,
@@ -40,14 +41,19 @@ __all__ = [
     "LEAVE_AT",
     "MIXINGS",
     "SHORT_OF_OXYGEN",
+    "GasHabit",
     "GasLasts",
+    "GasLoss",
     "GasPace",
     "Gauged",
     "Leak",
     "Mixing",
+    "Stood",
     "TestStamp",
     "contents_fraction",
+    "gas_habit",
     "gas_lasts",
+    "gas_losses",
     "gas_pace",
     "gauge_bar_at",
     "hours_of_gas",
@@ -66,4 +72,5 @@ __all__ = [
     "requalify_by",
     "smallest_room_m3",
     "standard_volume_m3",
+    "without_losses",
 ]

@@ -16,7 +16,7 @@ FEWEST_READINGS, FEWEST_SIDES = 4, 6
 #: A figure that somebody wrote down is taken to be right within this factor, nine times in ten. Our own judgement.
 STATED_WITHIN = 1.5
 #: A standard deviation over the median of what strays normally.
-_NORMAL_SPREAD = 1.4826
+NORMAL_SPREAD = 1.4826
 _NINE_IN_TEN = NormalDist().inv_cdf(0.95)
 #: The variance of a line's slope through a sum of independent steps, over that of the sum's own mean step.
 _LINE_ON_STEPS = 6 / 5
@@ -78,7 +78,7 @@ def _pace(runs: Sequence[Sequence[tuple[float, float]]]) -> tuple[Estimate | Non
         for (was_x, was_y), (now_x, now_y) in pairwise(run)
         if now_x > was_x
     ]
-    scatter = _NORMAL_SPREAD * median(strays) if strays else 0.0
+    scatter = NORMAL_SPREAD * median(strays) if strays else 0.0
     covered = sum(run[-1][0] - run[0][0] for run in runs)
     reach = _NINE_IN_TEN * scatter * math.sqrt(_LINE_ON_STEPS / covered)
     return Estimate(max(0.0, min(-slope.high, used - reach)), used, max(-slope.low, used + reach)), scatter

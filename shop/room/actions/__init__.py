@@ -18,6 +18,7 @@ from shop.room.actions.cylinders import (
 from shop.room.actions.figures import change_gas_use, change_limit
 from shop.room.actions.instruments import add_instrument, change_instrument, revoke_instrument
 from shop.room.actions.logger_files import take_in_file
+from shop.room.actions.losses import explain_loss
 from shop.room.actions.readings import correct_reading, take_readings
 from shop.room.actions.standing import begin_standing_test, drop_standing_test, end_standing_test
 from shop.room.actions.vacuum import change_line_part, change_line_rules, take_baseline
@@ -38,6 +39,7 @@ __all__ = [
     "drop_standing_test",
     "empty_cylinder",
     "end_standing_test",
+    "explain_loss",
     "hand_over_chip",
     "return_cylinder",
     "revoke_instrument",

@@ -16,6 +16,7 @@ from shop.room.forms.cylinders import (
     DropStandingTestForm,
     EmptyCylinderForm,
     EndStandingTestForm,
+    ExplainLossForm,
     ReturnCylinderForm,
 )
 from shop.room.forms.figures import ChangeGasUseForm, ChangeLimitForm
@@ -40,6 +41,7 @@ __all__ = [
     "DropStandingTestForm",
     "EmptyCylinderForm",
     "EndStandingTestForm",
+    "ExplainLossForm",
     "HandOverChipForm",
     "ReturnCylinderForm",
     "RevokeInstrumentForm",

@@ -1,5 +1,6 @@
 """Forms of cylinders."""
 
+from datetime import UTC, datetime
 from typing import Any
 
 from django import forms
@@ -145,6 +146,23 @@ class BeginStandingTestForm(PressForm):
 
 class EndStandingTestForm(BeginStandingTestForm):
     pass
+
+
+class ExplainLossForm(PressForm):
+    """Carries the moment up to which gas went, as it stood on the page, so that no later loss is explained with it."""
+
+    until = forms.CharField(widget=forms.HiddenInput, required=False)
+    what = note_field("What it was", required=True)
+
+    def __init__(self, data: Any = None, *, person: Any, until: datetime | None, **rest: Any) -> None:
+        super().__init__(data, person=person, **rest)
+        self.fields["until"].initial = until.isoformat() if until else ""
+
+    def clean_until(self) -> datetime:
+        try:
+            return datetime.fromisoformat(self.cleaned_data["until"]).astimezone(UTC)
+        except (ValueError, OverflowError) as wrong:
+            raise forms.ValidationError("The page lost track of what it showed. Open it afresh.") from wrong
 
 
 class DropStandingTestForm(PressForm):

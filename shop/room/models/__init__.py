@@ -1,7 +1,7 @@
 """The tables of the room, by topic."""
 
 from shop.room.models.chip import ChipCan, ChipStored, can_named
-from shop.room.models.cylinders import Cylinder, Gas, GasForecast, GasUse
+from shop.room.models.cylinders import Cylinder, ExplainedLoss, Gas, GasForecast, GasUse
 from shop.room.models.instruments import Instrument, ReadingHour, RefusedReading
 from shop.room.models.readings import LIMIT_ORDER, Limit, LimitKind, Reading, ReadingKind
 from shop.room.models.standing import StandingTest
@@ -13,6 +13,7 @@ __all__ = [
     "ChipCan",
     "ChipStored",
     "Cylinder",
+    "ExplainedLoss",
     "Gas",
     "GasForecast",
     "GasUse",

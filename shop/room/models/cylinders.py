@@ -119,12 +119,37 @@ class GasUse(models.Model):
         return f"{self.side_g:g} g a side"
 
 
+class ExplainedLoss(models.Model):
+    """What somebody wrote down of gas that went and that nothing explained; only ever added.
+
+    It stands for all that went from the cylinder up to `until`, the moment of the gauge reading that showed it. gone_g:
+    what had gone by then of what was open.
+    """
+
+    cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, related_name="explained_losses")
+    until = models.DateTimeField()
+    gone_g = models.FloatField("nitrogen that went, g")
+    what = models.CharField("what it was", max_length=300)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(what=""), name="room_explained_says_what"),
+            models.UniqueConstraint(fields=["cylinder", "until"], name="room_loss_explained_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cylinder}: {self.what}"
+
+
 class GasForecast(models.Model):
     """The one row of what the outlook for gas came to, so that today's page need not reckon. Worked out, never typed.
 
     cylinder: the one that was connected; change_soonest, change_likely: the days on which it is used up, as early as
     one time in twenty and in the middle; order_by: the last day to order, so that what is here, spares counted, lasts
-    until the order comes, nineteen times in twenty. None: further off than is told.
+    until the order comes, nineteen times in twenty. None: further off than is told. side_g to spread_g: what the room
+    is used to use (`calc.gas.GasHabit`), against which losses are held; None for not worked out.
     """
 
     cylinder = models.ForeignKey(Cylinder, on_delete=models.CASCADE, related_name="+")
@@ -133,6 +158,10 @@ class GasForecast(models.Model):
     change_likely = models.DateField(null=True, blank=True)
     order_by = models.DateField(null=True, blank=True)
     spares = models.PositiveSmallIntegerField(default=0)
+    side_g = models.FloatField(null=True, blank=True)
+    side_most_g = models.FloatField(null=True, blank=True)
+    other_g = models.FloatField(null=True, blank=True)
+    spread_g = models.FloatField(null=True, blank=True)
 
     class Meta:
         constraints: ClassVar = [models.CheckConstraint(condition=Q(id=1), name="room_one_gas_forecast")]

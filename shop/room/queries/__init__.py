@@ -23,6 +23,15 @@ from shop.room.queries.instruments import (
     revoked_instruments,
 )
 from shop.room.queries.limits import crossed, limit_of, limits
+from shop.room.queries.losses import (
+    HABIT,
+    Losses,
+    Lost,
+    explained_losses,
+    kept_habit,
+    losses_of,
+    stood,
+)
 from shop.room.queries.outlook import Days, GasOutlook, forecast_of, gas_outlook
 from shop.room.queries.readings import (
     NEAR,
@@ -31,6 +40,7 @@ from shop.room.queries.readings import (
     celsius_near,
     celsius_of,
     gauge_after,
+    gauge_before,
     history,
     last_gauge,
     latest,
@@ -43,6 +53,7 @@ from shop.room.queries.readings import (
 from shop.room.queries.standing import Ends, Tested, Tightness, ends_of, standing_results, tightness
 
 __all__ = [
+    "HABIT",
     "MOST_POINTS",
     "NEAR",
     "Air",
@@ -52,6 +63,8 @@ __all__ = [
     "GasOutlook",
     "GasState",
     "LastKnown",
+    "Losses",
+    "Lost",
     "Point",
     "Tested",
     "Tightness",
@@ -66,16 +79,19 @@ __all__ = [
     "cylinder_at",
     "cylinder_rack",
     "ends_of",
+    "explained_losses",
     "forecast_of",
     "gas_outlook",
     "gas_state",
     "gas_use",
     "gauge_after",
+    "gauge_before",
     "gauge_course",
     "gauges_of",
     "history",
     "instruments",
     "is_missed",
+    "kept_habit",
     "last_gauge",
     "last_known",
     "last_read",
@@ -85,11 +101,13 @@ __all__ = [
     "ledger",
     "limit_of",
     "limits",
+    "losses_of",
     "reading_before",
     "readings",
     "refusals",
     "returned_cylinders",
     "revoked_instruments",
     "standing_results",
+    "stood",
     "tightness",
 ]

@@ -1,18 +1,21 @@
 """For how long the gas lasts: the pace told by past gauge readings, held against what is booked."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from shop import clock
 from shop.calc import gas
 from shop.calc.drift import Estimate
 from shop.room import since
-from shop.room.contents import ASSUMED_C, GAS_C, contents
+from shop.room.contents import contents
 from shop.room.gauge import READ_WITHIN_BAR
 from shop.room.models import Cylinder, GasForecast, GasUse, ReadingKind
 from shop.room.queries.course import last_of_days
 from shop.room.queries.gas import CylinderRack, GasState
+from shop.room.queries.losses import HABIT, stood
 from shop.room.queries.readings import celsius_beside, readings
 
 #: So many of the last gauge readings tell the pace: some three months of mornings.
@@ -21,36 +24,63 @@ _LAST_READINGS = 60
 WORTH_CHANGING = 0.1
 
 
-def pace_now() -> gas.GasPace:
-    """What sides and days took lately, over all cylinders: two queries; three where an instrument reads the gauge."""
+class PaceNow(NamedTuple):
+    """pace: what sides and days took lately, without what was lost; habit: what losses are told by; losses: how many of
+    them lie in the readings."""
+
+    pace: gas.GasPace
+    habit: gas.GasHabit
+    losses: int
+
+
+def pace_now(use: GasUse) -> PaceNow:
+    """The pace over all cylinders: two queries; three where an instrument reads the gauge.
+
+    A loss is no use: where more went than is explained, the readings before it and after it tell the pace, each for
+    themselves.
+    """
     read = readings().filter(kind=ReadingKind.NITROGEN_BAR).select_related("cylinder")
     read = read.annotate(sides_since=since.counted()).order_by("-at", "-id")
     gauges = list(read[:_LAST_READINGS])
     if any(gauge.instrument_id is not None for gauge in gauges):
         gauges = list(read.filter(pk__in=last_of_days(ReadingKind.NITROGEN_BAR, _LAST_READINGS)))
     beside = celsius_beside(gauges)
-    runs: dict[int, list[gas.Gauged]] = defaultdict(list)
-    most = max((since.sides_since(gauge) for gauge in gauges), default=0)
+    runs: dict[int, list[gas.Stood]] = defaultdict(list)
     for gauge in reversed(gauges):
-        cylinder, near = gauge.cylinder, beside[gauge.pk]
+        cylinder = gauge.cylinder
         assert cylinder is not None
-        celsius = near if near is not None and GAS_C[0] <= near <= GAS_C[1] else ASSUMED_C
-        grams = 1000 * gas.nitrogen_mass_kg(cylinder.water_volume_l, gauge.value, celsius)
-        runs[cylinder.pk].append(gas.Gauged(gauge.at.timestamp() / 86400, most - since.sides_since(gauge), grams))
-    return gas.gas_pace(runs.values())
+        runs[cylinder.pk].append(
+            stood(
+                cylinder.water_volume_l,
+                gauge.at,
+                gauge.value,
+                beside[gauge.pk],
+                sides_since=since.sides_since(gauge),
+            )
+        )
+    habit = gas.gas_habit(runs.values(), _pace(runs.values()).per_side, use.side_g)
+    losses = {pk: gas.gas_losses(run, habit) for pk, run in runs.items()}
+    pieces = [piece for pk, run in runs.items() for piece in gas.without_losses(run, losses[pk])]
+    return PaceNow(_pace(pieces), habit, sum(map(len, losses.values())))
+
+
+def _pace(runs: Iterable[Sequence[gas.Stood]]) -> gas.GasPace:
+    return gas.gas_pace([gas.Gauged(each.day, each.sides, each.grams) for each in run] for run in runs)
 
 
 @dataclass(frozen=True)
 class GasOutlook:
     """For how long the connected cylinder lasts, and all that is here.
 
-    pace: learnt from readings; stated_side_g: the shop's own figure, which counts where none is learnt. one: the
-    connected cylinder, whole: with the spares, above the reserve; None where there is nothing to reckon by. booked_*:
-    the sides still to be cut, and through which day.
+    pace: learnt from readings; stated_side_g: the shop's own figure, which counts where none is learnt. habit, losses:
+    as `PaceNow`. one: the connected cylinder, whole: with the spares, above the reserve; None where there is nothing to
+    reckon by. booked_*: the sides still to be cut, and through which day.
     """
 
     today: date
     pace: gas.GasPace
+    habit: gas.GasHabit
+    losses: int
     stated_side_g: float
     lead_days: int
     spares: int
@@ -111,7 +141,8 @@ def _days(today: date, lasts: gas.GasLasts | None) -> Days | None:
 
 def gas_outlook(state: GasState, rack: CylinderRack) -> GasOutlook:
     """The outlook from a state of the gas: three queries."""
-    today, pace, use = clock.today(), pace_now(), state.use
+    today, use = clock.today(), state.use
+    pace, habit, losses = pace_now(use)
     booked = since.sides_booked(today)
     by_day = {(day - today).days: sides for day, sides in booked.items()}
     spare_g = sum(_usable_g(spare, use) for spare in rack.spares)
@@ -131,6 +162,8 @@ def gas_outlook(state: GasState, rack: CylinderRack) -> GasOutlook:
     return GasOutlook(
         today=today,
         pace=pace,
+        habit=habit,
+        losses=losses,
         stated_side_g=use.side_g,
         lead_days=use.lead_days,
         spares=len(rack.spares),
@@ -163,4 +196,5 @@ def forecast_of(state: GasState, outlook: GasOutlook, now: datetime) -> GasForec
         change_likely=change.likely if change else None,
         order_by=outlook.order_by,
         spares=outlook.spares,
+        **{name: getattr(outlook.habit, name) for name in HABIT},
     )

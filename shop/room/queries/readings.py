@@ -61,6 +61,18 @@ def reading_before(
     return _last_before.first(kind=kind, at=at, but=but)
 
 
+def gauge_before(cylinder: Cylinder, at: datetime, *, leave_out: Reading | None = None) -> Reading | None:
+    """The last reading of a cylinder's gauge before a moment, with the sides cut since it and since that moment."""
+    but = leave_out.pk if leave_out is not None else _NONE
+    return _gauge_before.first(kind=ReadingKind.NITROGEN_BAR, at=at, cylinder=cylinder.pk, but=but)
+
+
+@prepared
+def _gauge_before() -> QuerySet[Reading]:
+    then = Given("at", DateTimeField())
+    return _before_of().annotate(sides_since=since.counted(), then=then, sides_later=since.counted_after("then"))
+
+
 @prepared
 def _last_before() -> QuerySet[Reading]:
     earlier = readings().filter(kind=Given("kind", CharField()), at__lt=Given("at", DateTimeField()))
@@ -69,6 +81,10 @@ def _last_before() -> QuerySet[Reading]:
 
 @prepared
 def _last_before_of() -> QuerySet[Reading]:
+    return _before_of()
+
+
+def _before_of() -> QuerySet[Reading]:
     own = readings().filter(cylinder=Given("cylinder", IntegerField()), kind=Given("kind", CharField()))
     earlier = own.filter(at__lt=Given("at", DateTimeField())).exclude(pk=Given("but", IntegerField()))
     return earlier.order_by("-at", "-id")[:1]

@@ -20,6 +20,7 @@ from shop.room.views.cylinders import (
     drop_standing_test,
     empty_cylinder,
     end_standing_test,
+    explain_loss,
     return_cylinder,
 )
 from shop.room.views.figures import change_gas_use, change_limit, change_limits
@@ -57,6 +58,7 @@ __all__ = [
     "drop_standing_test",
     "empty_cylinder",
     "end_standing_test",
+    "explain_loss",
     "hand_over_chip",
     "instrument",
     "instruments",

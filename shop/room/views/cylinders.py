@@ -8,6 +8,7 @@ from shop import clock, paging
 from shop.people.models import Units
 from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
+from shop.recall import looking
 from shop.room import actions, queries
 from shop.room.contents import REFERENCE, gauge_marks
 from shop.room.forms import (
@@ -18,6 +19,7 @@ from shop.room.forms import (
     DropStandingTestForm,
     EmptyCylinderForm,
     EndStandingTestForm,
+    ExplainLossForm,
     ReturnCylinderForm,
 )
 from shop.room.models import Cylinder, StandingTest
@@ -56,7 +58,8 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
     """One cylinder: its round, its gauge over time, what that leaves in it."""
     people = ("delivered_by", "connected_by", "empty_by", "returned_by")
     one = get_object_or_404(Cylinder.objects.select_related(*people), pk=pk)
-    use = queries.gas_use()
+    with looking():  # the figures come along with the rack
+        use, rack = queries.gas_use(), queries.cylinder_rack()
     gauges = queries.gauge_course(one)
     feeds = one.state == "connected"
     gauge = queries.last_gauge(one)
@@ -70,7 +73,7 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
         "last_words": left_words(last.holds.share, use),
         "use": use,
         "reference": REFERENCE,
-        "spares": [spare for spare in queries.cylinder_rack().spares if spare.pk != one.pk],
+        "spares": [spare for spare in rack.spares if spare.pk != one.pk],
         "marks": gauge_marks(one, last.celsius),
         "picture": gauge_picture(one, gauges, use, request.user) if gauges else "",
         "words": _course_words(gauges, request.user),
@@ -79,6 +82,9 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
         ),
         "leaf": page,
         "tests": (tests := queries.standing_results(one)),
+        "lost": (lost := queries.losses_of(one)),
+        "explained": queries.explained_losses(one) if lost.all else (),
+        "may_explain": may(request.user, actions.explain_loss),
         "running": next((each.test for each in tests if each.test.is_running), None),
         "is_due": one.requalify_by is not None and one.requalify_by <= clock.today(),
         "may": may(request.user, actions.connect_cylinder),
@@ -150,6 +156,23 @@ def return_cylinder(request: PersonRequest, pk: int) -> HttpResponse:
         actions.return_cylinder,
         said=f"Cylinder {one.mark} went back.",
         to="room:cylinders",
+        cylinder=one,
+    )
+
+
+@writes(actions.explain_loss)
+def explain_loss(request: PersonRequest, pk: int) -> HttpResponse:
+    one = get_object_or_404(Cylinder, pk=pk)
+    lost = queries.losses_of(one)
+    until = lost.open[-1].last.at if lost.open else None
+    form = ExplainLossForm(request.POST or None, person=request.user, until=until)
+    return press_page(
+        request,
+        form,
+        actions.explain_loss,
+        said="It is written down.",
+        to=one,
+        more={"lost": lost},
         cylinder=one,
     )
 
