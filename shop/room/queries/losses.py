@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Any
 
-from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce, ExtractHour, JSONObject
 
 from shop import clock
@@ -87,7 +87,6 @@ def loss_rows(of: Callable[[str], Q]) -> Iterator[QuerySet[Any]]:
 
     of: which cylinder, by the name of the relation to it, as `connected` says it.
     """
-    explained = ExplainedLoss.objects.filter(cylinder=OuterRef("pk")).order_by()
     kept = GasForecast.objects.filter(pk=1)
     yield Cylinder.objects.filter(of("")).annotate(
         told=JSONObject(
@@ -97,7 +96,6 @@ def loss_rows(of: Callable[[str], Q]) -> Iterator[QuerySet[Any]]:
             fill_bar=F("fill_bar"),
             fill_c=F("fill_c"),
             stated=Coalesce(Subquery(GasUse.objects.values("side_g")[:1]), Value(GasUse().side_g)),
-            explained=Subquery(explained.values("cylinder").annotate(last=Max("until")).values("last")),
             **{name: Subquery(kept.values(name)[:1]) for name in HABIT},
         )
     )
@@ -136,6 +134,9 @@ def loss_rows(of: Callable[[str], Q]) -> Iterator[QuerySet[Any]]:
             sides=since.counted_after("hour"),
             celsius=Subquery(warm_then.annotate(mean=mean).values("mean")[:1]),
         )
+    )
+    yield ExplainedLoss.objects.filter(of("cylinder")).annotate(
+        told=JSONObject(what=F("what"), until=F("until"), at=F("at"), by=F("by__name"))
     )
     yield StandingTest.objects.filter(of("cylinder"), last__isnull=False, dropped_at=None).annotate(
         told=JSONObject(
@@ -183,12 +184,24 @@ class Lost:
 
 
 @dataclass(frozen=True)
+class Explained:
+    """What somebody wrote down of all that went up to a moment, when, and who."""
+
+    what: str
+    until: datetime
+    at: datetime
+    by: str
+
+
+@dataclass(frozen=True)
 class Losses:
-    """The losses of one cylinder, in order of time. Its number and mark, for whoever has not read it."""
+    """The losses of one cylinder, in order of time; its number and mark, for whoever has not read it; what was written
+    down of them, latest first."""
 
     cylinder: int
     mark: str
     all: tuple[Lost, ...]
+    words: tuple[Explained, ...] = ()
 
     @property
     def open(self) -> tuple[Lost, ...]:
@@ -218,7 +231,10 @@ def losses_told(rows: Sequence[Row], now: datetime) -> Losses | None:
     run = [stood(about["litres"], at, bar, celsius, sides_since=sides) for at, _, bar, celsius, sides in read]
     cylinder = Cylinder(water_volume_l=about["litres"], fill_bar=about["fill_bar"], fill_c=about["fill_c"])
     tests = [tightness(cylinder, ends) for row in rows if "begun" in row for ends in [_ends(row)]]
-    explained = moment(about["explained"]) if about["explained"] else None
+    words = [
+        Explained(row["what"], moment(row["until"]), moment(row["at"]), row["by"]) for row in rows if "what" in row
+    ]
+    until = max((each.until for each in words), default=None)
     found = []
     for each in gas.gas_losses(run, _habit(about, about["stated"])):
         first, last = (Ended(read[place][0], read[place][2]) for place in (each.first, each.last))
@@ -231,11 +247,12 @@ def losses_told(rows: Sequence[Row], now: datetime) -> Losses | None:
                 used_kg=each.used_g / 1000,
                 allowed_kg=each.allowed_g / 1000,
                 sides=each.sides,
-                explained=explained is not None and explained >= last.at,
+                explained=until is not None and until >= last.at,
                 tested=any(_clears(test, last.at, each.unexplained_g / days) for test in tests),
             )
         )
-    return Losses(about["cylinder"], about["mark"], tuple(found))
+    words.sort(key=lambda each: each.at, reverse=True)
+    return Losses(about["cylinder"], about["mark"], tuple(found), tuple(words))
 
 
 def _clears(test: Tightness, lost_by: datetime, g_day: float) -> bool:
@@ -270,8 +287,3 @@ def losses_of(cylinder: Cylinder) -> Losses:
 
     rows = asked_alone(list(loss_rows(own)), now)
     return losses_told(rows, now) or Losses(cylinder.pk, cylinder.mark, ())
-
-
-def explained_losses(cylinder: Cylinder) -> QuerySet[ExplainedLoss]:
-    """What was written down of a cylinder's losses, latest first, with who did."""
-    return ExplainedLoss.objects.filter(cylinder=cylinder).select_related("by").order_by("-at", "-id")
