@@ -129,6 +129,18 @@ def test_the_room_temperature_of_the_check_is_that_of_the_gas(asked, assistant):
     assert (state.celsius, state.is_assumed_c, state.gauge_bar) == (27.0, False, 190.0)
 
 
+def test_gas_that_went_with_no_side_cut_is_in_the_verdict(asked, assistant, at):
+    make_check(assistant)
+    with at("2025-03-04 08:00"):
+        with pytest.raises(Doubtful, match="look for a leak") as raised:
+            make_check(assistant, nitrogen_bar=150.0)
+        check = make_check(assistant, nitrogen_bar=150.0, sure={doubt.key for doubt in raised.value.doubts})
+    assert check.verdict == Verdict.CARE
+    (gone,) = [one for one in check.concerns if one["key"].startswith("room:gas:gone")]
+    assert gone["grade"] == Grade.CARE
+    assert "of nitrogen went" in gone["headline"]
+
+
 def test_asks_about_all_that_looks_wrong_at_once_and_takes_it_when_sure(asked, assistant):
     with pytest.raises(Doubtful) as asking:
         make_check(assistant, room_c=68.0, room_rh=4.0)
