@@ -1,6 +1,9 @@
 """How long things last: lives that ended and lives still running, in hours.
 
-A life is `hours` and whether it `ended` (True) or was still running, or was cut short by something else (False).
+A life is `hours` and whether it `ended` (True) or was still running, or was cut short by something else (False). One
+that came into view only at an age `entered` (left-truncated) there: that it had reached that age is taken as given,
+so it says nothing of lives that never did.
+
 Whatever answers `survival(hours)` is a life law here: a Weibull with known figures, one fitted to many lives, or the
 posterior that starts from the shop's own guess and works from no ended life on.
 """

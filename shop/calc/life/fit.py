@@ -7,7 +7,7 @@ from statistics import NormalDist
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from shop.calc.bounds import chance, number
-from shop.calc.life.lives import check_lives
+from shop.calc.life.lives import check_entries, check_lives
 from shop.calc.life.weibull import MOST_HOURS, Weibull
 
 if TYPE_CHECKING:
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 #: Lives more alike than this shape says can't be told from equal ones.
 _MOST_SHAPE = 1000.0
+#: And below this one they are no Weibull's: with lives that entered late the likelihood may rise all the way down.
+_LEAST_SHAPE = 0.05
+_LOOKED_AT = 80
 
 
 class Interval(NamedTuple):
@@ -44,12 +47,14 @@ class WeibullIntervals:
 class _Likelihood:
     """What the likelihood needs: log hours over the longest life, so that no power can run over."""
 
-    def __init__(self, hours: list[float], ended: list[bool]) -> None:
+    def __init__(self, hours: list[float], ended: list[bool], entered: list[float]) -> None:
         import numpy as np
 
         self.longest = max(hours)
         # a life still running at 0 hours says nothing
         self.u: NDArray[Any] = np.log([h / self.longest for h in hours if h > 0])
+        # what a life had behind it when it came into view is taken off again: its hazard up to there was not seen
+        self.before: NDArray[Any] = np.log([h / self.longest for h in entered if h > 0])
         self.failures = sum(ended)
         gone = [math.log(h / self.longest) for h, over in zip(hours, ended, strict=True) if over]
         self.sum_gone = math.fsum(gone)
@@ -58,20 +63,29 @@ class _Likelihood:
 
     def powers(self, shape: float) -> tuple[float, float, float]:
         """Sum of (t/longest)^shape, and with log t and its square as weights."""
-        w = self._np.exp(shape * self.u)
-        wu = w * self.u
-        return float(w.sum()), float(wu.sum()), float((wu * self.u).sum())
+        s0, s1, s2 = self._sums(shape, self.u)
+        if not len(self.before):
+            return s0, s1, s2
+        b0, b1, b2 = self._sums(shape, self.before)
+        return s0 - b0, s1 - b1, s2 - b2
+
+    def _sums(self, shape: float, logs: "NDArray[Any]") -> tuple[float, float, float]:
+        w = self._np.exp(shape * logs)
+        wu = w * logs
+        return float(w.sum()), float(wu.sum()), float((wu * logs).sum())
 
     def score(self, shape: float) -> float:
-        """d logL / d shape along the best scale, over -failures; rises with shape, 0 at the maximum."""
+        """d logL / d shape along the best scale, over -failures; rises with shape where none entered late."""
         s0, s1, _ = self.powers(shape)
         return s1 / s0 - 1 / shape - self.mean_gone
 
     def slope(self, shape: float, log_scale: float) -> float:
         """d logL / d shape with the scale held; falls with shape. Powers that would run over are cut off."""
-        v = self.u - log_scale
-        held = float((self._np.exp(self._np.minimum(shape * v, 600.0)) * v).sum())
+        held = self._held(shape, self.u - log_scale) - self._held(shape, self.before - log_scale)
         return self.failures / shape + self.sum_gone - self.failures * log_scale - held
+
+    def _held(self, shape: float, v: "NDArray[Any]") -> float:
+        return float((self._np.exp(self._np.minimum(shape * v, 600.0)) * v).sum())
 
     def best_scale(self, shape: float) -> float:
         """log(scale/longest) that is best for a shape."""
@@ -158,6 +172,8 @@ def _best_shape(lives: _Likelihood, log_scale: float) -> float:
     """The shape that is best for a scale: where the likelihood, concave in the shape, stops rising."""
     from scipy.optimize import brentq
 
+    if len(lives.before):  # then it need not be concave
+        return _best_of_many(lambda shape: lives.loglik(shape, log_scale))
     low = high = 0.0
     while lives.slope(math.exp(low), log_scale) < 0:
         low -= 2
@@ -165,6 +181,20 @@ def _best_shape(lives: _Likelihood, log_scale: float) -> float:
         high += 1
     found = brentq(lambda log_shape: lives.slope(math.exp(log_shape), log_scale), low, high, xtol=1e-13)
     return math.exp(float(found))
+
+
+def _best_of_many(loglik: Callable[[float], float]) -> float:
+    """The shape at which a likelihood is greatest, of those looked at, refined between its neighbours."""
+    from scipy.optimize import minimize_scalar
+
+    step = (math.log(_MOST_SHAPE) - math.log(_LEAST_SHAPE)) / _LOOKED_AT
+    logs = [math.log(_LEAST_SHAPE) + step * place for place in range(_LOOKED_AT + 1)]
+    best = max(logs, key=lambda log_shape: loglik(math.exp(log_shape)))
+    found = minimize_scalar(
+        lambda log_shape: -loglik(math.exp(log_shape)), bounds=(best - step, best + step), method="bounded",
+        options={"xatol": 1e-11},
+    )  # fmt: skip
+    return math.exp(float(found.x))
 
 
 def _cross(short: Callable[[float], float], centre: float, side: int) -> float:
@@ -181,23 +211,31 @@ def _cross(short: Callable[[float], float], centre: float, side: int) -> float:
     return float(brentq(short, inner, outer, xtol=1e-12))
 
 
-def fit_weibull(hours: Iterable[float], ended: Iterable[bool]) -> WeibullFit:
-    """The Weibull most likely to have given these lives; those not ended are right-censored.
+def fit_weibull(hours: Iterable[float], ended: Iterable[bool], *, entered: Iterable[float] = ()) -> WeibullFit:
+    """The Weibull most likely to have given these lives; those not ended are right-censored, those that came into view
+    at an age (`entered`, hours; all from 0 on if none are given) left-truncated: f(t)/S(age), S(t)/S(age).
 
     The score for the shape alone has one root, found by SciPy's brentq; the scale follows in closed form (Lawless,
-    Statistical Models and Methods for Lifetime Data, ch. 5, from memory). ValueError if no life has ended, or none that
-    ended was outlived by another (the likelihood then has no maximum), or lives are too alike for a shape up to 1000.
+    Statistical Models and Methods for Lifetime Data, ch. 5, from memory). With lives that entered late there may be
+    several roots, or none: the greatest maximum is taken. ValueError if there is none, if no life has ended, or none
+    that ended was outlived by another (the likelihood then has no maximum), or lives are too alike for a shape up to
+    1000.
     """
     times, flags = check_lives(hours, ended)
+    ages = check_entries(entered, times, flags)
     if not any(flags):
         raise ValueError("ended must be true of at least one life: with none there is nothing to fit.")
     from scipy.optimize import brentq
 
-    lives = _Likelihood(times, flags)
+    lives = _Likelihood(times, flags, ages)
     if not lives.mean_gone < 0 or lives.score(_MOST_SHAPE) <= 0:
         raise ValueError("hours must differ: a life that ended needs another that lasted longer, not all alike.")
     low = 1 / -lives.mean_gone  # the root lies above, since the mean of u weighted is not above 0
-    if low < _MOST_SHAPE and lives.score(low) < 0:
+    if len(lives.before):
+        shape = _best_of_many(lambda one: lives.loglik(one, lives.best_scale(one)))
+        if not 1.01 * _LEAST_SHAPE < shape < 0.99 * _MOST_SHAPE:
+            raise ValueError("hours must tell a shape: with so much of the lives out of view, none is most likely.")
+    elif low < _MOST_SHAPE and lives.score(low) < 0:
         shape = float(brentq(lives.score, low, _MOST_SHAPE, xtol=1e-14, rtol=1e-14))
     else:
         shape = low

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from shop.calc.bounds import chance, number
-from shop.calc.life.lives import check_lives
+from shop.calc.life.lives import check_entries, check_lives
 from shop.calc.life.weibull import MOST_HOURS, check_hours
 
 if TYPE_CHECKING:
@@ -100,27 +100,37 @@ class _Axis(NamedTuple):
 class LifePosterior:
     """What a prior and some lives say together; useful with no life ended, or none at all.
 
-    hours, ended: as for fit_weibull. All answers average over every pair of figures still credible, so they are wide
-    when little is known.
+    hours, ended, entered: as for fit_weibull. All answers average over every pair of figures still credible, so they
+    are wide when little is known.
     """
 
     prior: LifePrior
     hours: tuple[float, ...] = ()
     ended: tuple[bool, ...] = ()
+    entered: tuple[float, ...] = ()
     #: Shapes, logarithms of medians in hours, and weights (sum 1) of the grid's points that still count, flat.
     _shape: "NDArray[Any]" = field(init=False, repr=False, compare=False)
     _log_median: "NDArray[Any]" = field(init=False, repr=False, compare=False)
     _weight: "NDArray[Any]" = field(init=False, repr=False, compare=False)
 
-    def __init__(self, prior: LifePrior, hours: Iterable[float] = (), ended: Iterable[bool] = ()) -> None:
+    def __init__(
+        self,
+        prior: LifePrior,
+        hours: Iterable[float] = (),
+        ended: Iterable[bool] = (),
+        *,
+        entered: Iterable[float] = (),
+    ) -> None:
         if not isinstance(prior, LifePrior):
             raise ValueError("prior must be a LifePrior.")
         times, flags = check_lives(hours, ended)
+        ages = check_entries(entered, times, flags)
         keep = object.__setattr__  # frozen from here on
         keep(self, "prior", prior)
         keep(self, "hours", tuple(times))
         keep(self, "ended", tuple(flags))
-        shape, log_median, weight = _grid(prior, times, flags)
+        keep(self, "entered", tuple(ages))
+        shape, log_median, weight = _grid(prior, times, flags, ages)
         keep(self, "_shape", shape)
         keep(self, "_log_median", log_median)
         keep(self, "_weight", weight)
@@ -302,17 +312,21 @@ def _falls_through(short: "Callable[[float], float]", low: float, high: float) -
     return middle
 
 
-def _grid(prior: LifePrior, times: list[float], flags: list[bool]) -> "tuple[NDArray[Any], NDArray[Any], NDArray[Any]]":
+def _grid(
+    prior: LifePrior, times: list[float], flags: list[bool], ages: list[float]
+) -> "tuple[NDArray[Any], NDArray[Any], NDArray[Any]]":
     """Shapes, logarithms of medians, and weights where the posterior still counts.
 
     A coarse grid over all that prior and lives could mean, then a fine one over where the weight was found. The sum
-    over lives depends on the shape only, so its cost does not grow with the number of scales.
+    over lives depends on the shape only, so its cost does not grow with the number of scales. A life that came into
+    view at an age has the hazard up to there taken off: f(t)/S(age), S(t)/S(age).
     """
     import numpy as np
 
     median_mid, median_sd = math.log(prior.expected_hours), math.log(prior.factor) / _Z90
     wear_mid, wear_sd = math.log(prior.wear), math.log(prior.wear_sure) / _Z90
     logs = np.log([time for time in times if time > 0])
+    before = np.log([age for age in ages if age > 0])
     gone = np.log([time for time, over in zip(times, flags, strict=True) if over])
     shift = float(logs.max()) if len(logs) else 0.0
 
@@ -325,8 +339,11 @@ def _grid(prior: LifePrior, times: list[float], flags: list[bool]) -> "tuple[NDA
             - 0.5 * ((log_shape[:, None] - wear_mid) / wear_sd) ** 2
         )
         if len(logs):
-            # log of the sum over lives of t^shape, as a column
-            sums = np.log(np.exp(shape * (logs[None, :] - shift)).sum(axis=1))[:, None] + shape * shift
+            # log of the sum over lives of t^shape, less what was behind those that entered late, as a column
+            powers = np.exp(shape * (logs[None, :] - shift)).sum(axis=1)
+            if len(before):
+                powers = np.maximum(powers - np.exp(shape * (before[None, :] - shift)).sum(axis=1), 1e-300)
+            sums = np.log(powers)[:, None] + shape * shift
             found = found - np.exp(np.minimum(sums - shape * log_scale, 300.0))
         if len(gone):
             found = found + len(gone) * (np.log(shape) - shape * log_scale) + (shape - 1) * gone.sum()

@@ -16,7 +16,7 @@ def _power(base: float, exponent: float) -> float:
     """base^exponent, infinite where it runs over."""
     try:
         return float(base**exponent)
-    except OverflowError:
+    except (OverflowError, ZeroDivisionError):  # the latter where a base so small came out as 0
         return math.inf
 
 
