@@ -90,7 +90,9 @@ def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits,
     overruled = queries.overruled_today()
     total_s = sum(side.play_s for side in due)
     chances = {fitting.pk: outlooks[fitting.life_id].chance(total_s) for fitting in fitted} if due else {}
-    best = max(chances.values(), default=1.0)
+    # What one of unknown age can do at most is no reason to think that another need not be fitted.
+    sound = [fitting.pk for fitting in fitted if outlooks[fitting.life_id].age_is_known]
+    best = max((chances[pk] for pk in sound or chances), default=1.0) if due else 1.0
     for fitting in fitted:
         stylus, outlook = fitting.life.stylus, outlooks[fitting.life_id]
         chance = chances.get(fitting.pk, 1.0)
@@ -101,13 +103,14 @@ def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits,
             grade = Grade.HOLD if chance < limits.hold_below and best < limits.hold_below else Grade.CARE
             advice = queries.advice(fitting.life, outlook, due, limits, today=today)
             word = covered.word_on(queries.Matter.LIFE, queries.life_grade(chance, limits))
+            said = f"{outlook.at_most}{chance_words(chance)}"
             yield Concern(
                 key=f"cutting:life:{fitting.life_id}",
                 grade=Grade.NOTE if word else grade,
                 subject=str(stylus),
-                headline=f"{stylus} may not finish today's sides: the chance that it does is {chance_words(chance)}",
+                headline=f"{stylus} may not finish today's sides: the chance that it does is {said}",
                 reason=(
-                    f"It has cut {outlook.hours:.1f} h; today's {_count(len(due), 'side takes', 'sides take')} "
+                    f"It has cut {outlook.cut_words}; today's {_count(len(due), 'side takes', 'sides take')} "
                     f"{minutes_words(total_s)}. {outlook.basis} The shop's own limits: care below "
                     f"{chance_words(limits.care_below)}, hold below {chance_words(limits.hold_below)}. This is advice."
                     f"{_overruled(word)}"
@@ -124,7 +127,7 @@ def _lives(fitted: list[Fitting], due: list[BookingSide], limits: CuttingLimits,
                 subject=str(stylus),
                 headline=f"{stylus} is past the hours expected of it",
                 reason=(
-                    f"It has cut {outlook.hours:.1f} h; the shop expects {stylus.kind.expected_h:g} h of a fresh "
+                    f"It has cut {outlook.cut_words}; the shop expects {stylus.kind.expected_h:g} h of a fresh "
                     f"{stylus.kind} ({stylus.kind.get_sureness_display()})."
                 ),
                 what_to_do="Look at the tip before the next side.",

@@ -11,7 +11,7 @@ from shop.calc import units
 from shop.carrying.lists import Export, Lines
 from shop.cutting import plans, queries
 from shop.cutting.filters import CostFilter, SideFilter, booking_state
-from shop.cutting.models import Booking, BookingSide, Master, NoiseLevel, PlanFigures, Side, Stylus
+from shop.cutting.models import Booking, BookingSide, Life, Master, NoiseLevel, PlanFigures, Side, Stylus
 from shop.cutting.queries import Traced, is_withdrawn
 from shop.cutting.queries.bookings import good_cut
 from shop.cutting.traced import booking_state as state_words
@@ -158,13 +158,19 @@ def _styli(batch: list[Stylus]) -> Lines:
                 life.ended_at,
                 life.get_end_reason_display(),
                 life.end_note,
-                round(life.hours, 4),
+                _before(life),
+                round(life.cut_s / 3600, 4),
                 round(life.metres, 1),
                 life.sides,
                 life.cost,
             )
         if not lives:
-            yield (*head, *(None,) * 8, stylus.cost)
+            unused = queries.state_of(stylus).next_life
+            yield (*head, *(None,) * 5, _before(unused), *(None,) * 3, stylus.cost)
+
+
+def _before(life: Life) -> object:
+    return "not known" if life.before_s is None else round(life.before_s / 3600, 4)
 
 
 # Noise ----------------------------------------------------------------------------------------------------------------
@@ -283,7 +289,8 @@ EXPORTS = (
         (
             "Stylus", "Kind", "Where", "From lot", "Came in", "Retired", "Retired because", "Note", "Tip radius, µm",
             "Tip angle, °", "From", "Life", "Began",
-            "Ended", "Ended because", "About its end", "Hours cut", "Metres of groove", "Sides", "Edge cost",
+            "Ended", "Ended because", "About its end", "Hours cut before it came", "Hours cut here",
+            "Metres of groove", "Sides", "Edge cost",
         ),
         _styli_asked,
         ("mark",),

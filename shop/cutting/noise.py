@@ -103,15 +103,18 @@ def _chart(levels: Sequence[Level]) -> list[EwmaPoint]:
     return ewma_chart([one for one in apart if one is not None], 0.0, 1.0, weight=WEIGHT, width=WIDTH)
 
 
-def with_hours(levels: Iterable[NoiseLevel], sides: Iterable[tuple[object, int, int]]) -> list[Level]:
+def with_hours(
+    levels: Iterable[NoiseLevel], sides: Iterable[tuple[object, int, int]], before_s: int = 0
+) -> list[Level]:
     """Each level with the hours cut by then, in their order. sides: (end of the cut, key, seconds) of the life's sides
-    that stand, in their order; a level of a side counts that side, one of a test cut all that ended by then."""
+    that stand, in their order; a level of a side counts that side, one of a test cut all that ended by then. before_s:
+    what the edge had cut before any of them."""
     ended, keys, seconds = [], [], []
     for at, key, cut_s in sides:
         ended.append(at)
         keys.append(key)
         seconds.append(cut_s)
-    total = [0, *accumulate(seconds)]
+    total = [*accumulate(seconds, initial=before_s)]
     place_of = {key: place for place, key in enumerate(keys, 1)}
     found = []
     for row in levels:
@@ -129,7 +132,8 @@ def of_life(life: Life, limit_db: float | None) -> Noise:
         return read([], life.hours, limit_db)
     sides = Side.objects.filter(life=life, withdrawal__isnull=True).order_by("at", "id")
     looks = EdgeLook.objects.filter(life=life).values_list("at", flat=True)
-    return read(with_hours(rows, sides.values_list("at", "id", "cut_s")), life.hours, limit_db, looks)
+    levels = with_hours(rows, sides.values_list("at", "id", "cut_s"), life.before_s or 0)
+    return read(levels, life.hours, limit_db, looks)
 
 
 def above_reference(level_db: float, *, field: str) -> list[Doubt]:
@@ -151,7 +155,7 @@ def look_again(life: Life) -> None:
     """Work out anew what is kept on the life."""
     if not NoiseLevel.objects.filter(life=life).exists():
         return
-    fresh = Life.objects.get(pk=life.pk)
+    fresh = Life.objects.select_related("stylus").get(pk=life.pk)
     limits = own_row(CuttingLimits)
     noise = of_life(fresh, limits.noise_db)
     soonest, expected = (noise.crossing.soonest, noise.crossing.expected) if noise.crossing else (None, None)
@@ -170,7 +174,7 @@ def look_at_all_again() -> None:
 
 
 def _age_s(life: Life, ahead_h: float | None) -> int | None:
-    """The seconds the life will have cut then; None for never, or further off than is ever cut."""
+    """The seconds the life will have cut here by then; None for never, or further off than is ever cut."""
     if ahead_h is None:
         return None
     age = life.cut_s + 3600 * ahead_h

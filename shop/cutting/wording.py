@@ -4,12 +4,17 @@ from django.utils import timezone
 
 from shop.calc import units
 from shop.calc.groove import Disc, SidePlan
-from shop.cutting.models import DiscSize, Side
+from shop.cutting.models import DiscSize, Life, Overruling, Side, TipPhoto
 from shop.people.fields import unit_for
 from shop.people.models import Units
 from shop.wording import chance_words
 
-__all__ = ["chance_words", "fit_words", "level_words", "master_words", "minutes_words", "source_words"]
+__all__ = ["age_words", "chance_words", "fit_words", "level_words", "master_words", "minutes_words", "source_words"]
+
+
+def age_words(of: Life | TipPhoto | Overruling) -> str:
+    """The hours an edge has cut, here and before: "12.5", "at least 3.0"."""
+    return f"{'' if of.age_is_known else 'at least '}{of.age_s / 3600:.1f}"
 
 
 def minutes_words(seconds: float) -> str:

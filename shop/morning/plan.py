@@ -83,7 +83,11 @@ def plan_of_day(day: date, now: datetime) -> Plan:
     spoken = edge_words(fitted)
     best = max(
         fitted,
-        key=lambda fitting: (fitting.life_id not in spoken, outlook_of[fitting.life_id].chance(needs.cut_s)),
+        key=lambda fitting: (
+            fitting.life_id not in spoken,
+            outlook_of[fitting.life_id].age_is_known,  # of another one knows only what it can do at most
+            outlook_of[fitting.life_id].chance(needs.cut_s),
+        ),
         default=None,
     )
     blanks = _Blanks(blank_stock(day))
@@ -181,6 +185,10 @@ class _Stylus:
             return Mark(share=None, words=self.edge, enough=False)
         chance = self.outlook.chance(cut_s)
         enough = chance >= self.care_below
+        if not self.outlook.age_is_known:
+            if enough:
+                return Mark(share=None, words="age not known", enough=None)
+            return Mark(share=None, words=f"at most {percent(chance)}{of_what}", enough=False)
         return Mark(share=chance, words=f"{'' if enough else 'only '}{percent(chance)}{of_what}", enough=enough)
 
 
@@ -291,7 +299,7 @@ def _stylus_sum(stylus: _Stylus, cut_s: int) -> str:
     if stylus.outlook is None:
         return wanted
     which = "" if not stylus.others else ", the best of those in the heads"
-    return f"{wanted}, {stylus.outlook.hours:.1f} h cut so far{which}"
+    return f"{wanted}, {stylus.outlook.cut_words} cut so far{which}"
 
 
 def _stylus_short(stylus: _Stylus) -> str:

@@ -115,7 +115,7 @@ def test_the_cheapest_age_is_that_of_the_costs_here(bench):
     actions.add_stylus(by=bench.engineer, once=once(), mark="R-5", kind=bench.kind, lot=lot)
     costs = queries.change_costs(bench.kind)
     assert (costs.edge, costs.is_enough) == (None, False), "none of them was fitted yet"
-    actions.change_stylus(by=bench.engineer, once=once(), stylus=bench.stylus, version=1, price=Decimal(80))
+    actions.change_stylus(by=bench.engineer, once=once(), stylus=bench.stylus, version=1, before_h=0, price=Decimal(80))
     say_costs(bench.engineer, change_stylus=Decimal(20), spoiled_side=Decimal(300))
     costs = queries.change_costs(bench.kind)
     assert (costs.planned, costs.failure) == (100.0, 400.0)
@@ -137,7 +137,7 @@ def test_the_cheapest_age_is_that_of_the_costs_here(bench):
 
 
 def test_a_re_lapped_edge_costs_what_re_lapping_did(bench):
-    actions.change_stylus(by=bench.engineer, once=once(), stylus=bench.stylus, version=1, price=Decimal(80))
+    actions.change_stylus(by=bench.engineer, once=once(), stylus=bench.stylus, version=1, before_h=0, price=Decimal(80))
     actions.send_stylus_away(by=bench.engineer, once=once(), stylus=bench.stylus, sent_to="Loft", reason="worn")
     actions.take_stylus_back(by=bench.engineer, once=once(), stylus=bench.stylus, came_back="fresh", price=Decimal(40))
     actions.fit_stylus(by=bench.engineer, once=once(), stylus=bench.stylus, lathe=bench.lathe)
@@ -305,7 +305,14 @@ def test_a_kind_shows_curve_steps_guess_and_lives(bench, client_of, assistant, e
 
 def test_what_is_known_of_a_stylus_is_changed(bench, client_of, engineer):
     where = address("change-stylus", bench.stylus.pk)
-    facts = {"once": str(once()), "version": 1, "tip_radius_um": "5.5", "tip_angle_deg": "88", "price": "79,50"}
+    facts = {
+        "once": str(once()),
+        "version": 1,
+        "before_h": "0",
+        "tip_radius_um": "5.5",
+        "tip_angle_deg": "88",
+        "price": "79,50",
+    }
     for _ in range(2):
         assert client_of(engineer).post(where, facts).status_code == 302
     bench.stylus.refresh_from_db()

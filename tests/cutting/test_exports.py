@@ -70,7 +70,7 @@ def test_styli_go_out_life_by_life(bench, client_of, visitor):
     make_stylus(bench.engineer, bench.kind, "R-2")
     client = client_of(visitor)
     in_use = lines(client, "styli")
-    assert told(in_use, "Stylus", "Where", "Life", "Hours cut", "Sides") == [
+    assert told(in_use, "Stylus", "Where", "Life", "Hours cut here", "Sides") == [
         ("R-1", "in Lathe", "1", "0.3", "1"),
         ("R-2", "in the drawer", "", "", ""),
     ]

@@ -21,6 +21,8 @@ from shop.wording import in_full
 
 #: The included angles that may be entered for a tip: wide enough for any, narrow enough to catch a slip.
 TIP_ANGLE_DEG = (60.0, 120.0)
+#: The hours that an edge may have cut before it was kept here.
+BEFORE_H = (0.0, 1000.0)
 
 
 @action(roles=HANDS)
@@ -33,11 +35,14 @@ def add_stylus(
     lot: Lot | None = None,
     tip_radius_um: float | None = None,
     tip_angle_deg: float | None = None,
+    before_h: float | None = 0.0,
     supplier: Supplier | None = None,
     price: Decimal | None = None,
     note: str = "",
 ) -> Stylus:
     """Enter a stylus by the mark on its box or shank.
+
+    before_h: what its edge had cut before it was kept here, None where nobody knows.
 
     If it comes out of a stock lot, one is used from that lot in the same transaction: from then on it is known by its
     mark, and supplier and price are the lot's. Refuses a mark that is taken, a lot of something else, and one that is
@@ -52,6 +57,7 @@ def add_stylus(
         lot=lot,
         received_on=not_after_today(received_on or (lot.received_on if lot else clock.today()), field="received_on"),
         **_tip(tip_radius_um, tip_angle_deg),
+        before_s=_before(before_h),
         **_source(lot, supplier, price),
         note=words(note, field="note", longest=300),
     )
@@ -71,16 +77,19 @@ def change_stylus(
     by: Person,
     stylus: Stylus,
     version: int,
+    before_h: float | None,
     tip_radius_um: float | None = None,
     tip_angle_deg: float | None = None,
     supplier: Supplier | None = None,
     price: Decimal | None = None,
     note: str = "",
 ) -> Stylus:
-    """Say what its tip measures, and of one that came out of no lot from whom it came and for how much."""
+    """Say what its tip measures, what the edge it came with had cut before (before_h; None where nobody knows), and of
+    one that came out of no lot from whom it came and for how much. Its hours and what is left of it change at once."""
     held = still_as_read(stylus, version)
     for field, value in (_tip(tip_radius_um, tip_angle_deg) | _source(held.lot, supplier, price)).items():
         setattr(held, field, value)
+    held.before_s = _before(before_h)
     held.note = words(note, field="note", longest=300)
     held.version += 1
     held.save()
@@ -276,6 +285,10 @@ def _tip(radius_um: float | None, angle_deg: float | None) -> dict[str, float | 
     if angle_deg is not None:
         rules.between(angle_deg, *TIP_ANGLE_DEG, field="tip_angle_deg", unit="degrees")
     return {"tip_radius_um": tip_radius(radius_um), "tip_angle_deg": angle_deg}
+
+
+def _before(hours: float | None) -> int | None:
+    return None if hours is None else round(3600 * rules.between(hours, *BEFORE_H, field="before_h", unit="hours"))
 
 
 def _source(lot: Lot | None, supplier: Supplier | None, price: Decimal | None) -> dict[str, Supplier | Decimal | None]:

@@ -10,6 +10,7 @@ from shop.cutting.actions.running import pressed, seconds_of
 from shop.cutting.forms.sides import LogSideForm
 from shop.cutting.models import BookingSide, RunningSide
 from shop.cutting.rules import clock_words
+from shop.cutting.wording import age_words
 from shop.press.forms import PressForm
 
 
@@ -61,7 +62,7 @@ class StartSideForm(PressedForm, LogSideForm):
         self.fields["stylus"].choices = [  # type: ignore[attr-defined]
             (
                 one.pk,
-                f"{one.lathe}: {one.life.stylus}, {one.life.hours:.1f} h"
+                f"{one.lathe}: {one.life.stylus}, {age_words(one.life)} h"
                 + (", a side runs on it" if one.lathe_id in running else ""),
             )
             for one in there

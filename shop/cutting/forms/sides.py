@@ -12,6 +12,7 @@ from shop.cutting.actions.checks import OVERRULE
 from shop.cutting.actions.lists import LEVEL_DB
 from shop.cutting.fields import MinutesField, PitchField
 from shop.cutting.models import BookingSide, DiscSize, Fitting, Outcome, RejectReason, Speed
+from shop.cutting.wording import age_words
 from shop.people.fields import QuantityField
 from shop.press.fields import MomentField, NumberField
 from shop.press.forms import PressForm
@@ -171,7 +172,7 @@ def _first_values(wanted: BookingSide | None) -> dict[str, Any]:
 
 
 def _fitting_words(fitting: Fitting) -> str:
-    hours = f"{fitting.life.stylus} in {fitting.lathe}, {fitting.life.hours:.1f} h"
+    hours = f"{fitting.life.stylus} in {fitting.lathe}, {age_words(fitting.life)} h"
     return hours if fitting.off_at is None else f"{hours} (taken off)"
 
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from shop import clock
 from shop.cutting import queries
 from shop.cutting.actions.lists import LEVEL_DB
-from shop.cutting.actions.styli import TIP_ANGLE_DEG
+from shop.cutting.actions.styli import BEFORE_H, TIP_ANGLE_DEG
 from shop.cutting.fields import TipRadiusField
 from shop.cutting.models import CameBack, EndReason, Fitting, Lathe, NoiseLevel, Side, Stylus, StylusKind
 from shop.cutting.wording import level_words
@@ -31,8 +31,18 @@ class LotChoice(forms.ModelChoiceField):
 
 
 class TipFields(PlainForm):
-    """What a tip measures, and of a stylus that came out of no stock lot from whom it came and for how much."""
+    """What a tip measures, what its edge had cut before it was kept here, and of a stylus that came out of no stock lot
+    from whom it came and for how much."""
 
+    before_h = NumberField(
+        label="Hours its edge had cut before it came here",
+        low=BEFORE_H[0],
+        high=BEFORE_H[1],
+        unit="h",
+        required=False,
+        initial=0,
+        help_text="0 for a fresh edge. Empty if nobody knows: then nothing is claimed of the hours it has left.",
+    )
     tip_radius_um = TipRadiusField(help_text="As its maker gives it, or as measured. Empty: as usual for its kind.")
     tip_angle_deg = NumberField(
         label="Angle of the tip", low=TIP_ANGLE_DEG[0], high=TIP_ANGLE_DEG[1], unit="°", required=False
@@ -40,12 +50,18 @@ class TipFields(PlainForm):
     supplier = forms.ModelChoiceField(
         Supplier.objects.order_by("name"), label="From", required=False, empty_label="not known"
     )
-    price = CostField(label="Price", low=0, high=999_999, required=False)
+    price = CostField(
+        label="Price",
+        low=0,
+        high=999_999,
+        required=False,
+        help_text="As new, even if its edge had cut before: each hour bears its share of a whole life.",
+    )
     note = forms.CharField(label="Note", max_length=300, required=False)
 
 
 class AddStylusForm(TipFields, PressForm):
-    field_order = ("mark", "kind", "lot", "received_on")
+    field_order = ("mark", "kind", "before_h", "lot", "received_on")
 
     mark = forms.CharField(label="Mark on the box or shank", max_length=40)
     kind = forms.ModelChoiceField(StylusKind.objects.filter(is_active=True), label="Kind", empty_label=None)
@@ -72,6 +88,9 @@ class ChangeStylusForm(TipFields, ChangeForm):
         super().__init__(data, person=person, row=row, **rest)
         if row.lot_id is not None:
             del self.fields["supplier"], self.fields["price"]
+
+    def kept(self, row: Stylus) -> dict[str, Any]:
+        return {**super().kept(row), "before_h": row.before_h}
 
 
 class FitStylusForm(UnderEye, PressForm):

@@ -69,7 +69,8 @@ class Stylus(models.Model):
     """One stylus, known by the mark on its box or shank.
 
     tip_radius_um, tip_angle_deg: of its tip, as its maker gives them or as measured; None where nobody has said, and
-    its kind's radius is meant. supplier, price: of one that came out of no stock lot; else the lot's are meant.
+    its kind's radius is meant. before_s: what the edge it came with had cut before it was kept here, None where nobody
+    knows. supplier, price: of one that came out of no stock lot; else the lot's are meant.
     """
 
     mark = models.CharField("mark on the box or shank", max_length=40, unique=True)
@@ -78,6 +79,7 @@ class Stylus(models.Model):
     received_on = models.DateField()
     tip_radius_um = models.FloatField("radius of the tip", null=True, blank=True)
     tip_angle_deg = models.FloatField("angle of the tip", null=True, blank=True)
+    before_s = models.PositiveIntegerField("cut before it came", null=True, blank=True, default=0)
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     price = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
     retired_at = models.DateTimeField(null=True, blank=True)
@@ -112,6 +114,11 @@ class Stylus(models.Model):
         return self.kind.tip_radius_um if self.tip_radius_um is None else self.tip_radius_um
 
     @property
+    def before_h(self) -> float | None:
+        """Hours that the edge it came with had cut before it was kept here; None where nobody knows."""
+        return None if self.before_s is None else self.before_s / 3600
+
+    @property
     def came_from(self) -> Supplier | None:
         return self.lot.supplier if self.lot is not None else self.supplier
 
@@ -124,10 +131,11 @@ class Stylus(models.Model):
 class Life(models.Model):
     """The stretch of a stylus from a fresh (or re-lapped) edge to its end.
 
-    cut_s, length_mm, sides: sums over its sides that were not withdrawn, kept in the transaction that logs a side.
+    cut_s, length_mm, sides: sums over its sides that were not withdrawn, kept in the transaction that logs a side. What
+    the edge had cut before it was kept here is its stylus's to say (before_s), and counts in its age besides.
     relapped: the time away that made the edge, None for the edge it came with. noise_*: what its noise levels say, kept
     whenever they change (shop.cutting.noise): whether the last is above the shop's limit, whether they jumped, and the
-    seconds of cutting at which one more may first lie above the limit, and is expected to.
+    seconds of cutting here at which one more may first lie above the limit, and is expected to.
     """
 
     stylus = models.ForeignKey(Stylus, on_delete=models.PROTECT, related_name="lives")
@@ -171,8 +179,23 @@ class Life(models.Model):
         return self.relapped.price if self.relapped is not None else self.stylus.cost
 
     @property
+    def before_s(self) -> int | None:
+        """What its edge had cut before it was kept here, of the one the stylus came with; None where nobody knows."""
+        return self.stylus.before_s if self.number == 1 else 0
+
+    @property
+    def age_is_known(self) -> bool:
+        return self.before_s is not None
+
+    @property
+    def age_s(self) -> int:
+        """What its edge has cut, here and before; at least that, where its age is not known."""
+        return (self.before_s or 0) + self.cut_s
+
+    @property
     def hours(self) -> float:
-        return self.cut_s / 3600
+        """`age_s` in hours."""
+        return self.age_s / 3600
 
     @property
     def metres(self) -> float:
@@ -288,6 +311,15 @@ class TipPhoto(models.Model):
     def __str__(self) -> str:
         return f"photograph of {self.stylus}"
 
+    @property
+    def age_is_known(self) -> bool:
+        return self.life is None or self.life.age_is_known
+
+    @property
+    def age_s(self) -> int:
+        """What the edge had cut by then, as `Life.age_s`."""
+        return self.cut_s + ((self.life.before_s or 0) if self.life is not None else 0)
+
     def get_absolute_url(self) -> str:
         return reverse("cutting:tip-photo", args=[self.name])
 
@@ -315,6 +347,15 @@ class Overruling(models.Model):
 
     def __str__(self) -> str:
         return f"overruling of {self.life}"
+
+    @property
+    def age_is_known(self) -> bool:
+        return self.life.age_is_known
+
+    @property
+    def age_s(self) -> int:
+        """What the edge had cut by then, as `Life.age_s`."""
+        return self.cut_s + (self.life.before_s or 0)
 
     def get_absolute_url(self) -> str:
         return self.life.stylus.get_absolute_url()

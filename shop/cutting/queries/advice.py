@@ -17,7 +17,7 @@ from shop.concern import Grade
 from shop.cutting.models import Blame, BookingSide, CostFigures, CuttingLimits, Life, Side, Stylus, StylusKind
 from shop.cutting.queries.bookings import uncut_sides
 from shop.cutting.queries.costing import cost_figures
-from shop.cutting.queries.styli import Outlook, doubted_edges, limits, stylus_outlook
+from shop.cutting.queries.styli import AGE_NOT_KNOWN, Outlook, doubted_edges, limits, stylus_outlook
 from shop.cutting.wording import chance_words
 
 #: From how many of the latest edges and sides the prices of one are taken.
@@ -205,7 +205,7 @@ def advice(
         *_by_cost(outlook, sides, change),
     ]
     if not found:
-        return _goes_on(outlook, sides, limits)
+        return _goes_on(outlook, sides, limits) if outlook.age_is_known else _cannot_say(outlook, sides)
     first = min(one.place for one in found)
     told = sorted(found, key=lambda one: one.place != first)  # stable: what comes first, then the rest as it is
     before = sides[first] if sides else None
@@ -218,7 +218,7 @@ def advice(
         ]
     return Advice(
         at_once[0].sentence if at_once else _change_before(before, first, today),
-        tuple(one.reason for one in told),
+        (*(one.reason for one in told), *(() if outlook.age_is_known else (AGE_NOT_KNOWN,))),
         before=before,
         at=first,
         against=tuple(told),
@@ -276,7 +276,7 @@ def _by_chance(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLi
         chance = outlook.chance(cut_s)
         if chance < limits.care_below:
             least = chance_words(limits.care_below)
-            said = chance_words(chance)
+            said = f"{outlook.at_most}{chance_words(chance)}"
             through = "to its end" if place == 0 else "to the end of that side"
             due_s = sum(side.play_s for side in sides if side.booking.cut_on <= today)
             reason = (
@@ -307,16 +307,16 @@ def _by_cost(outlook: Outlook, sides: Sequence[BookingSide], change: Replacement
         return
     hours = outlook.hours
     if not sides and hours >= change.hours:
-        yield Against(Matter.COST, Grade.NOTE, 0, _cheapest(change.hours, hours))
+        yield Against(Matter.COST, Grade.NOTE, 0, _cheapest(change.hours, outlook))
     for place, side in enumerate(sides):
         if hours + side.play_s / 7200 > change.hours:  # its middle lies past that age: the change is nearer before it
-            yield Against(Matter.COST, Grade.NOTE, place, _cheapest(change.hours, outlook.hours))
+            yield Against(Matter.COST, Grade.NOTE, place, _cheapest(change.hours, outlook))
             return
         hours += side.play_s / 3600
 
 
-def _cheapest(change_h: float, hours: float) -> str:
-    return f"Changing costs least at about {change_h:.1f} h; it has cut {hours:.1f} h."
+def _cheapest(change_h: float, outlook: Outlook) -> str:
+    return f"Changing costs least at about {change_h:.1f} h; it has cut {outlook.cut_words}."
 
 
 def _goes_on(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLimits) -> Advice:
@@ -332,6 +332,21 @@ def _goes_on(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLimi
         (
             f"The chance that it finishes {them} is {chance_words(outlook.chance(cut_s))}; the shop's own limit is "
             f"{chance_words(limits.care_below)}.",
+        ),
+    )
+
+
+def _cannot_say(outlook: Outlook, sides: Sequence[BookingSide]) -> Advice:
+    """Nothing speaks against an edge of which nobody knows the age: that is no word for it."""
+    if not sides:
+        return Advice("Nothing is booked that it would have to cut.", (AGE_NOT_KNOWN,))
+    it = "it" if len(sides) == 1 else "them"
+    most = chance_words(outlook.chance(sum(side.play_s for side in sides)))
+    return Advice(
+        "How long it will last cannot be said: go by the microscope and the silent groove.",
+        (
+            AGE_NOT_KNOWN,
+            f"Had it been fresh then, the chance that it finishes {it} would be {most}. It is that at most.",
         ),
     )
 

@@ -56,7 +56,7 @@ def whereabouts(stylus: Stylus) -> list[Whereabout]:
 
 def photos_of(stylus: Stylus) -> QuerySet[TipPhoto]:
     """Its photographs, latest first."""
-    return stylus.photos.select_related("life", "by").order_by("-at", "-id")
+    return stylus.photos.select_related("life__stylus", "by").order_by("-at", "-id")
 
 
 def levels_of(life: Life) -> QuerySet[NoiseLevel]:
@@ -80,8 +80,16 @@ def sides_without_level(stylus: Stylus, or_this: str = "") -> QuerySet[Side]:
 def own_steps(record: Record | Outlook) -> list[LifeStep]:
     """The Kaplan-Meier steps of the shop's own lives of a kind; none where none has worn out."""
     if isinstance(record, Outlook):
-        return kaplan_meier(record.posterior.hours, record.posterior.ended)
-    return kaplan_meier(record.hours, record.worn)
+        lives = record.posterior.hours, record.posterior.ended, record.posterior.entered
+    else:
+        lives = record.hours, record.worn, record.entered
+    hours, worn, entered = lives
+    steps = kaplan_meier(hours, worn, entered=entered)
+    if steps and steps[-1].survival == 0 and steps[-1].hours < max(hours):
+        # So few were seen early that all of them had worn out before the others came: only what was seen whole tells.
+        whole = [place for place, came in enumerate(entered) if came == 0]
+        return kaplan_meier([hours[place] for place in whole], [worn[place] for place in whole])
+    return steps
 
 
 @dataclass(frozen=True)
@@ -97,7 +105,7 @@ def own_fit(record: Record) -> OwnFit | None:
     if record.ended < 3:
         return None
     try:
-        fit = fit_weibull(record.hours, record.worn)
+        fit = fit_weibull(record.hours, record.worn, entered=record.entered)
     except ValueError:  # all alike
         return None
     return OwnFit(fit, fit.intervals(0.9))

@@ -18,10 +18,12 @@ MOST_SIDES = 20_000
 AGE_STEP_H = 2.0
 #: An interval of a share is told at this confidence.
 LEVEL = 0.95
+_NO_AGE = "age not known"
 
 
 class Cut(NamedTuple):
-    """One side, as it is counted here. age_h: what its edge had cut before it."""
+    """One side, as it is counted here. age_h: what its edge had cut before it; None where
+    nobody knows."""
 
     month: date
     cut_s: int
@@ -31,7 +33,7 @@ class Cut(NamedTuple):
     blame: str | None
     lot: tuple[int, str]
     stylus: tuple[int, str]
-    age_h: float
+    age_h: float | None
 
     @property
     def is_rejected(self) -> bool:
@@ -123,7 +125,7 @@ def looking_back(start: datetime, end: datetime) -> LookingBack:
             counts=lambda cut: cut.may_be_its_blank,
         ),
         all_of_lots=Rejects("all", sum(cut.may_be_its_blank for cut in tried), len(tried)) if tried else None,
-        ages=_by(tried, lambda cut: (_age_words(cut.age_h), None), lambda one: float(one.name.split()[0])),
+        ages=_by(tried, lambda cut: (_age_words(cut.age_h), None), _by_age),
         months=[
             Rejects(f"{date.fromisoformat(one.name):%b %Y}", one.rejected, one.sides)
             for one in _by(tried, lambda cut: (cut.month.isoformat(), None), lambda one: one.name)
@@ -139,7 +141,7 @@ def _cuts(start: datetime, end: datetime) -> tuple[list[Cut], bool]:
     stand = Side.objects.filter(withdrawal__isnull=True)
     columns = (
         "at", "cut_s", "length_mm", "outcome", "reject_reason__name", "reject_reason__blame", "lot_id", "lot__code",
-        "life__stylus_id", "life__stylus__mark", "life_id",
+        "life__stylus_id", "life__stylus__mark", "life__number", "life__stylus__before_s", "life_id",
     )  # fmt: skip
     latest = stand.filter(at__gte=start, at__lt=end).order_by("-at", "-id").values_list(*columns)[: MOST_SIDES + 1]
     rows = list(latest)
@@ -150,17 +152,24 @@ def _cuts(start: datetime, end: datetime) -> tuple[list[Cut], bool]:
     earlier = stand.filter(life__in={row[-1] for row in rows}, at__lt=rows[0][0])
     age_s = Counter(dict(earlier.order_by().values_list("life").annotate(Sum("cut_s"))))
     found = []
-    for at, cut_s, length_mm, outcome, reason, blame, lot, code, stylus, mark, life in rows:
+    for at, cut_s, length_mm, outcome, reason, blame, lot, code, stylus, mark, number, before_s, life in rows:
         month = clock.day_of(at).replace(day=1)
-        age_h = age_s[life] / 3600
+        came_s = before_s if number == 1 else 0
+        age_h = None if came_s is None else (came_s + age_s[life]) / 3600
         found.append(Cut(month, cut_s, length_mm, outcome, reason, blame, (lot, code), (stylus, mark), age_h))
         age_s[life] += cut_s
     return found, is_cut_off
 
 
-def _age_words(age_h: float) -> str:
+def _age_words(age_h: float | None) -> str:
+    if age_h is None:
+        return _NO_AGE
     low = AGE_STEP_H * int(age_h / AGE_STEP_H)
     return f"{low:g} to {low + AGE_STEP_H:g} h"
+
+
+def _by_age(one: Rejects) -> float:
+    return float("inf") if one.name == _NO_AGE else float(one.name.split()[0])
 
 
 def _uses(cuts: Iterable[Cut]) -> list[Use]:

@@ -9,7 +9,7 @@ from shop.calc.layout import Kind, Layout
 from shop.cutting import plans
 from shop.cutting.models import BookingSide, RunningSide
 from shop.cutting.queries.bookings import uncut
-from shop.cutting.queries.styli import Outlook, life_outlook
+from shop.cutting.queries.styli import AGE_NOT_KNOWN, Outlook, life_outlook
 from shop.cutting.queries.told import Told, bases, told_of_heads
 from shop.cutting.wording import chance_words
 
@@ -142,11 +142,14 @@ def _said(
     this = outlook.posterior.chance_of_finishing(hours, left_s / 3600)
     day = outlook.posterior.chance_of_finishing(hours, (left_s + later_s) / 3600)
     past = hours > outlook.kind.expected_h
+    most = outlook.at_most
     if this < care_below:
         words, state = (
-            f"{stylus} finishes this side with a chance of {chance_words(this)}: look at the tip after it.",
+            f"{stylus} finishes this side with a chance of {most}{chance_words(this)}: look at the tip after it.",
             "side",
         )
+    elif not outlook.age_is_known:
+        words, state = f"{stylus}: {AGE_NOT_KNOWN} Listen to it.", "unknown"
     elif later_s and day < care_below:
         words = (
             f"{stylus} is likely to finish this side ({chance_words(this)}), but hardly all that is to be cut today "

@@ -1,5 +1,6 @@
 """Reading styli, their lives, and what is left of them."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -35,6 +36,8 @@ from shop.stock.models import Lot
 
 #: The confidences at which the hours left are told.
 CONFIDENCES = (0.5, 0.8, 0.95)
+#: Of an edge of which nobody knows what it had cut before it was kept here.
+AGE_NOT_KNOWN = "Its age is not known: nobody knows how many hours its edge had cut before it came here."
 
 
 def fittings() -> QuerySet[Fitting]:
@@ -152,10 +155,16 @@ def doubted_edges(life_ids: Iterable[int]) -> dict[int, list[Side]]:
 
 @dataclass(frozen=True)
 class Record:
-    """All lives of one kind: hours, and whether each ended by wear. Those that did not only say "at least so long"."""
+    """The lives of one kind whose age is known: hours, and whether each ended by wear. Those that did not only say "at
+    least so long". entered: the hours at which each came to be kept here.
+
+    unknown: how many lives besides tell nothing, because nobody knows what their edge had cut before it came.
+    """
 
     hours: tuple[float, ...]
     worn: tuple[bool, ...]
+    entered: tuple[float, ...] = ()
+    unknown: int = 0
 
     @property
     def ended(self) -> int:
@@ -170,8 +179,9 @@ class Record:
 class Outlook:
     """What a life still has in it: advice, from its kind's posterior.
 
-    hours: cut so far; ended: the worn lives behind it; running: those that only say "at least so long"; kind: whose
-    expectation fills the gap.
+    hours: cut so far, here and before; ended: the worn lives behind it; running: those that only say "at least so
+    long"; kind: whose expectation fills the gap. age_is_known: where it is not, `hours` is the least it may have cut,
+    and chances and hours left are the most there can be: those of an edge that was fresh when it came.
     """
 
     kind: StylusKind
@@ -179,6 +189,17 @@ class Outlook:
     ended: int
     running: int
     posterior: LifePosterior
+    age_is_known: bool = True
+
+    @property
+    def at_most(self) -> str:
+        """Stands before a chance or hours left."""
+        return "" if self.age_is_known else "at most "
+
+    @property
+    def cut_words(self) -> str:
+        """The hours it has cut: "12.5 h", "at least 3.0 h"."""
+        return f"{'' if self.age_is_known else 'at least '}{self.hours:.1f} h"
 
     def chance(self, extra_s: float) -> float:
         """Chance, 0 to 1, of `extra_s` more seconds of cutting before the edge is worn."""
@@ -201,25 +222,37 @@ class Outlook:
     @property
     def basis(self) -> str:
         """What the numbers rest on, in a sentence or two."""
-        return self.posterior.rests_on
+        return self.posterior.rests_on if self.age_is_known else f"{AGE_NOT_KNOWN} {self.posterior.rests_on}"
 
 
 @recalled
 def records(kind_ids: frozenset[int]) -> dict[int, Record]:
     """The lives of each of these kinds that cut anything, by kind: one query."""
-    found: dict[int, list[tuple[float, bool]]] = {pk: [] for pk in sorted(kind_ids)}
+    found: dict[int, list[tuple[float, bool, float]]] = {pk: [] for pk in sorted(kind_ids)}
+    unknown: Counter[int] = Counter()
     lives = Life.objects.filter(stylus__kind__in=list(found), cut_s__gt=0).order_by("id")
-    for kind_id, cut_s, reason in lives.values_list("stylus__kind_id", "cut_s", "end_reason"):
-        found[kind_id].append((cut_s / 3600, reason == EndReason.WORN))
+    columns = lives.values_list("stylus__kind_id", "cut_s", "end_reason", "number", "stylus__before_s")
+    for kind_id, cut_s, reason, number, before_s in columns:
+        came_s = before_s if number == 1 else 0
+        if came_s is None:
+            unknown[kind_id] += 1
+        else:
+            found[kind_id].append(((came_s + cut_s) / 3600, reason == EndReason.WORN, came_s / 3600))
     return {
-        pk: Record(tuple(hours for hours, _ in rows), tuple(worn for _, worn in rows)) for pk, rows in found.items()
+        pk: Record(
+            hours=tuple(hours for hours, _, _ in rows),
+            worn=tuple(worn for _, worn, _ in rows),
+            entered=tuple(came for _, _, came in rows),
+            unknown=unknown[pk],
+        )
+        for pk, rows in found.items()
     }
 
 
 @lru_cache(maxsize=64)
 def _posterior(expected_h: float, sureness: str, record: Record) -> LifePosterior:
     """Kept, because every page that shows a stylus asks for the same one until a side is cut."""
-    return LifePosterior(LifePrior(expected_h, sureness), record.hours, record.worn)
+    return LifePosterior(LifePrior(expected_h, sureness), record.hours, record.worn, entered=record.entered)
 
 
 def posterior_of(kind: StylusKind, record: Record) -> LifePosterior:
@@ -237,6 +270,7 @@ def outlooks(lives: Iterable[Life]) -> dict[int, Outlook]:
             ended=by_kind[life.stylus.kind_id].ended,
             running=by_kind[life.stylus.kind_id].running,
             posterior=posterior_of(life.stylus.kind, by_kind[life.stylus.kind_id]),
+            age_is_known=life.age_is_known,
         )
         for life in asked
     }
@@ -261,6 +295,11 @@ class StylusState:
     away: Away | None = None
 
     @property
+    def next_life(self) -> Life:
+        """The life of an edge that was not used here yet; not to be saved."""
+        return _next_life(self.stylus)
+
+    @property
     def is_in_drawer(self) -> bool:
         return self.fitting is None and self.away is None and self.stylus.retired_at is None
 
@@ -271,6 +310,11 @@ class StylusState:
         if self.stylus.retired_at is not None:
             return "retired"
         return f"away with {self.away.sent_to}" if self.away is not None else "in the drawer"
+
+
+def _next_life(stylus: Stylus) -> Life:
+    """No query for a stylus of `styli`."""
+    return Life(stylus=stylus, number=1 + max((life.number for life in stylus.lives.all()), default=0))
 
 
 def _lives_with_fittings() -> QuerySet[Life]:
@@ -348,7 +392,7 @@ def stylus_outlook(stylus: Stylus, life: Life | None) -> Outlook | None:
     if stylus.retired_at is not None or any(away.back_at is None for away in stylus.times_away.all()):
         return None
     if life is None or life.ended_at is not None:
-        life = Life(stylus=stylus)
+        life = _next_life(stylus)
     life.stylus = stylus
     return outlooks([life])[life.pk]
 
@@ -361,6 +405,7 @@ class Chance:
     sides: int
     cut_s: int
     chance: float
+    at_most: str = ""
 
 
 def chances(outlook: Outlook, waiting: Iterable[BookingSide], today: date) -> list[Chance]:
@@ -371,7 +416,7 @@ def chances(outlook: Outlook, waiting: Iterable[BookingSide], today: date) -> li
     for what, sides in (("the next side", every[:1]), ("today's sides", due), ("all booked sides", every)):
         if sides:
             cut_s = sum(side.play_s for side in sides)
-            found.append(Chance(what, len(sides), cut_s, outlook.chance(cut_s)))
+            found.append(Chance(what, len(sides), cut_s, outlook.chance(cut_s), outlook.at_most))
     return found
 
 

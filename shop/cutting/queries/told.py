@@ -11,6 +11,7 @@ from shop.cutting.models import BookingSide, Fitting, Life
 from shop.cutting.queries.advice import Advice, Against, Matter, advice, change_costs_of, replacement
 from shop.cutting.queries.overruled import Covered, Word
 from shop.cutting.queries.styli import (
+    AGE_NOT_KNOWN,
     EdgeDoubt,
     Outlook,
     doubts_in_heads,
@@ -61,12 +62,14 @@ class Told:
         if not self.advice.is_against:
             if chance is None:
                 return f"Nothing is known against it. {self.advice.reasons[0]}"
+            if not self.outlook.age_is_known:
+                return f"{AGE_NOT_KNOWN} The chance that it finishes {what} is {chance} at most."
             return f"It is likely to finish {what}: {chance}."
         said = [self.advice.sentence, *self.advice.reasons]
         # Where the chance of one side is the reason it is told already.
         if chance is not None and not (len(self.sides) == 1 and self._is_about(Matter.LIFE)):
             whole = ", if its edge is whole" if self._is_about(Matter.EDGE) else ""
-            said.append(f"The chance that it finishes {what} is {chance}{whole}.")
+            said.append(f"The chance that it finishes {what} is {self.outlook.at_most}{chance}{whole}.")
         words = dict.fromkeys(word for one in self.advice.against if (word := self.word_on(one)))
         said += [
             f"{word.by} overruled {'part of that' if self.against else 'that'} today: {word.why}" for word in words

@@ -16,6 +16,7 @@ from shop.wording import per_cent
 
 register = template.Library()
 
+register.filter("age", wording.age_words)
 register.filter("minutes", wording.minutes_words)
 register.filter("chance", wording.chance_words)
 register.filter("level", wording.level_words)

@@ -81,7 +81,7 @@ def logged(side: Side, person: Any) -> str:
     said = [
         f"{side.wanted or 'Side'} is logged: {side.get_outcome_display().lower()}.",
         f"One blank of lot {side.lot.code} {fate}, {side.movement.balance} left;",
-        f"{wording.minutes_words(side.cut_s)} on {stylus}, now at {side.life.hours:.1f} h;",
+        f"{wording.minutes_words(side.cut_s)} on {stylus}, now at {wording.age_words(side.life)} h;",
         f"about {side.chip_mg / 1000:.2f} g of chip to the trap.",
     ]
     if side.reject_reason is not None and side.reject_reason.blame in AGAINST_STYLUS:
