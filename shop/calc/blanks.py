@@ -11,6 +11,13 @@ from dataclasses import dataclass
 
 from shop.calc.bounds import chance, number, whole
 
+#: From so many counted sides on they tell a share of rejects by themselves. Fewer leave its long tail open, and ask for
+#: hundreds of blanks or for none. Our own choice, no source.
+ENOUGH_SIDES = 10
+#: What a guess at the share counts as, in sides: it gives way to the room's own from as many on. Our own choice.
+GUESS_WORTH = 8.0
+#: A guess is no certainty, and more than half is no way to work.
+GUESS = (0.01, 0.5)
 _MOST = 1000
 #: No answer is looked for beyond this many rejects: by then the lot is no use.
 _MOST_REJECTS = 100_000
@@ -29,19 +36,52 @@ class RejectShare:
 
 
 def reject_share(
-    rejects: int, cut: int, *, fellows_rejects: int = 0, fellows_cut: int = 0, fellows_worth: float = 20.0
+    rejects: int,
+    cut: int,
+    *,
+    fellows_rejects: int = 0,
+    fellows_cut: int = 0,
+    fellows_worth: float = 20.0,
+    guess: float | None = None,
 ) -> RejectShare:
     """Of a lot that gave `rejects` in `cut` sides, its fellows counting for at most `fellows_worth` sides of its own.
 
-    Begins with half a side of each (Jeffreys' prior), so that a lot nobody has cut yet has a share too. What the
-    fellows are worth is our own figure: a lot may differ from them.
+    Begins with half a side of each (Jeffreys' prior), so that a lot nobody has cut yet has a share too; or with
+    `guess`, the share that is expected (within GUESS), as if seen on GUESS_WORTH sides. What the fellows are worth is
+    our own figure: a lot may differ from them.
     """
     n = whole("cut", cut, at_least=0, at_most=10_000_000)
     k = whole("rejects", rejects, at_least=0, at_most=n)
     rest = whole("fellows_cut", fellows_cut, at_least=0, at_most=10_000_000)
     bad = whole("fellows_rejects", fellows_rejects, at_least=0, at_most=rest)
     weight = min(1.0, number("fellows_worth", fellows_worth, at_least=0, at_most=1e6) / rest) if rest else 0.0
-    return RejectShare(good=0.5 + n - k + weight * (rest - bad), rejects=0.5 + k + weight * bad)
+    first = 0.5, 0.5
+    if guess is not None:
+        expected = number("guess", guess, at_least=GUESS[0], at_most=GUESS[1])
+        first = GUESS_WORTH * (1 - expected), GUESS_WORTH * expected
+    return RejectShare(good=first[0] + n - k + weight * (rest - bad), rejects=first[1] + k + weight * bad)
+
+
+def known_share(
+    rejects: int, cut: int, *, fellows_rejects: int = 0, fellows_cut: int = 0, guess: float | None = None
+) -> RejectShare | None:
+    """`reject_share`; None where too little is known: no guess, and fewer than ENOUGH_SIDES with its fellows' sides."""
+    if guess is None and cut + fellows_cut < ENOUGH_SIDES:
+        return None
+    return reject_share(rejects, cut, fellows_rejects=fellows_rejects, fellows_cut=fellows_cut, guess=guess)
+
+
+def most_blanks(sides: int) -> int:
+    """The most blanks that are told as a number: four a side, and four besides. If it takes more, the lot (or the
+    confidence) is what wants a look. Our own choice."""
+    return 4 * sides + 4
+
+
+def blanks_to_have(sides: int, share: RejectShare, confidence: float = 0.95) -> int | None:
+    """`blanks_needed_from`; None where that is more than `most_blanks`."""
+    if chance_of_all_good(sides, most_blanks(sides), share) < chance("confidence", confidence):
+        return None
+    return blanks_needed_from(sides, share, confidence)
 
 
 def blanks_needed(sides: int, reject_rate: float, confidence: float = 0.95) -> int:

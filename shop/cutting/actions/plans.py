@@ -1,5 +1,6 @@
 """How the room lays its sides out, and what it does before the head goes down."""
 
+from shop.calc.blanks import GUESS
 from shop.cutting import rules
 from shop.cutting.models import HeadStep, PlanFigures
 from shop.people.models import ENGINEERS, Person
@@ -31,6 +32,7 @@ def change_plan_figures(
     run_out_mm: float,
     between_s: int,
     confidence: float,
+    rejects_guess: float | None = None,
 ) -> PlanFigures:
     """Set how this room lays its sides out; what is planned changes with it at once, what was cut does not."""
     PlanFigures.objects.get_or_create(pk=1)
@@ -43,6 +45,7 @@ def change_plan_figures(
     held.run_out_mm = rules.between(run_out_mm, *RUN_OUT_MM, field="run_out_mm", unit="mm")
     held.between_s = int(rules.between(between_s, *BETWEEN_S, field="between_s", unit="s"))
     held.confidence = rules.between(confidence, *CONFIDENCE, field="confidence")
+    held.rejects_guess = None if rejects_guess is None else rules.between(rejects_guess, *GUESS, field="rejects_guess")
     held.version += 1
     held.save()
     return held

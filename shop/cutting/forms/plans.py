@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from shop.calc.blanks import ENOUGH_SIDES, GUESS, GUESS_WORTH
 from shop.cutting.actions import plans as bounds
 from shop.cutting.fields import MinutesField
 from shop.cutting.forms.lists import PercentField
@@ -54,6 +55,16 @@ class ChangePlanFiguresForm(ChangeForm):
         high=bounds.CONFIDENCE[1],
         label="Blanks are to be enough with a confidence of",
         help_text="The higher, the more blanks are asked for rejects.",
+    )
+    rejects_guess = PercentField(
+        low=GUESS[0],
+        high=GUESS[1],
+        required=False,
+        label="Of how many sides do you expect that they are rejected?",
+        help_text=(
+            f"Your own guess; it counts as {GUESS_WORTH:g} sides, and gives way to the room's own. Empty for none: "
+            f"blanks for rejects are then named from {ENOUGH_SIDES} sides on."
+        ),
     )
 
 

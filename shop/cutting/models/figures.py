@@ -70,7 +70,8 @@ class PlanFigures(models.Model):
     lead_in_turns, lead_in_pitch_mm, band_mm, lead_out_pitch_mm, run_out_mm: as shop.calc.layout.Spirals has them. The
     pitches start at those of IEC 60098:1987, the others are our own, no source. pause_s: between two titles where
     nobody has said; between_s: from one side's end to the next one's start; confidence: that blanks are to be
-    enough for all sides with.
+    enough for all sides with. rejects_guess: the share of sides that the room itself expects to reject, None where it
+    has not said (shop.calc.blanks says what it counts for).
     """
 
     lead_in_turns = models.FloatField("turns of lead-in", default=2.0)
@@ -81,6 +82,7 @@ class PlanFigures(models.Model):
     run_out_mm = models.FloatField("more room kept for the run-out", default=0.0)
     between_s = models.PositiveIntegerField("time between two sides", default=1200)
     confidence = models.FloatField("confidence that the blanks are enough", default=0.95)
+    rejects_guess = models.FloatField("share of sides rejected, as expected", null=True, blank=True)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
@@ -89,6 +91,10 @@ class PlanFigures(models.Model):
             models.CheckConstraint(condition=Q(id=1), name="cutting_one_row_of_plan_figures"),
             models.CheckConstraint(
                 condition=Q(confidence__gt=0, confidence__lt=1), name="cutting_confidence_is_a_chance"
+            ),
+            models.CheckConstraint(
+                condition=Q(rejects_guess__isnull=True) | Q(rejects_guess__gt=0, rejects_guess__lt=1),
+                name="cutting_rejects_guess_is_a_share",
             ),
         ]
 

@@ -4,11 +4,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
+from typing import ClassVar
 
 from django.db.models import Count, Q
 
 from shop import clock
-from shop.calc.blanks import RejectShare, blanks_needed_from, chance_of_all_good, reject_share
+from shop.calc.blanks import (
+    ENOUGH_SIDES,
+    GUESS_WORTH,
+    RejectShare,
+    blanks_to_have,
+    chance_of_all_good,
+    known_share,
+    most_blanks,
+)
 from shop.calc.layout import Layout
 from shop.cutting import plans
 from shop.cutting.models import BookingSide, HeadStep, Outcome, PlanFigures, Side
@@ -30,8 +39,15 @@ class BlanksNeeded:
     """How many blanks of one size so many sides ask for.
 
     lot: the one to take first, None if none may be used; rejects, cut: of its sides; fellows_rejects, fellows_cut: of
-    the other lots of its item. usable: blanks there are that may be used that day.
+    the other lots of its item. usable: blanks there are that may be used that day. guess: the share that the room
+    itself expects to reject, None where it has not said.
+
+    Three things can be told: a number; nothing, as too little is known of this room's rejects (share is None); or that
+    so many are rejected that no sensible number will do (is_hopeless).
     """
+
+    enough_sides: ClassVar[int] = ENOUGH_SIDES
+    guess_worth: ClassVar[float] = GUESS_WORTH
 
     blank_in: int
     sides: int
@@ -42,32 +58,60 @@ class BlanksNeeded:
     fellows_rejects: int
     fellows_cut: int
     confidence: float
+    guess: float | None = None
 
     @cached_property
-    def share(self) -> RejectShare:
-        return reject_share(self.rejects, self.cut, fellows_rejects=self.fellows_rejects, fellows_cut=self.fellows_cut)
+    def share(self) -> RejectShare | None:
+        """None where too little is known of it (`shop.calc.blanks.known_share`)."""
+        return known_share(
+            self.rejects,
+            self.cut,
+            fellows_rejects=self.fellows_rejects,
+            fellows_cut=self.fellows_cut,
+            guess=self.guess,
+        )
 
     @cached_property
     def needed(self) -> int | None:
-        """None where hardly a blank comes good: then no number of them is an answer."""
-        try:
-            return blanks_needed_from(self.sides, self.share, self.confidence)
-        except ValueError:
-            return None
+        """None where no number can be told."""
+        return None if self.share is None else blanks_to_have(self.sides, self.share, self.confidence)
+
+    @property
+    def is_hopeless(self) -> bool:
+        return self.share is not None and self.needed is None
+
+    @property
+    def most(self) -> int:
+        """The most that are told as a number."""
+        return most_blanks(self.sides)
+
+    @property
+    def counted(self) -> int:
+        """The room's own sides on blanks of that kind."""
+        return self.cut + self.fellows_cut
+
+    @property
+    def counted_rejects(self) -> int:
+        return self.rejects + self.fellows_rejects
+
+    @property
+    def at_least(self) -> int:
+        """What is needed; where that cannot be told, one for each side."""
+        return self.needed or self.sides
 
     @property
     def spare(self) -> int:
         """Of those, how many are for rejects."""
-        return (self.needed or self.sides) - self.sides
+        return self.at_least - self.sides
 
     @property
     def missing(self) -> int:
-        return max(0, (self.needed or self.sides) - self.usable)
+        return max(0, self.at_least - self.usable)
 
     @property
-    def chance(self) -> float:
-        """The chance that what may be used is enough."""
-        return chance_of_all_good(self.sides, self.usable, self.share)
+    def chance(self) -> float | None:
+        """The chance that what may be used is enough; None where too little is known."""
+        return None if self.share is None else chance_of_all_good(self.sides, self.usable, self.share)
 
 
 def blanks_for(sides: Iterable[BookingSide], day: date, kept: PlanFigures) -> list[BlanksNeeded]:
@@ -100,6 +144,7 @@ def blanks_for(sides: Iterable[BookingSide], day: date, kept: PlanFigures) -> li
                 fellows_rejects=sum(rejects for rejects, _ in fellows),
                 fellows_cut=sum(cut for _, cut in fellows),
                 confidence=kept.confidence,
+                guess=kept.rejects_guess,
             )
         )
     return found
