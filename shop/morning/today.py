@@ -188,8 +188,8 @@ def _steps(day: date) -> list[Step]:
     return [
         Step(
             "Fit a stylus",
-            "Name the lathe, the kind of stylus and the hours you expect of it; then enter the one in the head with the "
-            "hours it has cut, and fit it.",
+            "Name the lathe, the kind of stylus and the hours you expect of it; then enter the one in the head with "
+            "the hours it has cut, and fit it.",
             reverse("cutting:styli"),
             bool(fitted_lives()),
         ),

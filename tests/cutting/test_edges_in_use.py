@@ -175,11 +175,14 @@ def test_of_an_unknown_age_nothing_is_claimed(bench: Bench, client_of: ClientOf)
     assert "Its age is not known: nobody knows how many hours its edge had cut before it came here." in page
     assert "<b>not known</b>" in page
     assert "It is that at most." in page
-    assert "<b>at most " in page  # before each chance
-    assert "likely to finish" not in page
+    assert page.count("<b>not known</b>") == 4  # the hours left, and the chances of next, today's and all sides
+    assert "A fresh edge: " in page
+    assert "how far below that it is, nobody can say." in page
+    for claim in ("likely to finish", "at most over"):
+        assert claim not in page
     assert "Its age is not known, so neither are the hours left." in text(client.get(address("styli")))
     told = text(client.get(address("start-side")))
-    assert "at most" in told
+    assert "how far below that it is, nobody can say." in told
     assert "likely to finish" not in told
     run = text(client.get(start(bench).get_absolute_url()))
     assert "Its age is not known" in run

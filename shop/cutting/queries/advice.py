@@ -341,13 +341,9 @@ def _cannot_say(outlook: Outlook, sides: Sequence[BookingSide]) -> Advice:
     if not sides:
         return Advice("Nothing is booked that it would have to cut.", (AGE_NOT_KNOWN,))
     it = "it" if len(sides) == 1 else "them"
-    most = chance_words(outlook.chance(sum(side.play_s for side in sides)))
     return Advice(
         "How long it will last cannot be said: go by the microscope and the silent groove.",
-        (
-            AGE_NOT_KNOWN,
-            f"Had it been fresh then, the chance that it finishes {it} would be {most}. It is that at most.",
-        ),
+        (AGE_NOT_KNOWN, outlook.if_fresh(it, sum(side.play_s for side in sides))),
     )
 
 

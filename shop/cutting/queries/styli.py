@@ -30,6 +30,7 @@ from shop.cutting.models import (
     StylusKind,
 )
 from shop.cutting.queries.overruled import Covered
+from shop.cutting.wording import chance_words
 from shop.prepared import Given, prepared
 from shop.recall import recalled
 from shop.stock.models import Lot
@@ -193,8 +194,16 @@ class Outlook:
 
     @property
     def at_most(self) -> str:
-        """Stands before a chance or hours left."""
+        """Stands before a chance that is too small."""
         return "" if self.age_is_known else "at most "
+
+    def if_fresh(self, what: str, extra_s: float) -> str:
+        """Of an edge of unknown age, all that can be said of the chance that it finishes `what`."""
+        chance = chance_words(self.chance(extra_s))
+        return (
+            f"Had it been fresh then, the chance that it finishes {what} would be {chance}; how far below that it is, "
+            "nobody can say."
+        )
 
     @property
     def cut_words(self) -> str:
@@ -399,13 +408,14 @@ def stylus_outlook(stylus: Stylus, life: Life | None) -> Outlook | None:
 
 @dataclass(frozen=True)
 class Chance:
-    """The chance, 0 to 1, of finishing some sides: what they are, how long they take."""
+    """The chance, 0 to 1, of finishing some sides: what they are, how long they take. is_known: whether it is that of
+    this edge; else it is that of a fresh one, and how far below it lies nobody can say."""
 
     what: str
     sides: int
     cut_s: int
     chance: float
-    at_most: str = ""
+    is_known: bool = True
 
 
 def chances(outlook: Outlook, waiting: Iterable[BookingSide], today: date) -> list[Chance]:
@@ -416,7 +426,7 @@ def chances(outlook: Outlook, waiting: Iterable[BookingSide], today: date) -> li
     for what, sides in (("the next side", every[:1]), ("today's sides", due), ("all booked sides", every)):
         if sides:
             cut_s = sum(side.play_s for side in sides)
-            found.append(Chance(what, len(sides), cut_s, outlook.chance(cut_s), outlook.at_most))
+            found.append(Chance(what, len(sides), cut_s, outlook.chance(cut_s), outlook.age_is_known))
     return found
 
 

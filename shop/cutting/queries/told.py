@@ -63,18 +63,22 @@ class Told:
             if chance is None:
                 return f"Nothing is known against it. {self.advice.reasons[0]}"
             if not self.outlook.age_is_known:
-                return f"{AGE_NOT_KNOWN} The chance that it finishes {what} is {chance} at most."
+                return f"{AGE_NOT_KNOWN} {self._if_fresh(what)}"
             return f"It is likely to finish {what}: {chance}."
         said = [self.advice.sentence, *self.advice.reasons]
         # Where the chance of one side is the reason it is told already.
         if chance is not None and not (len(self.sides) == 1 and self._is_about(Matter.LIFE)):
             whole = ", if its edge is whole" if self._is_about(Matter.EDGE) else ""
-            said.append(f"The chance that it finishes {what} is {self.outlook.at_most}{chance}{whole}.")
+            known = f"The chance that it finishes {what} is {chance}{whole}."
+            said.append(known if self.outlook.age_is_known else self._if_fresh(what))
         words = dict.fromkeys(word for one in self.advice.against if (word := self.word_on(one)))
         said += [
             f"{word.by} overruled {'part of that' if self.against else 'that'} today: {word.why}" for word in words
         ]
         return " ".join(said)
+
+    def _if_fresh(self, what: str) -> str:
+        return self.outlook.if_fresh(what, sum(side.play_s for side in self.sides))
 
     def _is_about(self, matter: Matter) -> bool:
         return any(one.matter == matter for one in self.advice.against)
