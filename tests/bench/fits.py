@@ -76,13 +76,13 @@ def measure_advice(styli: int = 200, number: int = 5_000, kinds: int = 8, rounds
 
     from shop.calc.life import LifePosterior, LifePrior, age_to_replace
     from shop.cutting import queries
-    from shop.cutting.models import Booking, BookingSide, CuttingLimits, Life, StylusKind
+    from shop.cutting.models import Booking, BookingSide, CuttingLimits, Life, Stylus, StylusKind
 
     rng = random.Random(7)
     booking = Booking(code="B-1", cut_on=date(2025, 3, 3))
     sides = [BookingSide(booking=booking, label=label, play_s=rng.randint(900, 1300)) for label in "ABCDEF"]
     seen = [lives(number // kinds, seed=kind) for kind in range(kinds)]
-    cut = [Life(cut_s=rng.randint(0, 14 * 3600)) for _ in range(styli)]
+    cut = [Life(stylus=Stylus(), cut_s=rng.randint(0, 14 * 3600)) for _ in range(styli)]
     limits, today = CuttingLimits(pk=1), date(2025, 3, 3)
 
     def all_of_it() -> int:

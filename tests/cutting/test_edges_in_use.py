@@ -184,6 +184,7 @@ def test_of_an_unknown_age_nothing_is_claimed(bench: Bench, client_of: ClientOf)
     told = text(client.get(address("start-side")))
     assert "how far below that it is, nobody can say." in told
     assert "likely to finish" not in told
+    assert told.count("Its age is not known") == 1
     run = text(client.get(start(bench).get_absolute_url()))
     assert "Its age is not known" in run
     assert "likely to finish" not in run

@@ -105,8 +105,9 @@ def bases(outlooks: Iterable[Outlook]) -> list[str]:
     """What is told of these styli rests on: a sentence or two for each kind, named where there are several."""
     by_kind = {outlook.kind.pk: outlook for outlook in outlooks}
     if len(by_kind) < 2:
-        return [outlook.basis for outlook in by_kind.values()]
-    return [f"{outlook.kind}: {outlook.basis[0].lower()}{outlook.basis[1:]}" for outlook in by_kind.values()]
+        return [outlook.posterior.rests_on for outlook in by_kind.values()]
+    told = {outlook.kind: outlook.posterior.rests_on for outlook in by_kind.values()}
+    return [f"{kind}: {words[0].lower()}{words[1:]}" for kind, words in told.items()]
 
 
 def edge_words(fitted: Iterable[Fitting]) -> dict[int, str]:
