@@ -21,6 +21,7 @@ urlpatterns = [
     path("running/<int:pk>/", running.running_side, name="running-side"),
     path("running/<int:pk>/stop/", running.stop_side, name="stop-side"),
     path("running/<int:pk>/judge/", running.judge_side, name="judge-side"),
+    path("running/<int:pk>/logged/", running.judge_as_logged, name="judge-as-logged"),
     path("running/<int:pk>/not-cut/", running.drop_side, name="drop-side"),
     path("sides/", sides.sides, name="sides"),
     path("sides/<int:pk>/", sides.side, name="side"),

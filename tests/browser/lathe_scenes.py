@@ -18,10 +18,14 @@ def _runs() -> int:
     return RunningSide.objects.get(stopped_at=None, dropped_at=None).pk
 
 
+def _stopped() -> int:
+    return RunningSide.objects.get(stopped_at__isnull=False, side=None).pk
+
+
 LATHE_SCENES: dict[str, Callable[[], Any]] = {
     "cutting:change-head-step": lambda: HeadStep.objects.order_by("-pk")[0].pk,
     "cutting:cut-sheet-pdf": lambda: BookingSide.objects.order_by("-pk")[0].pk,
-    "cutting:judge-side": lambda: RunningSide.objects.get(stopped_at__isnull=False, side=None).pk,
+    **dict.fromkeys(["cutting:judge-side", "cutting:judge-as-logged"], _stopped),
     **dict.fromkeys(["cutting:running-side", "cutting:stop-side", "cutting:drop-side"], _runs),
 }
 

@@ -99,10 +99,10 @@ def cut(bench: Bench, by: Person | None = None, *, sure: Iterable[str] = (), **o
     return actions.log_side(by=by or bench.engineer, once=once(), sure=sure, **side_facts(bench, **other))
 
 
-def start(bench: Bench, by: Person | None = None, **other: Any) -> RunningSide:
+def start(bench: Bench, by: Person | None = None, *, sure: Iterable[str] = (), **other: Any) -> RunningSide:
     """Start a side without a booking; what nobody judged yet is confirmed beforehand."""
     facts = {name: value for name, value in side_facts(bench).items() if name not in ("outcome", "cut_s")}
-    sure = [f"unjudged-{pk}:stylus" for pk in RunningSide.objects.values_list("pk", flat=True)]
+    sure = [*sure] + [f"unjudged-{pk}:stylus" for pk in RunningSide.objects.values_list("pk", flat=True)]
     return actions.start_side(by=by or bench.engineer, once=once(), sure=sure, **facts | other)
 
 

@@ -4,10 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from shop import clock
 from shop.cutting import actions
 from shop.cutting.actions import WantedSide
-from shop.cutting.models import Side
 from shop.refusal import Doubtful, Refused
 from tests.cutting.makers import cut, make_booking, make_stylus, once, side_facts, start
 from tests.makers import at, moment
@@ -93,15 +91,14 @@ def test_a_withdrawn_side_was_in_nobodys_way(bench):
 
 
 def test_a_side_that_overlaps_one_logged_meanwhile_is_refused(bench):
-    with at("2025-03-03 10:00:00"):
-        run = start(bench)
     with at("2025-03-03 10:20:00"):
-        actions.stop_side(by=bench.engineer, once=once(), run=run)
-    with at("2025-03-03 10:30:00"):
-        cut(bench, at=clock.now() - timedelta(minutes=15), cut_s=300)
+        logged = cut(bench, at=moment("2025-03-03 10:15"), cut_s=300)
+    with at("2025-03-03 10:30:00"):  # two presses that waited for a connection
+        run = start(bench, pressed_at=moment("2025-03-03 10:00"))
+        actions.stop_side(by=bench.engineer, once=once(), run=run, pressed_at=moment("2025-03-03 10:20"))
         run.refresh_from_db()
         said = {"run": run, "outcome": "good", "cut_s": 1200, "lot": bench.lot}
         with pytest.raises(Refused, match="One lathe cuts one side at a time"):
             actions.judge_side(by=bench.engineer, once=once(), **said)
-        actions.withdraw_side(by=bench.engineer, once=once(), side=Side.objects.get(), reason="for the run")
+        actions.withdraw_side(by=bench.engineer, once=once(), side=logged, reason="for the run")
         assert actions.judge_side(by=bench.engineer, once=once(), **said).at == run.stopped_at

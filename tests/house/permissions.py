@@ -289,6 +289,7 @@ PERMISSIONS: dict[str, May] = {
     "cutting:running-side": SHOWN,
     "cutting:stop-side": form(HANDS),
     "cutting:judge-side": form(HANDS),
+    "cutting:judge-as-logged": form(HANDS),
     "cutting:drop-side": form(HANDS),
     "cutting:withdraw-side": May(look=ENGINEERS, press=HANDS),  # hands only what they logged themselves just now
     "cutting:add-booking": form(HANDS),

@@ -74,7 +74,6 @@ def build(owner: Person) -> dict[str, str]:
     open_booking = cut.make_booking(owner)
     finished = anyway(cutting.finish_booking, **by, booking=cut.make_booking(owner))
     side = cut.cut(bench)
-    judged, runs = cut.make_runs(bench)
     spare = cut.make_stylus(owner, bench.kind, "R-2")
     retired = cut.make_stylus(owner, bench.kind, "R-3")
     cutting.retire_stylus(**by, once=uuid4(), stylus=retired, reason="chipped")
@@ -83,6 +82,7 @@ def build(owner: Person) -> dict[str, str]:
     tip = cut.photographed(owner, bench.stylus)
     level = cut.heard(owner, bench.stylus, -58.0)
     masters = [cut.cut(bench).master for _ in range(3)]
+    judged, runs = cut.make_runs(bench)
     cutting.keep_masters_back(**by, once=uuid4(), masters=masters[:1], why="A reference for the shelf.")
     parcel = cutting.send_masters(
         **by, once=uuid4(), masters=masters[1:2], sent_to="Hollowmere Plating", sent_with="The red van"
@@ -215,7 +215,7 @@ def build(owner: Person) -> dict[str, str]:
         "stock:agree-count": given.pk,
         "stock:reverse-movement": Movement.objects.filter(lot=loose).get().pk,
         "cutting:cut-sheet-pdf": open_booking.wanted.first().pk,  # type: ignore[union-attr]
-        "cutting:judge-side": judged.pk,
+        **dict.fromkeys(["cutting:judge-side", "cutting:judge-as-logged"], judged.pk),
         **{f"cutting:{name}": runs.pk for name in ("running-side", "stop-side", "drop-side")},
         "cutting:change-head-step": cutting.add_head_step(**by, once=uuid4(), text="Blank wiped", place=10).pk,
         "cutting:reopen-booking": finished.pk,

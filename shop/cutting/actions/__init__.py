@@ -30,7 +30,7 @@ from shop.cutting.actions.plating import (
     send_after_all,
     send_masters,
 )
-from shop.cutting.actions.running import drop_side, judge_side, seconds_of, start_side, stop_side
+from shop.cutting.actions.running import drop_side, judge_as_logged, judge_side, seconds_of, start_side, stop_side
 from shop.cutting.actions.sides import log_side, may_withdraw, withdraw_side
 from shop.cutting.actions.styli import (
     add_stylus,
@@ -68,6 +68,7 @@ __all__ = [
     "drop_side",
     "finish_booking",
     "fit_stylus",
+    "judge_as_logged",
     "judge_side",
     "keep_masters_back",
     "log_side",

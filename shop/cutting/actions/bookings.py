@@ -11,7 +11,7 @@ from shop import clock
 from shop.calc.layout import LEAST_BAND_S
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.plans import PAUSE_S
-from shop.cutting.models import Booking, BookingSide, DiscSize, Speed
+from shop.cutting.models import Booking, BookingSide, DiscSize, RunningSide, Speed
 from shop.cutting.queries.bookings import uncut_of
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.prepared import Given, prepared
@@ -174,9 +174,13 @@ def _locked() -> QuerySet[Booking]:
     return Booking.objects.select_for_update(of=("self",)).filter(pk=Given("booking", IntegerField()))
 
 
-def finish_if_cut(held: Booking) -> bool:
-    """Finish an open booking when every side of it has a good cut; whether it did."""
+def finish_if_cut(held: Booking, *, but: RunningSide | None = None) -> bool:
+    """Finish an open booking when every side of it has a good cut, and of each that was started it was said what became
+    of it; whether it did. but: the one of which that is being said."""
     if not held.is_open or uncut_of(held):
+        return False
+    under_way = RunningSide.objects.filter(wanted__booking=held, side__isnull=True, dropped_at__isnull=True)
+    if any(run != but for run in under_way):
         return False
     _set(held, finished_at=clock.now())
     return True

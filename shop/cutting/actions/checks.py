@@ -4,12 +4,12 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import DateTimeField, IntegerField, QuerySet
+from django.db.models import DateTimeField, IntegerField, Q, QuerySet
 
 from shop.calc.groove import SidePlan
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.bookings import locked
-from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, Side, Speed, Stylus
+from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, RunningSide, Side, Speed, Stylus
 from shop.people.models import Person
 from shop.prepared import Given, prepared
 from shop.refusal import Doubt, Refused, ask_unless_sure
@@ -83,7 +83,7 @@ def figures_of(
     return Cut(cut_s, disc_in, speed, pitch_um, planned(pitch_um))
 
 
-def open_booking(wanted: BookingSide | None) -> Booking | None:
+def open_booking(wanted: BookingSide | None, *, field: str = "wanted") -> Booking | None:
     if wanted is None:
         return None
     held = locked(wanted.booking)
@@ -93,7 +93,7 @@ def open_booking(wanted: BookingSide | None) -> Booking | None:
     assert when is not None
     raise Refused(
         f"Booking {held.code} was {state} at {rules.clock_words(when)}. Open it again, or log the side without it.",
-        field="wanted",
+        field=field,
     )
 
 
@@ -195,6 +195,66 @@ def _meanwhile_words(other: Side, at: datetime, cut_s: int) -> str:
         return f"This would have begun at {begun}, before {name} ended at {rules.clock_words(other.at)}."
     begun = rules.clock_words(other.at - timedelta(seconds=other.cut_s))
     return f"{name} was begun at {begun}, before this one ended at {rules.clock_words(at)}."
+
+
+def none_under_way(
+    wanted: BookingSide | None, lathe: Lathe, at: datetime, cut_s: int, *, is_timed: bool
+) -> list[Doubt]:
+    """Refuse to log a side over one that was started on that lathe and of which nobody has said what became of it, or
+    for a booked side that was begun, stopped, and not judged; a doubt where the two may be one cut all the same.
+
+    One that was started is logged by saying what became of it: logged beside that it would take two blanks. One that
+    was cut at another time is in nobody's way. at, is_timed: as for alone_on_its_lathe; "just now" may be late for the
+    very side that was stopped, and is asked about.
+    """
+    begun, ended = _minute(at - timedelta(seconds=cut_s)), _minute(at)
+    asked: list[Doubt] = []
+    for run in _under_way(lathe=lathe.pk, wanted=wanted.pk if wanted is not None else 0):
+        is_same = wanted is not None and run.wanted_id == wanted.pk
+        off_by = None
+        if run.lathe_id == lathe.pk:
+            off_by = ended - _minute(run.started_at)
+            if run.stopped_at is not None:
+                off_by = min(off_by, _minute(run.stopped_at) - begun)
+        is_over = off_by is not None and off_by > ROUNDING
+        if run.is_running:
+            if is_over or (off_by is not None and not is_timed):
+                raise Refused(_runs_words(run), field="stylus")
+        elif is_over or is_same:
+            raise Refused(_unjudged_words(run), field="stylus")
+        if is_same or (off_by is not None and (off_by >= timedelta() or not is_timed)):
+            asked.append(_maybe_the_same(run))
+    return asked
+
+
+@prepared
+def _under_way() -> QuerySet[RunningSide]:
+    near = Q(lathe=Given("lathe", IntegerField())) | Q(wanted=Given("wanted", IntegerField()))
+    begun = RunningSide.objects.filter(near, side__isnull=True, dropped_at__isnull=True)
+    return begun.select_related("wanted__booking", "lathe").order_by("started_at", "id")
+
+
+def _runs_words(run: RunningSide) -> str:
+    return (
+        f"{run.name} runs on {run.lathe} since {rules.clock_words(run.started_at)}. Stop it, and say what became of "
+        "it: that logs it. Was this one cut before it, give the time it ended."
+    )
+
+
+def _unjudged_words(run: RunningSide) -> str:
+    assert run.stopped_at is not None
+    return (
+        f"{run.name} was begun on {run.lathe} at {rules.clock_words(run.started_at)} and stopped at "
+        f"{rules.clock_words(run.stopped_at)}, and nobody has said what became of it. Say that first: that logs it. Or "
+        "say that it was not cut."
+    )
+
+
+def _maybe_the_same(run: RunningSide) -> Doubt:
+    when = rules.clock_words(run.started_at)
+    stands = "runs still" if run.is_running else "nobody has said what became of it"
+    sentence = f"{run.name} was begun on {run.lathe} at {when}, and {stands}. Is this another cut?"
+    return Doubt(key=f"begun-{run.pk}:stylus", field="stylus", sentence=sentence)
 
 
 def _minute(at: datetime) -> datetime:

@@ -5,10 +5,12 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.db import IntegrityError, transaction
+from django.db.models import Max
 
 from shop import clock
 from shop.cutting import plans, queries, rules
 from shop.cutting.actions import checks, sides
+from shop.cutting.actions.bookings import finish_if_cut
 from shop.cutting.actions.bookings import locked as locked_booking
 from shop.cutting.models import BookingSide, Lathe, Life, RejectReason, RunningSide, Side, Stylus
 from shop.people.models import HANDS, Person
@@ -44,14 +46,14 @@ def start_side(
     and a side that does not fit, which an engineer may overrule. Asks about what is not as booked, about an edge in
     doubt and advice against this side that was not overruled today, about the same side on another lathe, and about a
     side on that lathe of which nobody has said what became of it. pressed_at: when a device without a connection was
-    pressed.
+    pressed; it begins when the last one was stopped there, if that was later.
     """
-    at = pressed(pressed_at)
     overrule = words(overrule, field="overrule", longest=300)
     held_lathe = Lathe.objects.select_for_update().get(pk=lathe.pk)
     if not held_lathe.is_active:
         raise Refused(f"{lathe} is out of use.", field="stylus")
     _nothing_runs(held_lathe)
+    at = max([pressed(pressed_at), *_last_stop(held_lathe)])
     booking = checks.open_booking(wanted)
     life = checks.life_in_head(lathe, at, stylus)
     play_s = wanted.play_s if wanted is not None else None
@@ -117,29 +119,27 @@ def judge_side(
     level_db: float | None = None,
     note: str = "",
     overrule: str = "",
+    without_booking: bool = False,
     sure: Collection[str] = (),
 ) -> Side:
     """Say what became of a side that was stopped: it is logged, with all that it took (see log_side).
 
     cut_s: how long it was cut; another length than from start to stop moves its end. Refuses one that still runs, was
     logged already, or was not cut. With the length it ran and the blank it was started on, what was looked at before
-    is not looked at again: it is cut.
+    is not looked at again: it is cut. without_booking: log it without the booking it was started for, which was
+    finished or cancelled meanwhile. Where it was logged already, see judge_as_logged.
     """
-    held = _locked(run)
-    if held.side_id is not None:
-        raise Refused("What became of it was said already.")
-    if held.dropped_at is not None:
-        raise Refused(_dropped_words(held))
-    if held.stopped_at is None:
-        raise Refused("It still runs. Stop it first.")
+    held = _to_be_judged(run)
+    wanted = _counts_for(held, without_booking=without_booking)
     as_it_ran = cut_s == seconds_of(held)
     ended = held.stopped_at if as_it_ran else held.started_at + timedelta(seconds=cut_s)
     if ended > clock.now():
         raise Refused(f"It was begun at {rules.clock_words(held.started_at)}: it is not that long ago.", field="cut_s")
+    _before_the_next(held, ended)
     looked_at = as_it_ran and lot.pk == held.lot_id
     side = sides.record(
         by=by,
-        wanted=held.wanted,
+        wanted=wanted,
         lathe=held.lathe,
         lot=lot,
         outcome=outcome,
@@ -156,11 +156,28 @@ def judge_side(
         overrule=held.overruled if looked_at else overrule,
         stylus=held.life.stylus,
         sure=sure,
+        run=held,
         spirals_s=plans.spirals_s(held.speed),
         was_looked_at=looked_at,
     )
     held.side = side
     held.save(update_fields=["side"])
+    return side
+
+
+@action(roles=HANDS)
+def judge_as_logged(*, by: Person, run: RunningSide, side: Side) -> Side:
+    """Say that a side that was stopped is one that is logged already: it is that one's start, and takes nothing more.
+
+    Refuses a side that was withdrawn, that is another start's, or that cannot be this one: logged before it was begun,
+    cut on another lathe or with another edge, or for another booked side.
+    """
+    held = _to_be_judged(run)
+    if side not in queries.may_be_of(held):
+        raise Refused(f"{side.wanted or side} is not what was begun then, or was withdrawn meanwhile.", field="side")
+    held.side = side
+    held.save(update_fields=["side"])
+    _finish(held)
     return side
 
 
@@ -175,6 +192,7 @@ def drop_side(*, by: Person, run: RunningSide, why: str) -> RunningSide:
         raise Refused(_dropped_words(held))
     held.dropped_at, held.dropped_by, held.dropped_why = clock.now(), by, why
     held.save(update_fields=["dropped_at", "dropped_by", "dropped_why"])
+    _finish(held)
     return held
 
 
@@ -204,12 +222,57 @@ def _locked(run: RunningSide) -> RunningSide:
     )
 
 
+def _to_be_judged(run: RunningSide) -> RunningSide:
+    held = _locked(run)
+    if held.side_id is not None:
+        raise Refused("What became of it was said already.")
+    if held.dropped_at is not None:
+        raise Refused(_dropped_words(held))
+    if held.stopped_at is None:
+        raise Refused("It still runs. Stop it first.")
+    return held
+
+
+def _counts_for(run: RunningSide, *, without_booking: bool) -> BookingSide | None:
+    """The booked side that it is logged for."""
+    if run.wanted is None or not without_booking:
+        checks.open_booking(run.wanted, field="without_booking")
+        return run.wanted
+    if run.wanted.booking.is_open:
+        raise Refused(f"Booking {run.wanted.booking.code} is open again: it counts for that.")
+    return None
+
+
+def _finish(run: RunningSide) -> None:
+    """Its booking, which may have waited for nothing else."""
+    if run.wanted is not None:
+        finish_if_cut(locked_booking(run.wanted.booking))
+
+
+def _before_the_next(run: RunningSide, ended: datetime) -> None:
+    """Refuse an end after another was begun on that lathe of which nobody has said what became of it."""
+    later = RunningSide.objects.filter(
+        lathe=run.lathe, started_at__gte=run.stopped_at, side__isnull=True, dropped_at__isnull=True
+    )
+    nexts = later.exclude(pk=run.pk).select_related("wanted__booking").order_by("started_at", "id")
+    if (then := nexts.first()) and ended > then.started_at:
+        when = rules.clock_words(then.started_at)
+        raise Refused(f"{then.name} was begun on {run.lathe} at {when}: this one had ended by then.", field="cut_s")
+
+
+def _last_stop(lathe: Lathe) -> list[datetime]:
+    """When the last side on that lathe of which nobody has said what became of it was stopped, if there is one."""
+    waiting = RunningSide.objects.filter(lathe=lathe, side__isnull=True, dropped_at__isnull=True)
+    last = waiting.aggregate(last=Max("stopped_at"))["last"]
+    return [last] if last is not None else []
+
+
 def _nothing_runs(lathe: Lathe) -> None:
     running = RunningSide.objects.filter(lathe=lathe, stopped_at__isnull=True, dropped_at__isnull=True)
     if there := running.select_related("wanted__booking").first():
         raise Refused(
-            f"{there} runs on {lathe} since {rules.clock_words(there.started_at)}. Stop that first, or take another "
-            "lathe.",
+            f"{there.name} runs on {lathe} since {rules.clock_words(there.started_at)}. Stop that first, or take "
+            "another lathe.",
             field="stylus",
         )
 

@@ -22,6 +22,7 @@ from shop.cutting.models import (
     NoiseLevel,
     Outcome,
     RejectReason,
+    RunningSide,
     Side,
     Stylus,
     Withdrawal,
@@ -126,13 +127,15 @@ def record(
     overrule: str,
     stylus: Stylus | None,
     sure: Collection[str],
+    run: RunningSide | None = None,
     spirals_s: int = 0,
     was_looked_at: bool = False,
 ) -> Side:
     """What log_side does, within another action's transaction. spirals_s: of `cut_s`, seconds that were no music.
 
-    was_looked_at: whether the lot, and that the side fits, were looked at before it was cut: it is as it is by now, and
-    `overrule` is what was said then.
+    run: where it was started, and this says what became of it: planned for its booked side, whether it is logged for
+    that or without it (`wanted` is None then). was_looked_at: whether the lot, and that the side fits, were looked at
+    before it was cut: it is as it is by now, and `overrule` is what was said then.
     """
     is_timed = at is not None
     at = stock_rules.happened_at(at, lot)
@@ -142,7 +145,8 @@ def record(
     reason = _reason(outcome, reject_reason)
     if level_db is not None:
         level_db = rules.between(level_db, *LEVEL_DB, field="level_db", unit="dB")
-    cut = checks.figures_of(cut_s, disc_in, speed, width_um, pitch_um, wanted, spirals_s=spirals_s)
+    planned = run.wanted if run is not None else wanted
+    cut = checks.figures_of(cut_s, disc_in, speed, width_um, pitch_um, planned, spirals_s=spirals_s)
     booking = checks.open_booking(wanted)
     life = checks.life_in_head(lathe, at, stylus)
     held = checks.blank_of(lot, disc_in)
@@ -153,6 +157,8 @@ def record(
     # now is refused, not asked about.
     doubts = _doubts(wanted, cut, held, outcome, lathe=lathe, at=at, is_timed=is_timed, by=by)
     doubts += level_doubts(level_db) if level_db is not None else []
+    if run is None:
+        doubts += checks.none_under_way(wanted, lathe, at, cut.cut_s, is_timed=is_timed)
     movement = _take_blank(held, outcome=outcome, at=at, by=by, note=reason.name if reason else _for(wanted, outcome))
     ask_unless_sure(doubts, sure)
 
@@ -190,7 +196,7 @@ def record(
         Master.objects.create(side=side)
     meters.advance_all(_counts(side), at=at, by=by, note=str(side), if_there=COUNTED_IF_THERE)
     if booking is not None:
-        finish_if_cut(booking)
+        finish_if_cut(booking, but=run)
     if reason is not None:
         quality.look_again(held.item)
     return side

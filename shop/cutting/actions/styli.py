@@ -8,7 +8,19 @@ from django.db.models import Max, QuerySet
 from shop import clock
 from shop.cutting import noise, rules
 from shop.cutting.actions.lists import tip_radius
-from shop.cutting.models import Away, CameBack, EdgeLook, EndReason, Fitting, Lathe, Life, Side, Stylus, StylusKind
+from shop.cutting.models import (
+    Away,
+    CameBack,
+    EdgeLook,
+    EndReason,
+    Fitting,
+    Lathe,
+    Life,
+    RunningSide,
+    Side,
+    Stylus,
+    StylusKind,
+)
 from shop.people.authority import needs
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.press.action import action
@@ -317,6 +329,13 @@ def _after_last_side(life: Life, at: datetime) -> None:
     last = Side.objects.filter(life=life, withdrawal__isnull=True).aggregate(last=Max("at"))["last"]
     if last is not None and at < last:
         raise Refused(f"It cut a side that ended at {rules.clock_words(last)}. Give a time after that.", field="at")
+    begun = RunningSide.objects.filter(life=life, stopped_at__gt=at, side__isnull=True, dropped_at__isnull=True)
+    if run := begun.select_related("wanted__booking").order_by("started_at", "id").first():
+        raise Refused(
+            f"{run.name} was begun with it at {rules.clock_words(run.started_at)} and stopped at "
+            f"{rules.clock_words(run.stopped_at)}. Say first what became of that, or give a time after it.",
+            field="at",
+        )
 
 
 def _take_off(fitting: Fitting, *, at: datetime, by: Person, note: str) -> Fitting:

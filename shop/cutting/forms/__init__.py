@@ -27,7 +27,13 @@ from shop.cutting.forms.plating import (
     SendAfterAllForm,
     SendMastersForm,
 )
-from shop.cutting.forms.running import DropSideForm, JudgeSideForm, StartSideForm, StopSideForm
+from shop.cutting.forms.running import (
+    DropSideForm,
+    JudgeAsLoggedForm,
+    JudgeSideForm,
+    StartSideForm,
+    StopSideForm,
+)
 from shop.cutting.forms.sides import LogSideForm, WithdrawSideForm
 from shop.cutting.forms.styli import (
     AddNoiseLevelForm,
@@ -67,6 +73,7 @@ __all__ = [
     "DropSideForm",
     "FinishBookingForm",
     "FitStylusForm",
+    "JudgeAsLoggedForm",
     "JudgeSideForm",
     "KeepMastersBackForm",
     "LogSideForm",

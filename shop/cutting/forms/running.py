@@ -8,9 +8,9 @@ from django import forms
 from shop.cutting import plans, queries
 from shop.cutting.actions.running import pressed, seconds_of
 from shop.cutting.forms.sides import LogSideForm
-from shop.cutting.models import BookingSide, RunningSide
+from shop.cutting.models import BookingSide, RunningSide, Side
 from shop.cutting.rules import clock_words
-from shop.cutting.wording import age_words
+from shop.cutting.wording import age_words, minutes_words
 from shop.press.forms import PressForm
 
 
@@ -77,7 +77,9 @@ class StopSideForm(PressedForm):
 
 
 class JudgeSideForm(LogSideForm):
-    """What became of a side that was stopped."""
+    """What became of a side that was stopped. Where its booking was closed meanwhile, it may be logged without that."""
+
+    without_booking = forms.BooleanField(label="Log it without its booking", required=False)
 
     at_once = ("outcome", "reject_reason", "cut_s", "cut_text")
     folded = ("lot", "level_db", "note")
@@ -86,6 +88,10 @@ class JudgeSideForm(LogSideForm):
         super().__init__(data, person=person, wanted=run.wanted, **rest)
         for name in ("wanted", "stylus", "disc_in", "speed", "pitch_um", "width_um", "at"):
             del self.fields[name]
+        if run.wanted is None or run.wanted.booking.is_open:
+            del self.fields["without_booking"]
+        else:
+            self.at_once = ("without_booking", *self.at_once)
         lot = self.fields["lot"]
         if not any(key == run.lot_id for key, _ in lot.choices):  # type: ignore[attr-defined]
             lot.choices = [(run.lot_id, f"{run.lot.item.blank_in} inch · {run.lot.code}"), *lot.choices]  # type: ignore[attr-defined]
@@ -107,6 +113,25 @@ class JudgeSideForm(LogSideForm):
 
     def typed(self) -> dict[str, Any]:
         return PressForm.typed(self)
+
+
+class LoggedSideChoice(forms.ModelChoiceField):
+    def label_from_instance(self, obj: Any) -> str:
+        what = f"{obj.get_outcome_display()}{f': {obj.reject_reason}' if obj.reject_reason else ''}"
+        when = f"ended {clock_words(obj.at)}, {minutes_words(obj.cut_s)}"
+        return f"{obj.wanted or 'Without a booking'}, {when}. {what}. Lot {obj.lot.code}, by {obj.by}"
+
+
+class JudgeAsLoggedForm(PressForm):
+    """Which of the sides logged since it was begun it is."""
+
+    side = LoggedSideChoice(Side.objects.none(), label="It is", empty_label=None, widget=forms.RadioSelect)
+
+    def __init__(self, data: Any = None, *, person: Any, run: RunningSide) -> None:
+        super().__init__(data, person=person)
+        there = queries.may_be_of(run)
+        self.fields["side"].queryset = there  # type: ignore[attr-defined]
+        self.is_none = not there
 
 
 class DropSideForm(PressForm):

@@ -76,7 +76,13 @@ class RunningSide(models.Model):
         ]
 
     def __str__(self) -> str:
-        return str(self.wanted) if self.wanted is not None else f"a side without a booking on {self.lathe}"
+        """Within a sentence; see `name`."""
+        return str(self.wanted) if self.wanted is not None else "a side without a booking"
+
+    @property
+    def name(self) -> str:
+        """As a sentence begins with it."""
+        return str(self.wanted) if self.wanted is not None else "A side without a booking"
 
     def get_absolute_url(self) -> str:
         return reverse("cutting:running-side", args=[self.pk])

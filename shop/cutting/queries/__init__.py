@@ -71,7 +71,7 @@ from shop.cutting.queries.plating import (
     waiting_masters,
     waits,
 )
-from shop.cutting.queries.running import Mark, RunPlan, open_runs, plan_of_run, run_plan, runs
+from shop.cutting.queries.running import Mark, RunPlan, may_be_of, open_runs, plan_of_run, run_plan, runs
 from shop.cutting.queries.sides import Trail, faulty_blanks, good_cut, owners, sides, sides_since, trail
 from shop.cutting.queries.styli import (
     CONFIDENCES,
@@ -177,6 +177,7 @@ __all__ = [
     "master_of",
     "masters_of",
     "matches",
+    "may_be_of",
     "needs_of",
     "next_code",
     "open_runs",

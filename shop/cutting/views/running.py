@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 
 from shop import clock
 from shop.cutting import actions, plans, queries, wording
-from shop.cutting.forms import DropSideForm, JudgeSideForm, StartSideForm, StopSideForm
+from shop.cutting.forms import DropSideForm, JudgeAsLoggedForm, JudgeSideForm, StartSideForm, StopSideForm
 from shop.cutting.models import RunningSide
 from shop.cutting.rules import clock_words
 from shop.cutting.views.sides import logged, wanted_of, which_side
@@ -76,6 +76,7 @@ def _standing(run: RunningSide, form: StopSideForm, request: PersonRequest) -> d
         "now": clock.now(),
         "seconds": actions.seconds_of(run) if run.stopped_at is not None else None,
         "may_stop": may(request.user, actions.stop_side),
+        "may_be_logged": run.stopped_at is not None and queries.may_be_of(run).exists(),
     }
 
 
@@ -90,8 +91,28 @@ def judge_side(request: PersonRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and (side := form.press(actions.judge_side, by=request.user, run=run)):
         messages.success(request, logged(side, request.user))
         return redirect(side)
-    context = {"form": form, "run": run, "seconds": actions.seconds_of(run)}
+    context = {
+        "form": form,
+        "run": run,
+        "seconds": actions.seconds_of(run),
+        "may_be_logged": queries.may_be_of(run).exists(),
+    }
     return render(request, "cutting/judge_side.html", context, status=form.http_status)
+
+
+@writes(actions.judge_as_logged)
+def judge_as_logged(request: PersonRequest, pk: int) -> HttpResponse:
+    run = get_object_or_404(queries.runs(), pk=pk)
+    if request.method != "POST" and (run.is_running or not run.is_open):
+        return redirect(run)
+    form = JudgeAsLoggedForm(request.POST or None, person=request.user, run=run)
+    return press_page(
+        request,
+        form,
+        actions.judge_as_logged,
+        said=f"{run.name}, begun at {clock_words(run.started_at)}, is this one: it stays logged once.",
+        run=run,
+    )
 
 
 @writes(actions.drop_side)

@@ -33,6 +33,7 @@ def log_side(request: PersonRequest) -> HttpResponse:
     context = {
         **which_side(request, wanted, waiting),
         "form": form,
+        "runs": list(queries.open_runs()),
         "draft": f"{request.path}?wanted={wanted.pk if wanted else 'none'}",
     }
     return render(request, "cutting/log_side.html", context, status=form.http_status)
