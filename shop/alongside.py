@@ -1,10 +1,11 @@
 """The row that a table of the shop's own figures has at most: read by itself, or along with other rows. Today's page
 needs many such rows, and one query each would be most of its queries."""
 
+from datetime import UTC, datetime
 from functools import cache
 from typing import Any, TypeVar
 
-from django.db.models import Model, Subquery
+from django.db.models import Func, JSONField, Model, QuerySet, Subquery
 from django.db.models.functions import JSONObject
 
 from shop.prepared import Prepared, prepared
@@ -37,3 +38,31 @@ def row_of(model: type[Row], kept: dict[str, Any] | None, **otherwise: Any) -> R
         return model(pk=1, **otherwise)
     names = [field.attname for field in model._meta.concrete_fields]  # PostgreSQL's JSON keeps no order of its own
     return model.from_db(None, names, [kept[name] for name in names])
+
+
+class _Array(Func):
+    """What a query finds, as one JSON array. Not an aggregate to Django, which would group by it."""
+
+    output_field = JSONField()
+
+    def as_sqlite(self, compiler: Any, connection: Any, **extra: Any) -> Any:
+        return self.as_sql(compiler, connection, function="JSON_GROUP_ARRAY", **extra)
+
+    def as_postgresql(self, compiler: Any, connection: Any, **extra: Any) -> Any:
+        return self.as_sql(compiler, connection, function="JSONB_AGG", **extra)
+
+
+def rows_along(rows: "QuerySet[Any]", **columns: str) -> Subquery:
+    """The few rows of a query as an annotation: a list of dictionaries in no order, None or empty where there are none.
+
+    columns: the field of each by the name it gets. A time comes as a string; see `moment_of`.
+    """
+    return Subquery(rows.order_by().annotate(together=_Array(JSONObject(**columns))).values("together"))
+
+
+def moment_of(told: str | None) -> datetime | None:
+    """A time that `rows_along` brought along; SQLite keeps it without its zone, which is UTC."""
+    if told is None:
+        return None
+    moment = datetime.fromisoformat(told)
+    return moment if moment.tzinfo is not None else moment.replace(tzinfo=UTC)

@@ -5,13 +5,14 @@ bookings, each after those before it, all with the fitted stylus that has most l
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import TypedDict
 
 from django.urls import reverse
 
 from shop import clock
+from shop.cutting import queries
 from shop.cutting.models import BookingSide, DiscSize, Speed
 from shop.cutting.queries import DayNeeds, Outlook, day_needs, edge_words, fitted_lives, limits, outlooks
 from shop.cutting.wording import minutes_words
@@ -20,7 +21,7 @@ from shop.duties.models import Meter
 from shop.room.queries import GasState, gas_state
 from shop.room.wording import by_gauge
 from shop.stock.models import BlankSize
-from shop.stock.queries import BlankStock, blank_stock
+from shop.stock.queries import BlankStock, blank_stock, lots_on_shelf
 from shop.wording import per_cent
 
 #: Key of the meter that counts the chip in the trap.
@@ -35,8 +36,18 @@ class Mark(TypedDict):
     enough: bool | None
 
 
+class UnderWay(TypedDict):
+    """That a side runs, or was stopped and not judged: in words, and the path of its page."""
+
+    words: str
+    link: str
+
+
 class PlannedSide(TypedDict):
-    """A booked side and where each store stands once it is cut."""
+    """A booked side and where each store stands once it is cut.
+
+    under_way: None for one that was not begun. Plans that were kept before it was known have no such key.
+    """
 
     wanted: int
     code: str
@@ -46,6 +57,7 @@ class PlannedSide(TypedDict):
     words: str
     late_from: str | None
     fits: bool
+    under_way: UnderWay | None
     blank: Mark
     stylus: Mark
     gas: Mark
@@ -90,7 +102,9 @@ def plan_of_day(day: date, now: datetime) -> Plan:
         ),
         default=None,
     )
-    blanks = _Blanks(blank_stock(day))
+    begun = queries.begun()
+    blanks = _Blanks(blank_stock(day), begun, day)
+    under_way = {one.wanted: UnderWay(words=one.words, link=one.link) for one in begun}
     stylus = _Stylus(
         outlook_of[best.life_id] if best else None,
         name=f"{best.life.stylus} in {best.lathe}" if best else "",
@@ -111,7 +125,8 @@ def plan_of_day(day: date, now: datetime) -> Plan:
             words=side_words(one.wanted),
             late_from=one.wanted.booking.cut_on.isoformat() if one.wanted.booking.cut_on < day else None,
             fits=one.plan.fits,
-            blank=blanks.after(one.wanted.blank_in),
+            under_way=under_way.get(one.wanted.pk),
+            blank=blanks.after(one.wanted.blank_in, is_begun=one.wanted.pk in under_way),
             stylus=stylus.after(one.estimate.cut_s),
             gas=gas.after_a_side(),
             chip=chip.after(one.estimate.chip_mg),
@@ -146,14 +161,20 @@ def _first_short(marks: Sequence[Mark]) -> int | None:
 
 
 class _Blanks:
-    def __init__(self, stock: dict[int, BlankStock]) -> None:
+    """Blanks that may be used, by size; those of sides under way are on a lathe, and left for none of the others."""
+
+    def __init__(self, stock: dict[int, BlankStock], begun: Iterable[queries.Begun], day: date) -> None:
         self.stock = stock
         self.taken: Counter[int] = Counter()
+        usable = {lot.pk for lot in lots_on_shelf() if not lot.is_held and not lot.is_past_date(day)}
+        self.on_lathe = Counter(one.blank_in for one in begun if one.lot in usable)
 
     def usable(self, size: int) -> int:
-        return self.stock[size].usable if size in self.stock else 0
+        return max(0, self.stock[size].usable - self.on_lathe[size]) if size in self.stock else 0
 
-    def after(self, size: int) -> Mark:
+    def after(self, size: int, *, is_begun: bool) -> Mark:
+        if is_begun:
+            return Mark(share=None, words="on the lathe", enough=True)
         self.taken[size] += 1
         there = self.usable(size)
         left = there - self.taken[size]
@@ -247,13 +268,13 @@ def _stores(needs: DayNeeds, blanks: _Blanks, stylus: _Stylus, gas: _Gas, chip: 
         return []
     count = len(needs.sides)
     found = []
-    for size, wanted in needs.blanks.items():
-        there = blanks.usable(size)
+    for size in needs.blanks:
+        wanted, there, on_lathe = blanks.taken[size], blanks.usable(size), blanks.on_lathe[size]
         share = max(0, there - wanted) / there if there else 0.0
         found.append(
             Store(
                 name=f"{BlankSize(size).label} blanks",
-                sum=f"{wanted} wanted, {there} usable",
+                sum=f"{wanted} wanted, {there} usable" + (f", {on_lathe} on a lathe" if on_lathe else ""),
                 mark=Mark(
                     share=share,
                     words=f"{there - wanted} left after today" if there >= wanted else f"{wanted - there} missing",

@@ -9,7 +9,7 @@ from django.urls import reverse
 from shop import clock, concern, topic
 from shop.concern import Concern, Grade, StoredConcern
 from shop.cutting.models import Booking, BookingSide
-from shop.cutting.queries import fitted_lives, uncut_sides
+from shop.cutting.queries import Begun, begun, fitted_lives, uncut_sides
 from shop.log.queries import Unread, unread_of, unread_rows
 from shop.morning.concerns import NO_CHECK, concerns_of_check, concerns_of_plan
 from shop.morning.models import Check, Verdict
@@ -69,8 +69,9 @@ class Today:
 
     check: today's, None before it. now_verdict: what the concerns of this moment come to. came: new or graver since
     the check; reasons: the others of care and hold; notes: the others; went: signed then, and gone. cut_since: sides
-    planned at the check that wait no longer. steps: what to do first, in a room that never had a check; else empty.
-    unread: notes in the log that are for whoever looks, and that they have not read.
+    planned at the check that wait no longer. begun: sides under way that are none of the day's. steps: what to do
+    first, in a room that never had a check; else empty. unread: notes in the log that are for whoever looks, and that
+    they have not read.
     """
 
     day: date
@@ -85,6 +86,7 @@ class Today:
     cut: str
     cut_since: int
     coming: list[Coming]
+    begun: list[Begun]
     steps: list[Step]
     unread: list[Unread]
 
@@ -148,6 +150,7 @@ def todays_page(now: datetime, person: Person | None = None) -> Today:
             cut=plan["cut"],
             cut_since=_cut_since(check, plan),
             coming=_coming(day),
+            begun=[one for one in begun() if one.wanted not in {side["wanted"] for side in plan["sides"]}],
             steps=[] if last else _steps(day),
             unread=unread_of(read_along.rows(now)) if notes else [],
         )

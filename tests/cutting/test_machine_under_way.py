@@ -1,7 +1,7 @@
 """No order of start, stop, judge, drop, log and withdraw on one lathe leaves a person without a way on, takes two
 blanks for one cut unasked, or closes a booking over a side that is under way.
 
-The sequences and the model are those of test_machine, with these steps and a booking of two sides.
+The sequences and the model are those of test_machine, with these steps and a booking of one side.
 """
 
 from datetime import timedelta
@@ -18,15 +18,18 @@ from shop.stock.models import Lot
 from tests.cutting.makers import make_booking, side_facts
 from tests.cutting.test_machine import WHO, Lathe
 
-#: Which of the booking's two sides; the third is a cut without a booking.
-WANTED = st.sampled_from([0, 1, 2])
+#: The booked side, or a cut without a booking.
+WANTED = st.sampled_from([0, 1])
 LONGEST = 2 * 3600
 #: The time given may be off by so much.
 ROUNDING = timedelta(minutes=1)
 
 
 class UnderWay(Lathe):
-    """The same lathe, at which sides are started; `wanted_of` is what each was started for, `good` what counts."""
+    """The same lathe, at which sides are started; `wanted_of` and `lot_of` are what each was started for and on."""
+
+    #: Steps that test_machine takes, and that are left out here, for sequences in which more is under way.
+    log = log_one_that_can_be = send_away = take_back = retire = reset = order = count_in = None  # type: ignore[assignment]
 
     def __init__(self) -> None:
         super().__init__()
@@ -34,7 +37,7 @@ class UnderWay(Lathe):
         self.lot_of: dict[int, int] = {}
 
     def book(self) -> None:
-        booking = make_booking(self.people[0], [WantedSide("A", 1200), WantedSide("B", 1200)])
+        booking = make_booking(self.people[0], [WantedSide("A", 1200)])
         self.wanted = [*booking.wanted.order_by("label"), None]
 
     def is_booked_out(self) -> bool:

@@ -187,6 +187,15 @@ def test_where_its_booking_was_finished_it_is_logged_without_it(bench: Bench) ->
     assert run.side == side
 
 
+def test_judging_the_last_side_finishes_its_booking(bench: Bench) -> None:
+    wanted = one_side(bench)
+    run = stopped(bench, begun(bench, wanted=wanted))
+    with at(f"{DAY} 10:30"):
+        judge(bench, run)
+        wanted.booking.refresh_from_db()
+        assert wanted.booking.finished_at == clock.now()
+
+
 def test_where_its_booking_is_open_it_counts_for_that(bench: Bench) -> None:
     run = stopped(bench, begun(bench, wanted=one_side(bench)))
     with at(f"{DAY} 10:30"), pytest.raises(Refused, match="B-1 is open again"):

@@ -13,6 +13,7 @@ from shop.cutting.queries.advice import (
     life_grade,
     replacement,
 )
+from shop.cutting.queries.begun import Begun, begun, may_be_of, open_runs, runs
 from shop.cutting.queries.bookings import (
     DayNeeds,
     NeededSide,
@@ -71,7 +72,7 @@ from shop.cutting.queries.plating import (
     waiting_masters,
     waits,
 )
-from shop.cutting.queries.running import Mark, RunPlan, may_be_of, open_runs, plan_of_run, run_plan, runs
+from shop.cutting.queries.running import Mark, RunPlan, plan_of_run, run_plan
 from shop.cutting.queries.sides import Trail, faulty_blanks, good_cut, owners, sides, sides_since, trail
 from shop.cutting.queries.styli import (
     CONFIDENCES,
@@ -111,6 +112,7 @@ __all__ = [
     "MOST_TOUCHED",
     "Advice",
     "Against",
+    "Begun",
     "BlanksNeeded",
     "Chance",
     "ChangeCosts",
@@ -140,7 +142,7 @@ __all__ = [
     "Word",
     "advice",
     "advice_on",
-    "bases",
+    "begun",
     "blanks_for",
     "bookings",
     "chances",

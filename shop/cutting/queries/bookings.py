@@ -12,8 +12,9 @@ from shop.alongside import one_row
 from shop.calc.groove import SidePlan
 from shop.calc.layout import Layout
 from shop.cutting import plans
-from shop.cutting.models import Booking, BookingSide, Outcome, PlanFigures, Side
+from shop.cutting.models import Booking, BookingSide, Outcome, PlanFigures, RunningSide, Side
 from shop.cutting.plans import Estimate
+from shop.cutting.queries.begun import begun, open_runs
 from shop.cutting.queries.sides import is_good
 from shop.prepared import Given, prepared
 from shop.recall import recalled
@@ -116,13 +117,14 @@ def day_needs(day: date) -> DayNeeds:
 
 
 def claims(day: date) -> list[Claim]:
-    """For stock: a blank for each uncut side of each open booking, a claim for each booking and size; one query."""
+    """For stock: a blank for each uncut side of each open booking, a claim for each booking and size; and one for each
+    side under way that none of them is. Two queries."""
     counted: Counter[tuple[int, int]] = Counter()
     bookings: dict[int, Booking] = {}
     for side in uncut_sides():
         counted[side.booking_id, side.blank_in] += 1
         bookings[side.booking_id] = side.booking
-    return [
+    claimed = [
         Claim(
             blank_in=size,
             quantity=quantity,
@@ -131,6 +133,12 @@ def claims(day: date) -> list[Claim]:
             link=bookings[pk].get_absolute_url(),
         )
         for (pk, size), quantity in counted.items()
+    ]
+    booked = {side.pk for side in uncut_sides()}
+    return claimed + [
+        Claim(blank_in=one.blank_in, quantity=1, day=day, label=f"a side under way on {one.lathe}", link=one.link)
+        for one in begun()
+        if one.wanted not in booked
     ]
 
 
@@ -162,12 +170,14 @@ def bookings(state: str = "open") -> QuerySet[Booking]:
 
 @dataclass(frozen=True)
 class SideState:
-    """A booked side on the booking's page: its plan, its cuts in order, the good one if there is one."""
+    """A booked side on the booking's page: its plan, its cuts in order, the good one if there is one, and what is under
+    way of it."""
 
     wanted: BookingSide
     plan: SidePlan
     estimate: Estimate
     cuts: list[Side]
+    runs: list[RunningSide]
 
     @cached_property
     def layout(self) -> Layout:
@@ -189,7 +199,7 @@ def _stands(cut: Side) -> bool:
 
 
 def side_states(booking: Booking) -> list[SideState]:
-    """Every side of a booking as its page shows it: two queries."""
+    """Every side of a booking as its page shows it: three queries."""
     cuts: dict[int, list[Side]] = {}
     for cut in (
         Side.objects.filter(wanted__booking=booking)
@@ -198,8 +208,15 @@ def side_states(booking: Booking) -> list[SideState]:
     ):
         assert cut.wanted_id is not None
         cuts.setdefault(cut.wanted_id, []).append(cut)
+    runs = list(open_runs().filter(wanted__booking=booking))
     return [
-        SideState(wanted, plans.plan_of(wanted), plans.estimate(wanted), cuts.get(wanted.pk, []))
+        SideState(
+            wanted,
+            plans.plan_of(wanted),
+            plans.estimate(wanted),
+            cuts.get(wanted.pk, []),
+            [run for run in runs if run.wanted_id == wanted.pk],
+        )
         for wanted in booking.wanted.annotate(figures=one_row(PlanFigures)).order_by("label", "id")
     ]
 

@@ -3,37 +3,13 @@
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import Q, QuerySet
-
 from shop.calc.layout import Kind, Layout
 from shop.cutting import plans
-from shop.cutting.models import BookingSide, RunningSide, Side
+from shop.cutting.models import BookingSide, RunningSide
 from shop.cutting.queries.bookings import uncut
-from shop.cutting.queries.sides import sides
 from shop.cutting.queries.styli import AGE_NOT_KNOWN, Outlook, life_outlook
 from shop.cutting.queries.told import Told, bases, told_of_heads
 from shop.cutting.wording import chance_words
-
-
-def runs() -> QuerySet[RunningSide]:
-    """Started sides with all that their pages show."""
-    return RunningSide.objects.select_related(
-        "wanted__booking", "lathe", "life__stylus__kind", "lot__item", "started_by", "stopped_by", "dropped_by"
-    )
-
-
-def open_runs() -> QuerySet[RunningSide]:
-    """Those of which nobody has said yet what became of them, the one begun first on top."""
-    return runs().filter(side__isnull=True, dropped_at__isnull=True).order_by("started_at", "id")
-
-
-def may_be_of(run: RunningSide) -> QuerySet[Side]:
-    """The sides that stand and may be what a stopped side was logged as, the last first: logged since it was begun, on
-    its lathe with its edge, for its booked side or where one of the two has none; and no other start's."""
-    found = sides().filter(
-        lathe=run.lathe_id, life=run.life_id, recorded_at__gte=run.started_at, run__isnull=True, withdrawal__isnull=True
-    )
-    return found.filter(Q(wanted=run.wanted_id) | Q(wanted__isnull=True)) if run.wanted_id is not None else found
 
 
 @dataclass(frozen=True)

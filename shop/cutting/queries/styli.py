@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import Case, DateField, Exists, FilteredRelation, OuterRef, Prefetch, Q, QuerySet, Subquery, When
 
 from shop import clock
-from shop.alongside import one_row, own_row, row_of
+from shop.alongside import one_row, own_row, row_of, rows_along
 from shop.calc.life import LifePosterior, LifePrior
 from shop.cutting.models import (
     AGAINST_STYLUS,
@@ -51,7 +51,8 @@ def heads() -> tuple[Lathe, ...]:
 
     With the shop's limits, for `limits`; for `doubts_in_heads`, of the side that speaks against that edge most gravely:
     when it was cut, what it was rejected for and whom that blames, each None where none does; and for `overruled_today`
-    what of the advice about it was overruled today.
+    what of the advice about it was overruled today; and for `begun` the sides begun on it of which nobody has said what
+    became of them.
     """
     return tuple(_heads(today=clock.today()))
 
@@ -72,17 +73,18 @@ def _heads() -> QuerySet[Lathe]:
         against_what=Subquery(gravest.values("reject_reason__blame")[:1]),
         overruled=Subquery(said_today.values("covers")[:1]),
     )
-    # The side begun on it first of which nobody has said what became of it, for shop.cutting.unfinished.
     begun = RunningSide.objects.filter(lathe=OuterRef("pk"), side__isnull=True, dropped_at__isnull=True)
-    first = begun.order_by("started_at", "id")
     run = {
-        "run_pk": "pk",
-        "run_started": "started_at",
-        "run_stopped": "stopped_at",
-        "run_code": "wanted__booking__code",
-        "run_label": "wanted__label",
+        "pk": "pk",
+        "wanted": "wanted_id",
+        "code": "wanted__booking__code",
+        "label": "wanted__label",
+        "lot": "lot_id",
+        "blank_in": "lot__item__blank_in",
+        "started": "started_at",
+        "stopped": "stopped_at",
     }
-    under_way = doubted.annotate(**{name: Subquery(first.values(of)[:1]) for name, of in run.items()})
+    under_way = doubted.annotate(begun=rows_along(begun, **run))
     return under_way.order_by("name")
 
 

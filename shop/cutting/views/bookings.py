@@ -37,6 +37,7 @@ def bookings(request: PersonRequest) -> HttpResponse:
         "state": state,
         "states": BOOKING_STATES,
         "needs": queries.day_needs(clock.today()),
+        "runs": list(queries.open_runs()),
         "may_add": may(request.user, actions.add_booking),
         "may_log": may(request.user, actions.log_side),
     }
@@ -48,6 +49,7 @@ def planned(state: queries.SideState, person: Any) -> dict[str, Any]:
     wanted, laid, room = state.wanted, state.layout, plans.disc(state.wanted.disc_in)
     return {
         "state": state,
+        "runs": state.runs,
         "words": wording.fit_words(state.plan, play_s=wanted.play_s, disc_in=wanted.disc_in, person=person),
         "picture": disc_picture(
             laid, room, blank_in=wanted.blank_in, title=f"Side {wanted.label} on its disc", person=person

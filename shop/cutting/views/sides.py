@@ -102,6 +102,7 @@ def sides(request: PersonRequest) -> HttpResponse:
         "filter": chosen,
         "table": SideTable(page.rows),
         "leaf": page,
+        "runs": list(queries.open_runs()),
         "may_log": may(request.user, actions.log_side),
     }
     return render(request, "cutting/sides.html", context)
