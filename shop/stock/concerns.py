@@ -41,7 +41,7 @@ def _about_too_little(blanks: Iterable[queries.BlankStock], now: datetime, room:
     due = queries.reorders(day, levels, coming)
     for stock in blanks:
         own = [due.pop(item) for item in stock.items if item in due]
-        if worry := about_blanks(stock, own, coming=sum(coming.get(item, 0) for item in stock.items)):
+        if worry := about_blanks(stock, day, own, coming=sum(coming.get(item, 0) for item in stock.items)):
             yield worry
         else:
             yield from (about_reorder(reorder, now, room) for reorder in own)
@@ -157,36 +157,49 @@ def about_too_late(stock: queries.BlankStock, lines: Iterable[OrderLine], day: d
         for line in lines
         if line.item.blank_in == stock.blank_in and line.order.expected_on and line.order.expected_on >= day
     ]
-    claim = _short_in_spite_of(stock, [(on, line.open_quantity) for on, line in coming])
-    after = [(on, line) for on, line in coming if claim is not None and on > claim.day]
+    claim = _short_in_spite_of(stock, [(on, line.open_quantity) for on, line in coming], day)
+    needed_on = max(claim.day, day) if claim is not None else day
+    after = [(on, line) for on, line in coming if on > needed_on]
     if claim is None or not after:
         return None
     on, line = after[0]
-    days = (on - max(claim.day, day)).days
+    days = (on - needed_on).days
+    later = f"{days} {'day' if days == 1 else 'days'} {'from today' if claim.day < day else 'later'}"
     return Concern(
         key=f"stock:too-late:blank-{stock.blank_in}",
         grade=Grade.CARE,
         subject=f"{stock.size} blanks",
         headline=f"Order {line.order_id} comes too late for {claim.label}",
         reason=(
-            f"Bookings run out of {stock.size} blanks at {claim.label} on {in_full(claim.day)}, also with what is to "
-            f"come by then. The next {line.open_quantity} are expected on {in_full(on)}, "
-            f"{days} {'day' if days == 1 else 'days'} later."
+            f"Bookings run out of {stock.size} blanks at {_wanted_words(claim, day)}, also with what is to come by "
+            f"then. The next {line.open_quantity} are expected on {in_full(on)}, {later}."
         ),
         what_to_do="Ask for an earlier day, get some elsewhere, or move the booking.",
         link=line.order.get_absolute_url(),
-        by=clock.day_bounds(claim.day)[0],
+        by=_wanted_by(claim, day),
     )
 
 
-def _short_in_spite_of(stock: queries.BlankStock, coming: Iterable[tuple[date, int]]) -> Claim | None:
-    """The first claim, by day, that neither the usable blanks reach for nor what comes by its day."""
+def _short_in_spite_of(stock: queries.BlankStock, coming: Iterable[tuple[date, int]], day: date) -> Claim | None:
+    """The first claim, by day, that neither the usable blanks reach for nor what comes by its day, or by `day`."""
     left, arrivals = stock.usable, list(coming)
     for claim in stock.claims:
         left -= claim.quantity
-        if left + sum(quantity for on, quantity in arrivals if on <= claim.day) < 0:
+        if left + sum(quantity for on, quantity in arrivals if on <= max(claim.day, day)) < 0:
             return claim
     return None
+
+
+def _wanted_words(claim: Claim, day: date) -> str:
+    """What wants blanks, and when: what is left over from an earlier day wants them now."""
+    if claim.day < day:
+        return f"{claim.label}, left over from {in_full(claim.day)}"
+    return f"{claim.label} {'today' if claim.day == day else f'on {in_full(claim.day)}'}"
+
+
+def _wanted_by(claim: Claim, day: date) -> datetime | None:
+    """By when; None for what is left over, whose day has gone by."""
+    return clock.day_bounds(claim.day)[0] if claim.day >= day else None
 
 
 def about_a_look(lot: Lot, reader: Units) -> Concern:
@@ -203,7 +216,9 @@ def about_a_look(lot: Lot, reader: Units) -> Concern:
     )
 
 
-def about_blanks(stock: queries.BlankStock, due: Sequence[queries.Reorder] = (), *, coming: int = 0) -> Concern | None:
+def about_blanks(
+    stock: queries.BlankStock, day: date, due: Sequence[queries.Reorder] = (), *, coming: int = 0
+) -> Concern | None:
     """Blanks of a size: note when fewer than the minimum are free, care when bookings want more than can be used, or
     none is left of a size that has a minimum. due: its items that are to be ordered; coming: what is on order of it."""
     short = stock.first_short
@@ -216,7 +231,7 @@ def about_blanks(stock: queries.BlankStock, due: Sequence[queries.Reorder] = (),
     counted += f"; the minimum is {stock.minimum}." if stock.minimum else "."
     if short is not None:
         headline = f"{-stock.free} {'blank' if stock.free == -1 else 'blanks'} of {stock.size} short for what is booked"
-        counted += f" They run out at {short.label} on {in_full(short.day)}."
+        counted += f" They run out at {_wanted_words(short, day)}."
     elif stock.usable == 0:
         headline = f"No usable {stock.size} blanks"
     else:
@@ -230,7 +245,7 @@ def about_blanks(stock: queries.BlankStock, due: Sequence[queries.Reorder] = (),
         reason=counted,
         what_to_do=_more_of_it(_order_words(due, Room(), coming=str(coming) if coming else ""), held=bool(stock.held)),
         link=reverse("stock:item-outlook", args=[due[0].item.pk]) if len(due) == 1 else reverse("stock:items"),
-        by=clock.day_bounds(short.day)[0] if short is not None else None,
+        by=_wanted_by(short, day) if short is not None else None,
     )
 
 

@@ -237,6 +237,29 @@ def test_what_is_short_with_nothing_on_its_way_or_of_another_size_does_not_come_
         assert f"stock:late:order-{late.pk}" in found()
 
 
+def test_what_is_left_over_from_an_earlier_day_wants_blanks_now(engineer, claimed, at):
+    with at("2026-11-25 09:00"):
+        item = make_item(engineer)
+        order = make_sent(engineer, (item, 50), supplier=make_supplier(engineer, "Faraway", lead_days=7))
+        claimed.append(Claim(14, 1, day("2026-11-27"), "booking B-2", "/2"))
+        low, late = found("stock:low")["stock:low:blank-14"], found("stock:too")["stock:too-late:blank-14"]
+        assert "at booking B-2 on 27 November 2026" in low.reason
+        assert late.reason.endswith("expected on 2 December 2026, 5 days later.")
+        assert low.by == late.by == clock.day_bounds(day("2026-11-27"))[0]
+    with at("2026-11-27 09:00"):
+        assert "at booking B-2 today, also with" in found()["stock:too-late:blank-14"].reason
+        assert "They run out at booking B-2 today." in found()["stock:low:blank-14"].reason
+    with at("2026-11-30 09:00"):
+        low, late = found("stock:low")["stock:low:blank-14"], found("stock:too")["stock:too-late:blank-14"]
+        assert "They run out at booking B-2, left over from 27 November 2026." in low.reason
+        assert "at booking B-2, left over from 27 November 2026, also with what is to come by then" in late.reason
+        assert late.reason.endswith("expected on 2 December 2026, 2 days from today.")
+        assert (low.by, late.by) == (None, None)
+        assert late.headline == f"Order {order.pk} comes too late for booking B-2"
+    with at("2026-12-02 09:00"):  # what comes on that day comes in time
+        assert found("stock:too") == {}
+
+
 # Looking over ---------------------------------------------------------------------------------------------------------
 
 
