@@ -29,7 +29,8 @@ class UnderWay(Lathe):
     """The same lathe, at which sides are started; `wanted_of` and `lot_of` are what each was started for and on."""
 
     #: Steps that test_machine takes, and that are left out here, for sequences in which more is under way.
-    log = log_one_that_can_be = send_away = take_back = retire = reset = order = count_in = None  # type: ignore[assignment]
+    log = log_one_that_can_be = fit = take_off = send_away = take_back = retire = None  # type: ignore[assignment]
+    reset = hold_or_release = order = count_in = None  # type: ignore[assignment]
 
     def __init__(self) -> None:
         super().__init__()
