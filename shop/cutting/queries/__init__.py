@@ -142,6 +142,7 @@ __all__ = [
     "Word",
     "advice",
     "advice_on",
+    "bases",
     "begun",
     "blanks_for",
     "bookings",
