@@ -100,14 +100,27 @@ class UnderWay(Lathe):
         if self.press(actions.stop_side, should=self.may(who), who=who, run=run):
             self.begun[run.pk] = (self.begun[run.pk][0], self.now)
 
+    @rule(who=st.integers(0, 2), lot=st.integers(0, 1), side=WANTED)
+    def start_and_stop(self, who, lot, side):
+        self.start(who, lot, side, "")
+        if self.runs() is not None:
+            self.stop(who)
+
     def _drawn(self, data) -> RunningSide:
         return RunningSide.objects.get(pk=data.draw(st.sampled_from(sorted(self.begun))))
 
     @precondition(lambda self: self.begun and any(self.on_hand.values()))
     @rule(who=WHO, data=st.data(), outcome=st.sampled_from(["good", "good", "rejected", "test"]), short=st.booleans())
     def judge(self, who, data, outcome, short):
+        self._judge(self._drawn(data), who, outcome, short=short)
+
+    @precondition(lambda self: self.begun and self.runs() is None and any(self.on_hand.values()))
+    @rule(who=st.integers(0, 2))
+    def judge_the_first(self, who):
+        self._judge(RunningSide.objects.get(pk=min(self.begun)), who, "good", short=False)
+
+    def _judge(self, run, who, outcome, *, short):
         """Whatever else was pressed meanwhile: what was stopped can be judged, while there is a blank for it."""
-        run = self._drawn(data)
         started, stopped = self.begun[run.pk]
         lot = self.lot_of[run.pk] if self.on_hand[self.lot_of[run.pk]] else None
         lot = lot or next(pk for pk, left in self.on_hand.items() if left)
@@ -174,4 +187,4 @@ class UnderWay(Lathe):
 
 @pytest.mark.django_db
 def test_no_order_leaves_a_side_without_a_way_on_or_takes_two_blanks_unasked():
-    run_state_machine_as_test(UnderWay, settings=settings(max_examples=20, stateful_step_count=25, deadline=None))
+    run_state_machine_as_test(UnderWay, settings=settings(max_examples=25, stateful_step_count=25, deadline=None))
