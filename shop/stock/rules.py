@@ -12,7 +12,7 @@ from shop.press import rules as press_rules
 from shop.refusal import Doubt, Refused
 from shop.stock import queries
 from shop.stock.amounts import MOST, in_words
-from shop.stock.models import Lot
+from shop.stock.models import Lot, Movement, MovementKind
 from shop.wording import grouped, in_full
 
 
@@ -37,6 +37,12 @@ def happened_at(at: datetime | None, lot: Lot) -> datetime:
 def came_at(received_on: date) -> datetime:
     """The moment for the ledger of what came in on a day: now if that is today, else when that day began."""
     return clock.now() if received_on == clock.today() else clock.day_bounds(received_on)[0]
+
+
+def is_day_only(movement: Movement) -> bool:
+    """Whether of the moment of a movement only the day is known: it came in on a day before it was entered."""
+    begins = clock.day_bounds(clock.day_of(movement.at))[0]
+    return movement.kind == MovementKind.RECEIVED and movement.at == begins and movement.recorded_at != begins
 
 
 def dates_agree(*, made_on: date | None, best_before: date | None, received_on: date) -> None:

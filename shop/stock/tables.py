@@ -16,7 +16,7 @@ from django.utils.safestring import SafeString
 from shop import clock
 from shop.people.models import Person
 from shop.press.pages import may
-from shop.stock import actions
+from shop.stock import actions, rules
 from shop.stock.amounts import change_in_words, in_words, lines_in_words
 from shop.stock.ledger import Owner
 from shop.stock.models import Count, Defect, Item, Lot, Movement, MovementKind, Order, ReorderFigure, Supplier
@@ -37,12 +37,24 @@ def _day(day: date) -> str:
 
 def _when(moment: Any) -> str:
     local = timezone.localtime(moment)
-    day = date_format(local, "j M Y").replace(" ", "\u00a0")
-    return f"{day}, {date_format(local, 'H:i')}"
+    return f"{_day(local)}, {date_format(local, 'H:i')}"
+
+
+def _day(day: date) -> str:
+    return date_format(day, "j M Y").replace(" ", "\u00a0")
+
+
+def _came_or_when(movement: Movement) -> str:
+    """When it happened: the day alone of what came in on an earlier day, of which no hour is known."""
+    return _day(clock.day_of(movement.at)) if rules.is_day_only(movement) else _when(movement.at)
 
 
 class MovementTable(tables.Table):
-    """Lines of the ledger, in the order given. owners: the records that some of them belong to, by movement id."""
+    """Lines of the ledger, in the order given. owners: the records that some of them belong to, by movement id.
+
+    What was left in a lot runs in the order in which lines are entered, as a lot's own ledger is; in any other order
+    the column says so.
+    """
 
     what = tables.Column(accessor="kind", verbose_name="What", attrs=_WHOLE)
     of = tables.Column(accessor="item", verbose_name="Of", attrs=_WHOLE_WIDE)
@@ -64,6 +76,8 @@ class MovementTable(tables.Table):
         self.reader, self.owners = reader, owners
         self.agreeing = agreeing_counts(rows)
         super().__init__(rows, exclude=("of", "lot") if of_one_lot else ())
+        if not of_one_lot:
+            self.columns["balance"].column.verbose_name = "Left once entered"
 
     def render_what(self, record: Movement) -> SafeString:
         if record.pk in self.agreeing:
@@ -78,13 +92,13 @@ class MovementTable(tables.Table):
     def render_at(self, record: Movement) -> SafeString:
         late = (record.recorded_at - record.at).total_seconds() > 600
         entered = format_html('<br><span class="quiet">entered {}</span>', _when(record.recorded_at)) if late else ""
-        return format_html("{}{}", _when(record.at), entered)
+        return format_html("{}{}", _came_or_when(record), entered)
 
     def render_note(self, record: Movement) -> str:
         said = [record.defect.name if record.defect else "", record.note]
         if record.reverses is not None:
             undone = record.reverses
-            said.insert(0, f"undoes “{undone.get_kind_display().lower()}” of {_when(undone.at)}")
+            said.insert(0, f"undoes “{undone.get_kind_display().lower()}” of {_came_or_when(undone)}")
         return "; ".join(part for part in said if part)
 
     def render_undo(self, record: Movement) -> SafeString | str:
@@ -94,7 +108,7 @@ class MovementTable(tables.Table):
             return format_html('<a href="{}">see {}</a>', owner.link, owner.label)
         if not can_be_undone(record, self.reader):
             return ""
-        unseen = f" {record.get_kind_display().lower()} of {_when(record.at)}"
+        unseen = f" {record.get_kind_display().lower()} of {_came_or_when(record)}"
         return format_html(
             '<a href="{}">Undo<span class="unseen">{}</span></a>',
             reverse("stock:reverse-movement", args=[record.pk]),

@@ -6,10 +6,12 @@ from typing import NamedTuple
 
 from django.utils import timezone
 
+from shop import clock
 from shop.calc.demand import METHOD_WORDS, MethodName, Outlook
 from shop.people.models import Units
+from shop.stock import rules
 from shop.stock.amounts import in_words, is_or_are, kind_of
-from shop.stock.models import Item
+from shop.stock.models import Item, Movement
 from shop.stock.queries.outlook import MOST_WEEKS, SHARE_WEEKS, Basis
 from shop.wording import chance_words, in_full, per_cent
 
@@ -44,6 +46,13 @@ def moment_words(moment: datetime, today: date) -> str:
     local = timezone.localtime(moment)
     day = "" if local.date() == today else f"on {in_full(local.date())} "
     return f"{day}at {local:%H:%M}"
+
+
+def happened_words(movement: Movement, today: date) -> str:
+    """When a movement happened: as `moment_words`, and no hour where only the day is known."""
+    if rules.is_day_only(movement):
+        return f"on {in_full(clock.day_of(movement.at))}"
+    return moment_words(movement.at, today)
 
 
 # What to do -----------------------------------------------------------------------------------------------------------

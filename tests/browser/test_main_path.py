@@ -110,7 +110,7 @@ def log_the_first_side(page: Page, room: Room) -> None:
     page.goto("/stock/ledger/")
     line = page.locator("tbody tr").first
     expect(line).to_contain_text("Used −1")
-    expect(line.locator("td[data-label='Left in lot']")).to_have_text(str(after.blanks))
+    expect(line.locator("td[data-label='Left once entered']")).to_have_text(str(after.blanks))
     page.goto(room.paths["cutting:stylus"])
     expect(page.locator(".figure b").first).to_have_text(f"{after.stylus_s / 3600:.1f}")
     expect(page.locator(".figure b").nth(2)).to_have_text(str(after.stylus_sides))

@@ -95,7 +95,11 @@ def test_the_ledger_goes_out_as_it_is_narrowed(client_of, engineer, at):
     rows = read_csv(export(client, "ledger"))
     assert len(rows) == 4
     line = dict(zip(rows[0], rows[3], strict=True))
-    assert (line["When"], line["Change"], line["Left in lot"]) == ("2025-07-03 23:30", "-3", "47")  # the room's clock
+    assert (line["When"], line["Change"], line["Left once entered"]) == (
+        "2025-07-03 23:30",
+        "-3",
+        "47",
+    )  # the room's clock
     assert len(read_csv(export(client, "ledger", query=f"?item={other.pk}"))) == 2
     assert len(read_csv(export(client, "ledger", query="?kind=used"))) == 2
     sheet = read_xlsx(export(client, "ledger", "xlsx", query="?kind=used"))

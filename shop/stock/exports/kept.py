@@ -182,7 +182,7 @@ KEPT = (
             "Unit",
             "Lot",
             "Change",
-            "Left in lot",
+            "Left once entered",
             "Who",
             "Defect",
             "Note",

@@ -15,7 +15,7 @@ from shop.people.models import Person
 from shop.people.requests import PersonRequest
 from shop.press.forms import PressForm
 from shop.press.pages import press_page, writes
-from shop.stock import actions, queries
+from shop.stock import actions, queries, wording
 from shop.stock.amounts import change_in_words, in_words
 from shop.stock.filters import LotFilter
 from shop.stock.forms import (
@@ -85,6 +85,7 @@ def lot(request: PersonRequest, pk: int) -> HttpResponse:
         "look_next": not inspections and kept.on_hand and page.is_first and _only_came(page.rows),
         "remarks": kept.remarks.select_related("by")[:20],
         "recent": recent[0] if recent else None,
+        "recent_when": wording.happened_words(recent[0], clock.today()) if recent else "",
         "undo": ReverseMovementForm(person=request.user),
     }
     return render(request, "stock/lot.html", context)
