@@ -1,5 +1,5 @@
-"""What is entered later than it happened: the ledger says in which order its balances run, and gives no hour that nobody
-knows."""
+"""What is entered later than it happened: the ledger says in which order its balances run, and gives no hour that
+nobody knows."""
 
 import re
 from datetime import timedelta

@@ -130,6 +130,7 @@ def judge_side(
     finished or cancelled meanwhile. Where it was logged already, see judge_as_logged.
     """
     held = _to_be_judged(run)
+    assert held.stopped_at is not None
     wanted = _counts_for(held, without_booking=without_booking)
     as_it_ran = cut_s == seconds_of(held)
     ended = held.stopped_at if as_it_ran else held.started_at + timedelta(seconds=cut_s)

@@ -331,6 +331,7 @@ def _after_last_side(life: Life, at: datetime) -> None:
         raise Refused(f"It cut a side that ended at {rules.clock_words(last)}. Give a time after that.", field="at")
     begun = RunningSide.objects.filter(life=life, stopped_at__gt=at, side__isnull=True, dropped_at__isnull=True)
     if run := begun.select_related("wanted__booking").order_by("started_at", "id").first():
+        assert run.stopped_at is not None
         raise Refused(
             f"{run.name} was begun with it at {rules.clock_words(run.started_at)} and stopped at "
             f"{rules.clock_words(run.stopped_at)}. Say first what became of that, or give a time after it.",

@@ -81,7 +81,7 @@ class JudgeSideForm(LogSideForm):
 
     without_booking = forms.BooleanField(label="Log it without its booking", required=False)
 
-    at_once = ("outcome", "reject_reason", "cut_s", "cut_text")
+    at_once: tuple[str, ...] = ("outcome", "reject_reason", "cut_s", "cut_text")
     folded = ("lot", "level_db", "note")
 
     def __init__(self, data: Any = None, *, person: Any, run: RunningSide, **rest: Any) -> None:
