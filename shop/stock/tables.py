@@ -40,10 +40,6 @@ def _when(moment: Any) -> str:
     return f"{_day(local)}, {date_format(local, 'H:i')}"
 
 
-def _day(day: date) -> str:
-    return date_format(day, "j M Y").replace(" ", "\u00a0")
-
-
 def _came_or_when(movement: Movement) -> str:
     """When it happened: the day alone of what came in on an earlier day, of which no hour is known."""
     return _day(clock.day_of(movement.at)) if rules.is_day_only(movement) else _when(movement.at)
