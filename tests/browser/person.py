@@ -10,9 +10,18 @@ from tests.browser.room import Room
 
 PHONE, DESK = (390, 844), (1440, 900)
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-#: What a refused press answers with; a browser writes them to its console, and they are as they should be. The last is
-#: said of a page's service worker where `sit` was not told that this browser keeps pages.
-REFUSED = ("status of 409", "status of 422", "Service Worker registration blocked by Playwright")
+#: Where a shared browser waits between two tests: of the same origin, so that Chromium keeps its process, with all it
+#: has made of axe, where an empty page would have it start another.
+_REST = "/static/shop/tokens.css"
+#: What a refused press answers with; a browser writes them to its console, and they are as they should be. Then what is
+#: said of a page's service worker where `sit` was not told that this browser keeps pages, and of the resting place,
+#: which has no icon.
+REFUSED = (
+    "status of 409",
+    "status of 422",
+    "Service Worker registration blocked by Playwright",
+    f"{_REST}: Failed to load resource",
+)
 
 _WATCH = """
 window.amiss = [];
@@ -23,16 +32,27 @@ document.addEventListener("securitypolicyviolation", (event) =>
 #: Grooves, bars and dots are drawn near or behind words, and axe then does not look which colour the ground has; nor
 #: does it where words are pushed out of sight, so a line of pages is laid out whole for it. What hovers over a page
 #: that scrolls under it (the buttons by the thumb) would be taken to cover for good what it happens to cover.
-_PUT_AWAY_DECORATION = """() => {
-    if (window.away) return;
-    window.away = true;
-    const sheet = [...document.styleSheets].find((one) => one.href && one.href.includes("page"));
-    const drawn = "main::before, h1::after, .head::after, .rail a::before, .door::before, .door::after, "
-        + ".verdict::after, .concern::before, details > summary::before";
-    sheet.insertRule(`${drawn} { display: none !important; }`, sheet.cssRules.length);
-    sheet.insertRule("main > .pages ul { flex-wrap: wrap !important; }", sheet.cssRules.length);
-    sheet.insertRule(".actions-thumb { position: static !important; }", sheet.cssRules.length);
-    sheet.insertRule("main > .pages { mask-image: none !important; }", sheet.cssRules.length);
+_AXE_SAYS = """async (options) => {
+    if (!window.axe) return null;
+    if (!window.away) {
+        window.away = true;
+        const sheet = [...document.styleSheets].find((one) => one.href && one.href.includes("page"));
+        const drawn = "main::before, h1::after, .head::after, .rail a::before, .door::before, .door::after, "
+            + ".verdict::after, .concern::before, details > summary::before";
+        sheet.insertRule(`${drawn} { display: none !important; }`, sheet.cssRules.length);
+        sheet.insertRule("main > .pages ul { flex-wrap: wrap !important; }", sheet.cssRules.length);
+        sheet.insertRule(".actions-thumb { position: static !important; }", sheet.cssRules.length);
+        sheet.insertRule("main > .pages { mask-image: none !important; }", sheet.cssRules.length);
+    }
+    const { violations, incomplete } = await axe.run(options);
+    return { violations, unsure: incomplete.filter((rule) => rule.id === "color-contrast") };
+}"""
+
+#: The program keeps things in these three places.
+_EMPTY_THE_STORES = """async () => {
+    sessionStorage.clear();
+    localStorage.clear();
+    for (const name of await caches.keys()) await caches.delete(name);
 }"""
 
 
@@ -139,12 +159,16 @@ class Desk:
 
     def flaws(self, page: Page) -> list[str]:
         """What axe finds at WCAG 2.2 A and AA, one line for each element; also words whose contrast it cannot judge."""
-        page.evaluate(_PUT_AWAY_DECORATION)
-        options = {"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations", "incomplete"]}
-        if not page.evaluate("'axe' in window"):
+        options = {
+            "runOnly": {"type": "tag", "values": TAGS},
+            "resultTypes": ["violations", "incomplete"],
+            "preload": False,  # none of these rules asks for the style sheets' text
+        }
+        found = page.evaluate(_AXE_SAYS, options)
+        if found is None:
             page.evaluate(self.axe.axe_script)
-        found = page.evaluate("options => axe.run(options)", options)
-        unsure = [rule for rule in found["incomplete"] if rule["id"] == "color-contrast"]
+            found = page.evaluate(_AXE_SAYS, options)
+        unsure = found["unsure"]
         for rule in unsure:  # the words in pictures: tests/house computes theirs from the tokens
             rule["nodes"] = [node for node in rule["nodes"] if not node["html"].startswith("<text")]
         return [
@@ -172,16 +196,11 @@ class Chairs:
         return self.page
 
     def leave(self) -> None:
-        """Show nothing any more, and empty the stores."""
+        """Show none of its pages any more, and empty the stores."""
         if self.page is None or self.desk is None:
             return
-        address = self.desk.room.address
-        if self.page.url.startswith(address):
-            self.page.evaluate("sessionStorage.clear()")
-        self.page.goto("about:blank")
-        session = self.page.context.new_cdp_session(self.page)
-        session.send("Storage.clearDataForOrigin", {"origin": address, "storageTypes": "all"})
-        session.detach()
+        self.page.goto(self.desk.room.address + _REST)
+        self.page.evaluate(_EMPTY_THE_STORES)
         self.desk = None
 
     def end(self) -> None:
