@@ -14,6 +14,18 @@ from shop.wording import grouped
 #: The kind of quantity (of shop.calc.units) that each stock unit measures. "each" is only counted.
 KIND_OF_UNIT = {StockUnit.ML: "liquid", StockUnit.GRAM: "mass", StockUnit.MM: "length"}
 
+#: What a price is of, for who reads a kind of quantity in a unit: that unit's name, and how many stored units it is.
+#: By definition: a US gallon is 231 cubic inches of 2.54 cm, a foot 12 of them (NIST SP 811, appendix B).
+PRICED_BY = {
+    ("liquid", "l"): ("l", Decimal(1000)),
+    ("liquid", "gal"): ("US gal", Decimal("3785.411784")),
+    ("length", "mm"): ("m", Decimal(1000)),
+    ("length", "in"): ("ft", Decimal("304.8")),
+    ("mass", "g"): ("kg", Decimal(1000)),
+}
+#: Decimal places of a price of one stored unit: a price of any of those, given to four, comes back from it as it was.
+COST_PLACES = 10
+
 #: The most of anything that one movement may move, in the item's unit: a thousand litres, a kilometre of hose.
 MOST = 1_000_000
 
@@ -59,9 +71,30 @@ def price_figure(value: Decimal) -> str:
     return plain if len(plain.partition(".")[2]) > 2 else f"{value:.2f}"
 
 
-def price_in_words(value: Decimal, item: Item, currency: str) -> str:
-    """What one of the item's unit costs: "31.50 EUR each", "0.012 EUR a ml"."""
-    return f"{price_figure(value)} {currency} {'each' if item.unit == StockUnit.EACH else f'a {item.unit}'}"
+def priced_by(item: Item, reader: Units) -> tuple[str, Decimal]:
+    """What a price of the item is of, for this reader, and how many of the item's unit that is: "US gal"; "" and 1 for
+    what is counted."""
+    kind = kind_of(item)
+    return PRICED_BY[kind, unit_for(kind, reader)] if kind is not None else ("", Decimal(1))
+
+
+def kept_price(price: Decimal, item: Item, person: Units) -> Decimal:
+    """The price of one of the item's unit, of one as the person gives it."""
+    return (price / priced_by(item, person)[1]).quantize(Decimal(1).scaleb(-COST_PLACES))
+
+
+def shown_price(kept: Decimal, item: Item, reader: Units) -> Decimal:
+    """A kept price as the reader gives it, to a hundredth of a cent."""
+    return (kept * priced_by(item, reader)[1]).quantize(Decimal("0.0001"))
+
+
+def price_in_words(value: Decimal, item: Item, currency: str, reader: Units, *, rough: bool = False) -> str:
+    """What one of the item costs: "31.50 EUR each", "12.00 EUR a l". rough: to the hundredth, below 1 to a hundredth
+    of that."""
+    shown, unit = shown_price(value, item, reader), priced_by(item, reader)[0]
+    if rough and shown >= 1:
+        shown = round(shown, 2)
+    return f"{price_figure(shown)} {currency} {f'a {unit}' if unit else 'each'}"
 
 
 class Asked(Protocol):

@@ -94,7 +94,7 @@ def _line(line: OrderLine, room: Room) -> PaperLine:
         packs = f"{grouped(count)} {'pack' if count == 1 else 'packs'} of {in_words(item.pack_size, item, room)}"
     price = whole = ""
     if line.unit_cost is not None:
-        price = price_in_words(line.unit_cost, item, room.currency)
+        price = price_in_words(line.unit_cost, item, room.currency, room)
         whole = money(line.unit_cost * line.quantity, room)
     return PaperLine(item.name, in_words(line.quantity, item, room), packs, price, whole)
 

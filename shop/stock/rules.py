@@ -60,13 +60,13 @@ def dates_agree(*, made_on: date | None, best_before: date | None, received_on: 
             raise Refused(f"That is before it was made, on {in_full(made_on)}.", field="best_before")
 
 
-def cost(amount: Decimal | None, *, field: str = "unit_cost") -> Decimal | None:
-    """A cost in the room's currency, to a hundredth of a cent; not below zero, below a million."""
+def cost(amount: Decimal | None, *, field: str = "unit_cost", places: int = 4) -> Decimal | None:
+    """A cost in the room's currency, to so many places; not below zero, below a million."""
     if amount is None:
         return None
     if not amount.is_finite() or not 0 <= amount < 1_000_000:
         raise Refused("Give a cost below a million, not below zero.", field=field)
-    return amount.quantize(Decimal("0.0001"))
+    return amount.quantize(Decimal(1).scaleb(-places))
 
 
 def locked(lot: Lot) -> Lot:

@@ -129,7 +129,7 @@ def test_what_is_put_right_of_a_lot_stays_told(engineer):
     remark = lot.remarks.get()
     assert (remark.note, remark.money) == (
         "code K1 → K3; note none → box; price. typed wrong",
-        "price 10.0000 → 12.5000",
+        "price 10.00 EUR each → 12.50 EUR each",
     )
     with pytest.raises(Changed):
         actions.correct_lot(once=once(), version=1, code="K4", **facts)

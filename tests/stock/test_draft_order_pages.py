@@ -151,7 +151,7 @@ def test_a_press_writes_the_draft_once(client_of, assistant, engineer, item, sup
     assert answer.status_code == 302, words(answer)
     assert answer.url == order.get_absolute_url()
     assert [(line.item, line.quantity, str(line.unit_cost)) for line in order.lines.all()] == [
-        (item, 75, "31.5000"),
+        (item, 75, "31.5000000000"),
         (solvent, 2500, "None"),
     ]
     assert client.post(address, typed).url == answer.url

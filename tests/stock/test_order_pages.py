@@ -117,7 +117,7 @@ def test_the_order_in_plain_text(client_of, engineer, owner, item, supplier):
     assert text.content.decode() == (
         f"DRAFT: NOT SENT YET\nOrder {order.pk}\nFrom: Tindrum Street Cutting Room\nTo: Faraway Lacquer\n\n"
         "1. 14-inch blank\n   75 (3 packs of 25), 31.50 EUR each, 2362.50 EUR\n"
-        "2. Wiping solvent\n   2.5 l, 0.012 EUR a ml, 30.00 EUR\n\n"
+        "2. Wiping solvent\n   2.5 l, 12.00 EUR a l, 30.00 EUR\n\n"
         "In all: 2392.50 EUR\n\nBy van, please.\n\n"
         f"Please put “Order {order.pk}” on the delivery, and the lot code on every box.\n"
     )

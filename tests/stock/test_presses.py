@@ -26,7 +26,7 @@ def test_receive_a_delivery(client_of, assistant, engineer):
     lot = Lot.objects.get()
     assert response.status_code == 302
     assert response.url == lot.get_absolute_url()
-    assert (lot.on_hand, str(lot.unit_cost), lot.last_day.isoformat()) == (12, "14.5000", "2030-01-31")
+    assert (lot.on_hand, str(lot.unit_cost), lot.last_day.isoformat()) == (12, "14.5000000000", "2030-01-31")
     assert client.post(address, typed).url == lot.get_absolute_url()
     assert Movement.objects.count() == 1
     assert "Received 12 of 14-inch blank as lot B-7." in client.get(response.url).content.decode()

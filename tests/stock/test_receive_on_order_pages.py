@@ -100,7 +100,7 @@ def test_receiving_a_line_makes_the_lot_and_offers_to_look_it_over(client_of, as
     lot = Lot.objects.get()
     assert done.url == lot.get_absolute_url()
     assert client.post(address, typed).url == done.url
-    assert (lot.on_hand, str(lot.unit_cost), lot.order_line) == (20, "32.0000", line)
+    assert (lot.on_hand, str(lot.unit_cost), lot.order_line) == (20, "32.0000000000", line)
     page = words(client.get(done.url))
     assert f"Received 20 of 14-inch blank as lot B-7. 30 still to come on order {order.pk}." in page
     assert f'<a class="button" href="{reverse("stock:inspect-lot", args=[lot.pk])}">Look it over</a>' in page

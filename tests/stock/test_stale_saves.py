@@ -63,7 +63,7 @@ CASES = [
         "correct-lot",
         {"code": "B7", "best_before": "2031-02-08", "unit_cost": "12.50", "why": "misread"},
         {"code": "B2", "best_before": "2031-02-09", "why": "misread too"},
-        {"Supplier's lot code": "B7", "Best before": "8 Feb 2031", "Price each": "12.5"},
+        {"Supplier's lot code": "B7", "Best before": "8 Feb 2031", "Price each": "12.50"},
     ),
 ]
 

@@ -77,9 +77,9 @@ def test_prices_have_two_decimals_and_more_only_where_they_need_it(engineer, lot
     make_lot(engineer, lots[0].item, 3, code="C", unit_cost=Decimal("31.14"))
     page = client_of(engineer).get(reverse("stock:worth")).content.decode()
     assert "31.42 EUR each" in page, "a mean of 31.416923, said to the hundredth"
-    assert "0.0123 EUR a ml" in page
+    assert "12.30 EUR a l" in page
     assert "31.50 EUR each" in client_of(engineer).get(lots[0].get_absolute_url()).content.decode()
-    assert "0.0123 EUR a ml" in client_of(engineer).get(lots[2].get_absolute_url()).content.decode()
+    assert "12.30 EUR a l" in client_of(engineer).get(lots[2].get_absolute_url()).content.decode()
 
 
 def test_engineers_and_owners_see_it_and_others_do_not(owner, engineer, assistant, visitor, lots, client, client_of):

@@ -7,15 +7,19 @@ from typing import Any
 
 from shop import clock
 from shop.people.models import HANDS, Person
+from shop.people.queries import the_room
 from shop.press.action import action
 from shop.press.rules import not_after_today, one_of_its_name, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import ledger, queries, rules
+from shop.stock.amounts import COST_PLACES, price_in_words
 from shop.stock.models import Item, Lot, MovementKind, OrderLine, Supplier, last_day_of
 from shop.wording import in_full
 
 #: A best-before further off than this (days) is asked about: the year may be mistyped.
 _FAR_OFF = 3653
+#: A price so many times the last one, or so small a part of it, is asked about: our own figure.
+TIMES_OFF = Decimal(5)
 
 
 @action(roles=HANDS)
@@ -71,9 +75,9 @@ def take_in(
     """The one way in, called inside an action's transaction.
 
     received_on: None for today. unit_cost: in the room's currency, for one of the item's unit. doubts: the caller's
-    own, asked with the others. Refuses a lot code that this supplier's lot of this item already has, unless all that
-    was entered for that lot was undone: then it is filled in anew. Asks about a lot that is past its date on arrival,
-    and about a date more than ten years off.
+    own, asked with the others. Asks about a price far from the item's last one. Refuses a lot code that this
+    supplier's lot of this item already has, unless all that was entered for that lot was undone: then it is filled in
+    anew. Asks about a lot that is past its date on arrival, and about a date more than ten years off.
     """
     facts, of_dates = lot_facts(
         item=Item.objects.get(pk=item.pk),
@@ -85,7 +89,9 @@ def take_in(
         unit_cost=unit_cost,
         note=note,
     )
-    ask_unless_sure([*doubts, *of_dates], sure)
+    agreed = order_line.unit_cost if order_line is not None else None
+    of_price = _far_from_the_last(item, facts["unit_cost"], agreed=agreed, by=by)
+    ask_unless_sure([*doubts, *of_dates, *of_price], sure)
     lot = _new_or_void(item=item, supplier=supplier, facts={**facts, "order_line": order_line})
     at = rules.came_at(lot.received_on)
     ledger.move(lot=lot, kind=MovementKind.RECEIVED, change=quantity, at=at, by=by, note=lot.note)
@@ -123,7 +129,7 @@ def lot_facts(
         "made_on": made_on,
         "best_before": best_before,
         "last_day": last_day,
-        "unit_cost": rules.cost(unit_cost),
+        "unit_cost": rules.cost(unit_cost, places=COST_PLACES),
         "note": note,
     }
     return facts, _doubts(best_before=best_before, last_day=last_day, received_on=received_on)
@@ -138,6 +144,22 @@ def _doubts(*, best_before: date | None, last_day: date | None, received_on: dat
     if best_before is not None and best_before > received_on + timedelta(days=_FAR_OFF):
         doubts.append(Doubt("far-off", "best_before", "That is more than ten years off. Is the year right?"))
     return doubts
+
+
+def _far_from_the_last(item: Item, price: Decimal | None, *, agreed: Decimal | None, by: Person) -> list[Doubt]:
+    """A price many times off from that of the item's last lot: most likely of another unit or number of things. Not of
+    one that was agreed so in the order."""
+    if not price or price == agreed:
+        return []
+    last = Lot.objects.filter(item=item, unit_cost__gt=0).order_by("-received_on", "-id").first()
+    if last is None or last.unit_cost is None or 1 / TIMES_OFF <= price / last.unit_cost <= TIMES_OFF:
+        return []
+    more = "more than five times" if price > last.unit_cost else "less than a fifth of"
+    currency = the_room().currency
+    paid = f", {price_in_words(last.unit_cost, item, currency, by)} in lot {last.code}" if by.is_engineer else ""
+    now = price_in_words(price, item, currency, by)
+    sentence = f"{now} is {more} what it cost last{paid}. Is it the price of one, and not of another number of them?"
+    return [Doubt(f"price-{price.normalize():f}", "unit_cost", sentence, confirm=f"It is right: {now}.")]
 
 
 def _new_or_void(*, item: Item, supplier: Supplier | None, facts: dict[str, object]) -> Lot:

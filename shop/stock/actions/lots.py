@@ -2,14 +2,17 @@
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from shop import clock
 from shop.people.authority import needs
 from shop.people.models import ENGINEERS, HANDS, Person
+from shop.people.queries import the_room
 from shop.press.action import action
 from shop.press.rules import one_of_its_name, still_as_read, words
 from shop.refusal import Refused
 from shop.stock import rules
+from shop.stock.amounts import COST_PLACES, price_in_words
 from shop.stock.models import Item, Lot, Remark, RemarkKind, last_day_of
 from shop.wording import in_full
 
@@ -78,7 +81,7 @@ def correct_lot(
         "code": code,
         "made_on": made_on,
         "best_before": best_before,
-        "unit_cost": rules.cost(unit_cost),
+        "unit_cost": rules.cost(unit_cost, places=COST_PLACES),
         "note": words(note, field="note", longest=300),
     }
     before = {name: getattr(fresh, name) for name in facts}
@@ -94,6 +97,8 @@ def correct_lot(
     with one_of_its_name("Another lot has that code.", field="code"):
         fresh.save(update_fields=[*changed, "last_day", "version"])
     told = {name: _told(name, before[name], facts[name]) for name in changed}
+    if "unit_cost" in told:
+        told["unit_cost"] = _told("unit_cost", *(_price(one["unit_cost"], item) for one in (before, facts)))
     money = told.pop("unit_cost", "")
     note = "; ".join([*told.values(), *(["price"] if money else [])])
     Remark.objects.create(
@@ -109,6 +114,12 @@ _CALLED = {
     "unit_cost": "price",
     "note": "note",
 }
+
+
+def _price(kept: Any, item: Item) -> str | None:
+    """As the room gives prices."""
+    room = the_room()
+    return None if kept is None else price_in_words(kept, item, room.currency, room)
 
 
 def _told(name: str, was: object, is_now: object) -> str:

@@ -15,7 +15,7 @@ from shop.press.rules import not_after_today, still_as_read, words
 from shop.refusal import Doubt, Refused, ask_unless_sure
 from shop.stock import arrivals, rules
 from shop.stock.actions.coming import take_in
-from shop.stock.amounts import in_words, lines_in_words, whole_packs
+from shop.stock.amounts import COST_PLACES, in_words, lines_in_words, whole_packs
 from shop.stock.models import Item, Lot, Order, OrderLine, OrderState, StepKind, Supplier
 from shop.wording import in_full
 
@@ -248,7 +248,9 @@ def _checked(lines: Sequence[WantedLine], *, by: Person, sure: Collection[str]) 
         if any(item.pk == other.item.pk for other in found):
             raise Refused(f"{item.name} is there twice: put both on one line.", field=f"{at}.item")
         quantity = rules.whole(line.quantity, field=f"{at}.quantity", low=1)
-        found.append(WantedLine(item, quantity, rules.cost(line.unit_cost, field=f"{at}.unit_cost")))
+        found.append(
+            WantedLine(item, quantity, rules.cost(line.unit_cost, field=f"{at}.unit_cost", places=COST_PLACES))
+        )
         doubts += _doubts_of_amount(item, quantity, by=by, field=f"{at}.quantity")
     ask_unless_sure(doubts, sure)
     return found

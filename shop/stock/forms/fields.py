@@ -6,10 +6,11 @@ from typing import Any
 from django import forms
 
 from shop.calc import units
-from shop.people.fields import QuantityField
+from shop.people.fields import QuantityField, unit_for
+from shop.people.models import Units
 from shop.press.fields import NumberField
-from shop.stock.amounts import MOST, kind_of
-from shop.stock.models import Item, StockUnit
+from shop.stock.amounts import MOST, PRICED_BY, kept_price, kind_of, price_figure, priced_by, shown_price
+from shop.stock.models import Item
 
 
 class WholeQuantityField(QuantityField):
@@ -41,9 +42,36 @@ class CostField(NumberField):
         return None if number is None else Decimal(str(number)).quantize(Decimal("0.0001"))
 
 
-def cost_field(item: Item) -> CostField:
-    each = "each" if item.unit == StockUnit.EACH else f"of one {item.get_unit_display()}"
-    return CostField(label=f"Price {each}", low=0, high=999_999, required=False)
+class PriceField(CostField):
+    """What one of an item costs, typed of one of the person's unit (a litre, a gallon, a foot); cleans to the price of
+    one of the item's unit."""
+
+    def __init__(self, item: Item, person: Units, **rest: Any) -> None:
+        self.item, self.person = item, person
+        super().__init__(label=price_label(item, person), low=0, high=999_999, required=False, **rest)
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        price = super().to_python(value)
+        return None if price is None else kept_price(price, self.item, self.person)
+
+    def prepare_value(self, value: Any) -> Any:
+        return super().prepare_value(
+            shown_price(value, self.item, self.person) if isinstance(value, Decimal) else value
+        )
+
+    def said(self, kept: float | Decimal) -> str:
+        return price_figure(shown_price(Decimal(kept), self.item, self.person))
+
+
+def price_label(item: Item, person: Units) -> str:
+    unit = priced_by(item, person)[0]
+    return f"Price of one {unit}" if unit else "Price each"
+
+
+def any_price_label(person: Units) -> str:
+    """Of a price of something that is not chosen yet."""
+    named = [PRICED_BY[kind, unit_for(kind, person)][0] for kind in ("liquid", "mass", "length")]
+    return f"Price each, or of one {', '.join(named)}"
 
 
 class ExactQuantityField(QuantityField):

@@ -12,7 +12,7 @@ from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, MomentField
 from shop.press.forms import PressForm
 from shop.stock.amounts import in_words, kind_of
-from shop.stock.forms.fields import amount_field, cost_field, note_field
+from shop.stock.forms.fields import PriceField, amount_field, note_field
 from shop.stock.models import Defect, Lot
 
 
@@ -113,7 +113,7 @@ class CorrectLotForm(ChangeForm):
 
     def __init__(self, data: Any = None, *, person: Person, row: Lot, **rest: Any) -> None:
         super().__init__(data, person=person, row=row, **rest)
-        self.fields["unit_cost"] = cost_field(row.item)
+        self.fields["unit_cost"] = PriceField(row.item, person)
         self.fields["why"] = forms.CharField(
             label="Why it is put right", max_length=200, help_text="Kept with what it was before, and your name."
         )

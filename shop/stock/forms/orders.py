@@ -16,8 +16,8 @@ from shop.press.fields import DayField
 from shop.press.forms import PressForm
 from shop.press.rows import RowForm
 from shop.stock.actions.orders import MOST_LINES, WantedLine
-from shop.stock.amounts import in_words, kind_of, lines_in_words, unit_of
-from shop.stock.forms.fields import CostField, cost_field, exact_field
+from shop.stock.amounts import in_words, kept_price, kind_of, lines_in_words, shown_price, unit_of
+from shop.stock.forms.fields import CostField, any_price_label, exact_field, price_label
 from shop.stock.models import Item, Order, Supplier
 from shop.stock.queries import Offer
 from shop.wording import in_full
@@ -61,7 +61,7 @@ class OrderForm(RowForm):
     def row_fields(self, place: int) -> dict[str, forms.Field]:
         price: dict[str, forms.Field] = {}
         if self.person.is_engineer:
-            price["unit_cost"] = CostField(label="Price each", low=0, high=999_999, required=False)
+            price["unit_cost"] = CostField(label=any_price_label(self.person), low=0, high=999_999, required=False)
         return {
             "item": forms.TypedChoiceField(
                 label="What",
@@ -96,19 +96,21 @@ class OrderForm(RowForm):
         boxes["quantity"].label = "How many" if kind_of(item) is None else "How much"
         boxes["quantity"].field.unit_label = unit_of(item, self.person)
         if "unit_cost" in boxes:
-            boxes["unit_cost"].label = cost_field(item).label
+            boxes["unit_cost"].label = price_label(item, self.person)
         if offer := self.offers.get(item.pk):
             boxes["quantity"].field.hint_before = _known(offer, self.person)
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
         for place in range(self.row_count):
-            of, much = self.box(place, "item"), self.box(place, "quantity")
+            of, much, price = (self.box(place, name) for name in ("item", "quantity", "unit_cost"))
             item, amount = said.get(of), str(said.get(much) or "").strip()
             if item is None and amount and of not in self.errors:
                 self.add_error(of, "Choose what it is of.")
             if item is None or not amount:
                 continue
+            if said.get(price) is not None:
+                said[price] = kept_price(said[price], item, self.person)
             box = exact_field(item, low=1)
             if isinstance(box, QuantityField):
                 box.speak_to(self.person)
@@ -163,7 +165,8 @@ def row_of(place: int, item: Item, quantity: int | None, unit_cost: Any, person:
     if isinstance(box, QuantityField):
         box.speak_to(person)
     shown = "" if quantity is None else box.prepare_value(quantity)
-    return {f"r{place}_item": item.pk, f"r{place}_quantity": shown, f"r{place}_unit_cost": unit_cost}
+    price = None if unit_cost is None else shown_price(unit_cost, item, person)
+    return {f"r{place}_item": item.pk, f"r{place}_quantity": shown, f"r{place}_unit_cost": price}
 
 
 class DraftOrderForm(OrderForm):

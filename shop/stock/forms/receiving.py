@@ -10,7 +10,7 @@ from shop.press.fields import DayField
 from shop.press.forms import PressForm
 from shop.stock.actions.inspections import Found
 from shop.stock.amounts import in_words, kind_of
-from shop.stock.forms.fields import amount_field, cost_field, note_field
+from shop.stock.forms.fields import PriceField, amount_field, note_field
 from shop.stock.models import Defect, Item, Lot, OrderLine, Outcome, Supplier
 
 
@@ -33,7 +33,12 @@ class DeliveryForm(PressForm):
         if isinstance(quantity, QuantityField):
             quantity.speak_to(person)
         fields = dict(self.fields)
-        self.fields = {"code": fields.pop("code"), "quantity": quantity, **fields, "unit_cost": cost_field(item)}
+        self.fields = {
+            "code": fields.pop("code"),
+            "quantity": quantity,
+            **fields,
+            "unit_cost": PriceField(item, person),
+        }
         self.fields["note"] = self.fields.pop("note")
         self.fields["best_before"].help_text = (
             f"If the lot carries none, {item.shelf_days} days from when it was made or came in are assumed."

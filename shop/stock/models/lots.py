@@ -19,8 +19,9 @@ class Lot(models.Model):
 
     last_day: the last day it may be used, in the room's zone: the lot's own best-before date, else the day it was made
     (or, if unknown, received) plus the item's shelf days; None where neither is known. order_line: what it came on,
-    None for a delivery that was not on an order. on_hand, taken: sums over its movements kept in their transactions, of
-    all and of what was used, tested or spoiled, less what was undone.
+    None for a delivery that was not on an order. unit_cost: for one of the item's unit, in the room's currency, to so
+    many places that a price of a gallon comes back from it as it was typed. on_hand, taken: sums over its movements
+    kept in their transactions, of all and of what was used, tested or spoiled, less what was undone.
     """
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="lots", db_index=False)  # indexed below
@@ -31,7 +32,7 @@ class Lot(models.Model):
     made_on = models.DateField(null=True, blank=True)
     best_before = models.DateField(null=True, blank=True)
     last_day = models.DateField(null=True, blank=True)
-    unit_cost = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    unit_cost = models.DecimalField(max_digits=16, decimal_places=10, null=True, blank=True)
     on_hand = models.IntegerField(default=0)
     taken = models.IntegerField(default=0)
     held_at = models.DateTimeField(null=True, blank=True)

@@ -97,7 +97,7 @@ class OrderLine(models.Model):
     quantity = models.PositiveIntegerField()
     arrived = models.IntegerField(default=0)
     is_open = models.BooleanField(default=False)
-    unit_cost = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    unit_cost = models.DecimalField(max_digits=16, decimal_places=10, null=True, blank=True)
     first_on = models.DateField(null=True, blank=True)
     last_on = models.DateField(null=True, blank=True)
     #: Read along by queries.lines_with_lots: what became of the lots that came on it.

@@ -23,15 +23,13 @@ register.filter("chance", chance_words)
 @register.simple_tag(takes_context=True)
 def amount(context: Context, value: int, item: Item) -> str:
     """`value` of an item in the reader's unit."""
-    reader: Any = context.get("user")
-    return amounts.in_words(value, item, reader if isinstance(reader, Units) else Room())
+    return amounts.in_words(value, item, _reader(context))
 
 
 @register.simple_tag(takes_context=True)
 def change(context: Context, value: int, item: Item) -> str:
     """A change of an item with its sign, in the reader's unit."""
-    reader: Any = context.get("user")
-    return amounts.change_in_words(value, item, reader if isinstance(reader, Units) else Room())
+    return amounts.change_in_words(value, item, _reader(context))
 
 
 @register.simple_tag(takes_context=True)
@@ -42,8 +40,13 @@ def money(context: Context, amount: Decimal) -> str:
 
 @register.simple_tag(takes_context=True)
 def mean_price(context: Context, value: Decimal, item: Item) -> str:
-    """What one of an item's unit costs on average: to the hundredth, below 1 to a hundredth of that."""
-    return amounts.price_in_words(round(value, 2 if value >= 1 else 4), item, _room(context).currency)
+    """What one of an item costs on average, in the reader's unit: to the hundredth, below 1 finer."""
+    return amounts.price_in_words(value, item, _room(context).currency, _reader(context), rough=True)
+
+
+def _reader(context: Context) -> Units:
+    reader: Any = context.get("user")
+    return reader if isinstance(reader, Units) else Room()
 
 
 def _room(context: Context) -> Room:
@@ -53,9 +56,8 @@ def _room(context: Context) -> Room:
 
 @register.simple_tag(takes_context=True)
 def price(context: Context, value: Decimal, item: Item) -> str:
-    """What one of an item's unit costs: "31.50 EUR each"."""
-    room: Any = context.get("room") or Room()
-    return amounts.price_in_words(value, item, room.currency)
+    """What one of an item costs, in the reader's unit: "31.50 EUR each", "12.00 EUR a l"."""
+    return amounts.price_in_words(value, item, _room(context).currency, _reader(context))
 
 
 @register.simple_tag
@@ -67,8 +69,7 @@ def days_off(day: date) -> int:
 @register.simple_tag(takes_context=True)
 def rate(context: Context, expected: float, item: Item) -> str:
     """An expected quantity of an item, which need not be whole, in the reader's unit."""
-    reader: Any = context.get("user")
-    return wording.rate_words(expected, item, reader if isinstance(reader, Units) else Room())
+    return wording.rate_words(expected, item, _reader(context))
 
 
 @register.simple_tag(takes_context=True)

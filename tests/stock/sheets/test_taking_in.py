@@ -141,7 +141,7 @@ def test_a_workbook_brings_its_numbers_and_days(engineer, kept):
         12,
         day("2025-01-02"),
         day("2031-05-06"),
-        "21.5000",
+        "21.5000000000",
     )
     assert Lot.objects.count() == 2
 
