@@ -102,6 +102,15 @@ def test_every_page_says_the_age(bench: Bench, client_of: ClientOf) -> None:
     assert life.pk == Life.objects.get(stylus=bench.stylus).pk
 
 
+def test_the_page_of_a_side_counts_from_the_age_of_its_edge(bench: Bench, client_of: ClientOf) -> None:
+    came_with(bench, 6.5)
+    cut(bench, cut_s=1080)
+    side, client = cut(bench, cut_s=1080), client_of(bench.engineer)
+    assert "<b>7.1</b> <span>h, from 6.8 h</span>" in text(client.get(side.get_absolute_url()))
+    Stylus.objects.filter(pk=bench.stylus.pk).update(before_s=None)
+    assert "<b>at least 0.6</b> <span>h, from 0.3 h</span>" in text(client.get(side.get_absolute_url()))
+
+
 def test_one_that_was_never_fitted_is_not_called_fresh(bench: Bench, client_of: ClientOf) -> None:
     client = client_of(bench.engineer)
     for before_h, said in (
@@ -133,18 +142,22 @@ def test_a_re_lapped_edge_begins_at_0_whatever_the_first_had(bench: Bench) -> No
     assert (second.hours, second.age_is_known) == (0.0, True)
 
 
-def test_noise_lies_over_the_hours_of_the_edge(bench: Bench) -> None:
+def test_noise_lies_over_the_hours_of_the_edge(bench: Bench, client_of: ClientOf) -> None:
     life = came_with(bench, 5.0)
     CuttingLimits.objects.create(pk=1, noise_db=-50)
     for level in (-60.0, -59.2, -58.1, -57.2, -56.0):
         heard(bench.engineer, bench.stylus, level, side=cut(bench, cut_s=1080))
     life.refresh_from_db()
+    client = client_of(bench.engineer)
+    assert "Hours are counted from when it came here" not in text(client.get(bench.stylus.get_absolute_url()))
     found = noise.of_life(life, -50.0)
     assert [one.hours for one in found.levels] == pytest.approx([5.3, 5.6, 5.9, 6.2, 6.5])
     assert found.hours == 6.5
     assert life.noise_expected_s is not None
     assert 1.5 * 3600 < life.noise_expected_s < 5 * 3600  # of cutting here
     assert found.crossing is not None
+    Stylus.objects.filter(pk=bench.stylus.pk).update(before_s=None)
+    assert "Hours are counted from when it came here" in text(client.get(bench.stylus.get_absolute_url()))
     assert found.crossing.expected == pytest.approx((life.noise_expected_s - life.cut_s) / 3600, abs=1e-3)
 
 

@@ -48,7 +48,8 @@ def sides_since(moment: str) -> Combinable:
 
 @dataclass(frozen=True)
 class Trail:
-    """What a side left where. before_s, after_s: seconds on the stylus's life before the cut and after it.
+    """What a side left where. before_s, after_s: seconds on its edge before the cut and after it; at least those, where
+    the age of the edge is not known.
 
     balance: what the lot held once its blank was gone.
     """
@@ -56,6 +57,7 @@ class Trail:
     before_s: int
     after_s: int
     balance: int
+    age_is_known: bool
 
 
 def trail(side: Side) -> Trail:
@@ -63,8 +65,13 @@ def trail(side: Side) -> Trail:
     earlier = Side.objects.filter(life_id=side.life_id, withdrawal__isnull=True).filter(
         Q(at__lt=side.at) | Q(at=side.at, id__lt=side.pk)
     )
-    before = earlier.aggregate(total=Sum("cut_s"))["total"] or 0
-    return Trail(before_s=before, after_s=before + side.cut_s, balance=side.movement.balance)
+    before = (side.life.before_s or 0) + (earlier.aggregate(total=Sum("cut_s"))["total"] or 0)
+    return Trail(
+        before_s=before,
+        after_s=before + side.cut_s,
+        balance=side.movement.balance,
+        age_is_known=side.life.age_is_known,
+    )
 
 
 def faulty_blanks(lot_ids: Collection[int]) -> dict[int, int]:
