@@ -100,7 +100,6 @@ def test_no_absurd_number_comes_out(sides: int, cut: int, bad: float, guess: flo
 
 
 def test_with_a_usual_guess_the_number_is_a_usual_one() -> None:
-    """The numbers are scipy.stats.betanbinom's quantiles (1.17.1)."""
     for guess, numbers in ((0.05, (1, 3, 4, 7)), (0.1, (2, 3, 5, 8)), (0.2, (3, 5, 7, 10))):
         share = reject_share(0, 0, guess=guess)
         assert tuple(blanks_to_have(sides, share) for sides in (1, 2, 3, 5)) == numbers, guess

@@ -7,7 +7,16 @@ Beta(a, b) (SciPy reference).
 import pytest
 from scipy.stats import betanbinom, nbinom
 
-from shop.calc.blanks import RejectShare, blanks_needed, blanks_needed_from, chance_of_all_good
+from shop.calc.blanks import (
+    GUESS_WORTH,
+    RejectShare,
+    blanks_needed,
+    blanks_needed_from,
+    blanks_to_have,
+    chance_of_all_good,
+    known_share,
+    most_blanks,
+)
 
 
 @pytest.mark.parametrize("sides", [1, 2, 4, 8, 24, 200])
@@ -29,3 +38,20 @@ def test_a_counted_share_is_beta_negative_binomial(sides: int, good: float, bad:
     assert chance_of_all_good(sides, found, RejectShare(good, bad)) == pytest.approx(
         betanbinom.cdf(found - sides, sides, good, bad), rel=1e-9
     )
+
+
+@pytest.mark.parametrize("sides", [1, 2, 3, 5, 9])
+@pytest.mark.parametrize("guess", [0.01, 0.05, 0.1, 0.2, 0.35, 0.5])
+@pytest.mark.parametrize(("rejects", "cut"), [(0, 0), (1, 1), (3, 3), (0, 1), (2, 30)])
+def test_with_a_guess_the_number_is_scipys_or_none_is_told(sides: int, guess: float, rejects: int, cut: int) -> None:
+    """The guess as Beta(8 (1 - g), 8 g) with what was counted; where SciPy asks for more than is told, none is."""
+    share = known_share(rejects, cut, guess=guess)
+    assert share is not None
+    good, bad = GUESS_WORTH * (1 - guess) + cut - rejects, GUESS_WORTH * guess + rejects
+    assert (share.good, share.rejects) == pytest.approx((good, bad))
+    found = blanks_to_have(sides, share, 0.95)
+    if found is None:
+        assert betanbinom.cdf(most_blanks(sides) - sides, sides, good, bad) < 0.95
+    else:
+        assert betanbinom.cdf(found - sides, sides, good, bad) >= 0.95 - 1e-9
+        assert found == sides or betanbinom.cdf(found - sides - 1, sides, good, bad) < 0.95

@@ -276,13 +276,11 @@ def _by_chance(outlook: Outlook, sides: Sequence[BookingSide], limits: CuttingLi
         chance = outlook.chance(cut_s)
         if chance < limits.care_below:
             least = chance_words(limits.care_below)
-            said = f"{outlook.at_most}{chance_words(chance)}"
+            said = chance_words(chance)
+            said = f"just under {said}" if said == least else f"{outlook.at_most}{said}"
             through = "to its end" if place == 0 else "to the end of that side"
             due_s = sum(side.play_s for side in sides if side.booking.cut_on <= today)
-            reason = (
-                f"The chance that it lasts {through} is {f'just under {said}' if said == least else said}; "
-                f"the shop's own limit is {least}."
-            )
+            reason = f"The chance that it lasts {through} is {said}; the shop's own limit is {least}."
             weighs = min(outlook.chance(due_s), outlook.chance(sides[0].play_s))
             yield Against(Matter.LIFE, life_grade(weighs, limits), place, reason)
             return
