@@ -410,14 +410,12 @@ def stylus_outlook(stylus: Stylus, life: Life | None) -> Outlook | None:
 
 @dataclass(frozen=True)
 class Chance:
-    """The chance, 0 to 1, of finishing some sides: what they are, how long they take. is_known: whether it is that of
-    this edge; else it is that of a fresh one, and how far below it lies nobody can say."""
+    """The chance, 0 to 1, of finishing some sides: what they are, how long they take."""
 
     what: str
     sides: int
     cut_s: int
     chance: float
-    is_known: bool = True
 
 
 def chances(outlook: Outlook, waiting: Iterable[BookingSide], today: date) -> list[Chance]:
@@ -428,7 +426,7 @@ def chances(outlook: Outlook, waiting: Iterable[BookingSide], today: date) -> li
     for what, sides in (("the next side", every[:1]), ("today's sides", due), ("all booked sides", every)):
         if sides:
             cut_s = sum(side.play_s for side in sides)
-            found.append(Chance(what, len(sides), cut_s, outlook.chance(cut_s), outlook.age_is_known))
+            found.append(Chance(what, len(sides), cut_s, outlook.chance(cut_s)))
     return found
 
 
