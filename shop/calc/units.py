@@ -2,8 +2,9 @@
 
 Each kind of quantity is stored in one unit (`STORED`) and may be typed and shown in any of `UNITS[kind]`. Kinds:
 pressure (gauge; bar), temperature (degC), temperature_change (delta_degC: 10 °F of change is 5.6 °C), liquid (ml),
-length (mm), volume (of rooms; m3), air_flow (m3/h), gas_flow (l/min), groove (um), pitch (um; lines per inch are its
-reciprocal), suction (kPa below the room's), current (mA), humidity (percent), mass (g).
+length (mm), groove_length (m), groove_speed (mm/s), volume (of rooms; m3), air_flow (m3/h), gas_flow (l/min), groove
+(um), pitch (um; lines per inch are its reciprocal), suction (kPa below the room's), current (mA), humidity (percent),
+mass (g).
 
 pint's registry takes a quarter of a second to build, once, when the first conversion between two units is asked for.
 """
@@ -19,12 +20,16 @@ from shop.calc.bounds import number as checked
 
 @dataclass(frozen=True)
 class Unit:
-    """How one unit is called by pint (`pint`), written (`label`), rounded (`decimals`), and typed (`spellings`)."""
+    """How one unit is called by pint (`pint`), written (`label`), rounded (`decimals`), and typed (`spellings`).
+
+    is_rare: taken where it is typed, but never what a number without a unit may have meant.
+    """
 
     pint: str
     label: str
     decimals: int
     spellings: tuple[str, ...] = ()
+    is_rare: bool = False
 
 
 UNITS: dict[str, dict[str, Unit]] = {
@@ -48,7 +53,20 @@ UNITS: dict[str, dict[str, Unit]] = {
     },
     "length": {
         "mm": Unit("millimeter", "mm", 1, ("mm",)),
-        "in": Unit("inch", "in", 3, ("in", "inch", '"')),
+        "in": Unit("inch", "in", 3, ("in", "inch", "inches", '"')),
+        "cm": Unit("centimeter", "cm", 2, ("cm",), is_rare=True),
+        "m": Unit("meter", "m", 3, ("m", "metre", "metres", "meter", "meters"), is_rare=True),
+        "ft": Unit("foot", "ft", 3, ("ft", "foot", "feet"), is_rare=True),
+    },
+    "groove_length": {
+        "m": Unit("meter", "m", 0, ("m",)),
+        "km": Unit("kilometer", "km", 2, ("km",)),
+        "ft": Unit("foot", "ft", 0, ("ft",)),
+        "mi": Unit("mile", "mi", 2, ("mi",)),
+    },
+    "groove_speed": {
+        "mm/s": Unit("millimeter/second", "mm/s", 0, ("mm/s",)),
+        "in/s": Unit("inch/second", "in/s", 1, ("in/s",)),
     },
     "volume": {
         "m3": Unit("meter**3", "m³", 1, ("m3", "m³", "cbm")),
@@ -76,6 +94,8 @@ UNITS: dict[str, dict[str, Unit]] = {
         "mbar": Unit("millibar", "mbar", 0, ("mbar",)),
         "inHg": Unit("inch_Hg", "inHg", 1, ("inhg", "in hg")),
         "inH2O": Unit("inch_H2O", "inH₂O", 1, ("inh2o", "in h2o", "in wc", "inwc")),
+        "bar": Unit("bar", "bar", 3, ("bar",), is_rare=True),
+        "psi": Unit("psi", "psi", 2, ("psi",), is_rare=True),
     },
     "current": {
         "mA": Unit("milliampere", "mA", 0, ("ma",)),
@@ -97,6 +117,8 @@ STORED = {
     "temperature_change": "degC",
     "liquid": "ml",
     "length": "mm",
+    "groove_length": "m",
+    "groove_speed": "mm/s",
     "volume": "m3",
     "air_flow": "m3/h",
     "gas_flow": "l/min",

@@ -7,7 +7,7 @@ from django import forms
 
 from shop.calc import units
 from shop.concern import Quantity, told
-from shop.people.models import LengthUnit, Units
+from shop.people.models import LengthUnit, LiquidUnit, Units
 from shop.press.fields import NumberField
 from shop.wording import grouped
 
@@ -15,11 +15,22 @@ from shop.wording import grouped
 PREFERENCE = {
     "pressure": "pressure_unit",
     "temperature": "temperature_unit",
+    "temperature_change": "temperature_unit",
     "liquid": "liquid_unit",
     "length": "length_unit",
 }
 #: What is read in another unit by whoever reads lengths in inches, for kinds that have no preference of their own.
-BY_INCHES = {"volume": "ft3", "air_flow": "cfm", "gas_flow": "ft3/h"}
+BY_INCHES = {
+    "volume": "ft3",
+    "air_flow": "cfm",
+    "gas_flow": "ft3/h",
+    "groove_length": "ft",
+    "groove_speed": "in/s",
+}
+
+
+#: Into how many parts an inch is divided as people write it, roundest first.
+_INCH_PARTS = (1, 2, 4, 10, 8, 16, 100)
 
 
 def unit_for(kind: str, person: Units) -> str:
@@ -41,9 +52,22 @@ def whole_words(kind: str, value: int, reader: Units) -> str:
         return f"{value / 1000:.3f}".rstrip("0").rstrip(".") + f"\u00a0{units.label(kind, unit)}"
     if unit == units.default_unit(kind):
         return f"{grouped(value)}\u00a0{units.label(kind, unit)}"  # kept in whole ones: no decimals to show
+    if unit == LengthUnit.INCH:
+        inches = f"{round_inches(value):,.10g}".replace(",", "\u202f" if abs(value) >= 254_000 else "")
+        return f"{inches}\u00a0{units.label(kind, unit)}".replace("-", "\u2212")
     if value and not float(units.show_number(kind, value, unit)):  # too little for a figure in it: a millilitre
         unit = units.default_unit(kind)
     return units.show(kind, value, unit)
+
+
+def round_inches(mm: int) -> float:
+    """Inches of a length that is kept in whole millimetres, as the roundest figure that is kept as that one.
+
+    What was typed as 36 in is kept as 914 mm and comes back as 36 in, not as 35.984; typed again it is the same.
+    """
+    inches = mm / units.MM_PER_INCH
+    rounded = (round(inches * parts) / parts for parts in _INCH_PARTS)
+    return next((each for each in rounded if round(each * units.MM_PER_INCH) == mm), round(inches, 2))
 
 
 def measured(kind: str, value: float, reader: Units) -> Quantity:
@@ -57,6 +81,40 @@ def measured(kind: str, value: float, reader: Units) -> Quantity:
 def retold(text: str, quantities: Iterable[Quantity], reader: Units) -> str:
     """`text` of a concern or an alert with its quantities in the units of `reader`."""
     return told(text, quantities, lambda kind, value: measured(kind, value, reader).text)
+
+
+def stamped_words(litres: float, reader: Units) -> str:
+    """A size that is stamped in litres, with the reader's own unit beside it: "44 l", "44 l (11.6 US gal)"."""
+    own = unit_for("liquid", reader)
+    written = f"{litres:.1f}".removesuffix(".0") + "\u00a0l"
+    if own == LiquidUnit.LITRE:
+        return written
+    number = units.from_stored("liquid", 1000 * litres, own)
+    return f"{written} ({number:.{1 if number >= 1 else 2}f}\u00a0{units.label('liquid', own)})"
+
+
+class LitresField(NumberField):
+    """A size that is stamped in litres and so is asked for in litres by everybody; any other unit of liquids may be
+    typed after it. Cleans to litres. low, high: in litres."""
+
+    def __init__(self, **rest: Any) -> None:
+        super().__init__(unit="l", **rest)
+        self.reader: Units | None = None
+
+    def speak_to(self, person: Units) -> None:
+        self.reader = person
+
+    def decimals(self, typed_unit: str) -> int:
+        return super().decimals("")
+
+    def in_stored_unit(self, number: float, typed_unit: str) -> float:
+        try:
+            return units.to_stored("liquid", number, typed_unit or "l") / 1000
+        except ValueError as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+
+    def shown(self, number: float) -> str:
+        return super().shown(number) if self.reader is None else stamped_words(number, self.reader)
 
 
 class QuantityField(NumberField):

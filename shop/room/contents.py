@@ -17,12 +17,11 @@ MOST_BAR = 400.0
 #: The state at which volumes are told. Never a volume without it: "normal" and "standard" differ by up to 9 %.
 REFERENCE_C = 15.0
 REFERENCE_BAR = 1.0
-REFERENCE = "at 15 °C and 1 bar"
 
 
 @dataclass(frozen=True)
 class Contents:
-    """mass_kg, full_kg: nitrogen in it now and as delivered; volume_m3: of that mass at REFERENCE; share: of full.
+    """mass_kg, full_kg: nitrogen in it now and as delivered; volume_m3: of that mass at the reference; share: of full.
 
     usable_g: above the shop's reserve; sides_left: whole sides that makes at the shop's own grams a side, None where
     the shop's figure is nought.

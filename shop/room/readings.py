@@ -42,6 +42,8 @@ def impossible(kind: ReadingKind, value: float, reader: Units) -> str:
         f"below {said(about.quantity, low, reader)}" if value < low else f"above {said(about.quantity, high, reader)}"
     )
     sentence = f"It cannot be {edge}."
+    if about.quantity == "suction" and low <= -value <= high:
+        return f"{sentence} Suction is written without the minus: {said(about.quantity, -value, reader)}."
     slip = unit_slip(about.quantity, value, reader, lambda other: about.plausible[0] <= other <= about.plausible[1])
     return f"{sentence} {slip}".strip()
 
@@ -182,6 +184,8 @@ def _implausible(kind: ReadingKind, value: float, reader: Units, field: str) -> 
     if low <= value <= high:
         return []
     slip = unit_slip(about.quantity, value, reader, lambda other: low <= other <= high)
+    if about.quantity == "humidity" and value <= 1 and low <= 100 * value <= high:
+        slip = f"Did you mean {said(about.quantity, 100 * value, reader)}, written as a share of 1?"
     usual = f"It is mostly between {said(about.quantity, low, reader)} and {said(about.quantity, high, reader)}."
     shown = said(about.quantity, value, reader)
     lead = "" if about.quantity in PREFERENCE else "That looks wrong. "

@@ -88,7 +88,7 @@ def meant(quantity: str, one: Sent, fits: Callable[[float], bool]) -> tuple[str,
     if quantity == "humidity" and 0 < one.number <= 1 and fits(100 * one.number):
         return f" Was {100 * one.number:.6g}\u00a0% meant? It seems to be sent as a share of 1.", 100 * one.number
     for other in units.UNITS[quantity]:
-        if other == one.unit:
+        if other == one.unit or units.unit_of(quantity, other).is_rare:
             continue
         try:
             value = units.to_stored(quantity, one.number, other)

@@ -10,6 +10,7 @@ from shop import clock
 from shop.calc import units
 from shop.people.fields import PREFERENCE, unit_for
 from shop.people.models import Units
+from shop.room.contents import REFERENCE_BAR, REFERENCE_C
 from shop.room.kinds import Kind
 from shop.room.models import GasUse, Limit, Reading
 from shop.wording import grouped, per_cent
@@ -59,11 +60,12 @@ def unit_slip(quantity: str, value: float, reader: Units, fits: Callable[[float]
     """
     own = unit_for(quantity, reader)
     keys = sorted(units.UNITS[quantity], key=lambda key: key != own)
-    typed = min(keys, key=lambda key: _decimals(units.from_stored(quantity, value, key)))
+    usual = [key for key in keys if not units.unit_of(quantity, key).is_rare]
+    typed = min(usual, key=lambda key: _decimals(units.from_stored(quantity, value, key)))
     number = units.from_stored(quantity, value, typed)
     figure = _as_typed(number, units.unit_of(quantity, typed).decimals)
     for meant in keys:
-        if meant == typed:
+        if meant == typed or units.unit_of(quantity, meant).is_rare:
             continue
         try:
             other = units.to_stored(quantity, number, meant)
@@ -116,6 +118,16 @@ def by_gauge(read_at: datetime, sides_since: int) -> str:
 def less_words(sides_since: int) -> str:
     """The sides taken off since the gauge was read: ", less 2 sides since"; "" for none."""
     return f", less {sides_since} side{'' if sides_since == 1 else 's'} since" if sides_since else ""
+
+
+def volume_words(m3: float, reader: Units) -> str:
+    """Gas as a volume, never without the state it is meant at: "6.66 m³ at 15 °C and 1 bar"."""
+    unit = unit_for("volume", reader)
+    volume = f"{m3:.2f}\u00a0m³" if unit == "m3" else units.show("volume", m3, unit)
+    celsius = said("temperature", REFERENCE_C, reader).replace(".0\u00a0", "\u00a0")
+    own = unit_for("pressure", reader)
+    bar = f"{units.from_stored('pressure', REFERENCE_BAR, own):.3g}\u00a0{units.label('pressure', own)}"
+    return f"{volume} at {celsius} and {bar}{' absolute' if own == 'psi' else ''}"
 
 
 def kg_words(grams: float) -> str:

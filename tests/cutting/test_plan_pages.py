@@ -1,5 +1,6 @@
 """The day's plan, the cut sheet, the steps before the head goes down, and the room's own figures for plans."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
@@ -217,6 +218,19 @@ def test_the_sheet_is_one_accessible_page(bench: Bench, signed_in: Client, tmp_p
     stands_within(answer.content, "A4", tmp_path)
     (page,) = words(answer.content)
     assert "Title of some length 13" in page
+
+
+def test_grooves_are_told_in_inches_and_feet_to_who_reads_them(bench: Bench, client_of: Callable) -> None:
+    Person.objects.filter(pk=bench.engineer.pk).update(length_unit="in")
+    booking = make_booking(bench.engineer, [WantedSide("A", 900)])
+    reader = client_of(Person.objects.get(pk=bench.engineer.pk))
+    page = reader.get(booking.get_absolute_url()).content.decode()
+    assert re.search(r"Groove speed</dt><dd>\d\d\.\d\u00a0in/s to \d+\.\d\u00a0in/s", page)
+    assert "\u00a0ft of groove" in page
+    assert "mm/s" not in page
+    (paper,) = words(reader.get(address("cut-sheet-pdf", booking.wanted.get().pk)).content)
+    assert "in/s" in paper
+    assert "mm/s" not in paper
 
 
 def test_a_sheet_of_nothing_is_not_found(signed_in: Client) -> None:

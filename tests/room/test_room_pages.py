@@ -111,7 +111,7 @@ def test_the_rooms_page_tells_when_by_whom_and_against_which_limit(
     assert "today at 08:10, Asta Pellow" in page
     assert "Care below 18.0\u00a0°C or above 25.0\u00a0°C; hold below 15.0\u00a0°C or above 30.0\u00a0°C." in page
     assert "grade-care" in page
-    assert "m³ at 15 °C and 1 bar" in page
+    assert "m³ at 15\u00a0°C and 1\u00a0bar" in page
     assert "No limits set." not in page
 
 

@@ -384,7 +384,7 @@ def test_the_value_before_stands_under_each_box(assistant: Person, client_of: Ca
         ({"nitrogen_bar": "1.460 psi"}, "nitrogen_bar", "Is “1.460” 1460, or 1.46? Write it that way."),
         ({"heater_ma": "48<b>0</b>"}, "heater_ma", "is not"),
         ({"room_c": "70"}, "room_c", "Did you mean 70 °F"),
-        ({"chip_kpa": "12 psi"}, "chip_kpa", "is not a unit for this"),
+        ({"chip_kpa": "12 A"}, "chip_kpa", "is not a unit for this"),
         ({"room_c": "21", "at": "2099-01-01T08:00"}, "at", "future"),
         ({"room_c": "21", "at": "yesterday"}, "at", "not a time"),
     ],

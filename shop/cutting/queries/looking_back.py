@@ -56,10 +56,6 @@ class Use:
     sides: int
     rejected: int
 
-    @property
-    def km(self) -> float:
-        return self.metres / 1000
-
 
 @dataclass(frozen=True)
 class Rejects:

@@ -48,13 +48,9 @@ def grams(mg: float) -> str:
 
 
 @register.filter
-def metres(mm: float) -> str:
-    return f"{mm / 1000:.0f}"
-
-
-@register.filter
-def kilometres(mm: float) -> str:
-    return f"{mm / 1e6:.2f}"
+def metres(mm: float) -> float:
+    """Of millimetres, for `quantity`."""
+    return mm / 1000
 
 
 @register.filter

@@ -14,7 +14,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from shop.calc import units
 from shop.concern import Concern, Grade, Quantity, StoredConcern, restored
-from shop.people.fields import retold, unit_for
+from shop.people.fields import retold, stamped_words, unit_for
 from shop.people.models import Room, Units
 from shop.people.navigation import opens
 from shop.people.navigation import places as places_for
@@ -66,6 +66,19 @@ def quantity(context: Context, value: float | None, kind: str) -> str:
     if value is None:
         return "–"
     return units.show(kind, value, unit_for(kind, _reader(context)))
+
+
+@register.simple_tag(takes_context=True)
+def stamped(context: Context, litres: float) -> str:
+    """A size that is stamped in litres, in the reader's unit beside it."""
+    return stamped_words(litres, _reader(context))
+
+
+@register.simple_tag(takes_context=True)
+def long_groove(context: Context, metres: float) -> str:
+    """What a stylus cut in all: "10.73 km", or in miles for who reads lengths in inches."""
+    unit = "mi" if unit_for("groove_length", _reader(context)) == "ft" else "km"
+    return units.show("groove_length", metres, unit)
 
 
 @register.simple_tag(takes_context=True)

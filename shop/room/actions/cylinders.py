@@ -10,6 +10,7 @@ from django.db.models import F, Q
 from shop import clock
 from shop.calc.gas import read_stamp
 from shop.people.authority import needs
+from shop.people.fields import stamped_words
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import CHANGED, happened_at, words
@@ -139,8 +140,8 @@ def _cylinder_doubts(water_volume_l: float, service_bar: float, fill_bar: float,
                 key=f"water_volume_l:unlikely:{water_volume_l:g}",
                 field="water_volume_l",
                 sentence=(
-                    f"{water_volume_l:g} litres of water is an unlikely size: most hold 10 to 50. Is it the water "
-                    "volume, not that of the gas?"
+                    f"{stamped_words(water_volume_l, by)} of water is an unlikely size: most hold "
+                    f"{stamped_words(10, by)} to {stamped_words(50, by)}. Is it the water volume, not that of the gas?"
                 ),
             )
         )

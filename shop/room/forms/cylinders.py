@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from shop.people.eyes import UnderEye
-from shop.people.fields import QuantityField
+from shop.people.fields import LitresField, QuantityField
 from shop.press.changing import ChangeForm
 from shop.press.fields import DayField, MomentField, NumberField
 from shop.press.forms import PressForm
@@ -62,9 +62,8 @@ class AddCylinderForm(PressForm):
         error_messages={"required": "Look at the label: only it says what is in the cylinder."},
     )
     mark = forms.CharField(label="Mark or number", max_length=40, help_text="What tells it from the others.")
-    water_volume_l = NumberField(
+    water_volume_l = LitresField(
         label="Stamped water volume",
-        unit="l",
         low=0,
         high=500,
         help_text="On the shoulder of the cylinder, often after WC or V. Not the volume of the gas.",

@@ -10,7 +10,7 @@ from shop.people.requests import PersonRequest
 from shop.press.pages import may, press_page, writes
 from shop.recall import looking
 from shop.room import actions, queries
-from shop.room.contents import REFERENCE, gauge_marks
+from shop.room.contents import gauge_marks
 from shop.room.forms import (
     AddCylinderForm,
     BeginStandingTestForm,
@@ -26,7 +26,7 @@ from shop.room.models import Cylinder, StandingTest
 from shop.room.pictures import gauge_picture
 from shop.room.since import sides_since
 from shop.room.tables import GaugeTable, ReturnedTable
-from shop.room.wording import by_gauge, left_words, said
+from shop.room.wording import by_gauge, left_words, said, volume_words
 from shop.wording import per_cent
 
 
@@ -44,7 +44,7 @@ def cylinders(request: PersonRequest) -> HttpResponse:
         "outlook": queries.gas_outlook(gas, rack) if gas and gas.read_at else None,
         "use": gas.use if gas else queries.gas_use(),
         "today": clock.today(),
-        "reference": REFERENCE,
+        "gas_volume": volume_words(gas.volume_m3, request.user) if gas else "",
         "table": ReturnedTable(page.rows),
         "leaf": page,
         "may_add": may(request.user, actions.add_cylinder),
@@ -72,7 +72,7 @@ def cylinder(request: PersonRequest, pk: int) -> HttpResponse:
         "last_by": by_gauge(last.read_at, last.sides_since) if last.read_at else "",
         "last_words": left_words(last.holds.share, use),
         "use": use,
-        "reference": REFERENCE,
+        "last_volume": volume_words(last.holds.volume_m3, request.user),
         "spares": [spare for spare in rack.spares if spare.pk != one.pk],
         "marks": gauge_marks(one, last.celsius),
         "picture": gauge_picture(one, gauges, use, request.user) if gauges else "",

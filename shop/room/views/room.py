@@ -16,10 +16,9 @@ from shop.people.requests import PersonRequest
 from shop.press.pages import may
 from shop.room import actions, queries
 from shop.room.bands import Band, band
-from shop.room.contents import REFERENCE
 from shop.room.kinds import DEW_POINT, KINDS, Kind
 from shop.room.models import Limit, LimitKind, Reading, ReadingKind
-from shop.room.wording import by_gauge, left_words, limit_words, when
+from shop.room.wording import by_gauge, left_words, limit_words, volume_words, when
 
 #: The meters that tell of the room itself, in the order shown.
 METERS = ("chip", "line")
@@ -104,7 +103,7 @@ def room(request: PersonRequest) -> HttpResponse:
         "gas": gas,
         "gas_words": left_words(gas.share, gas.use) if gas else "",
         "gas_by": by_gauge(gas.read_at, gas.sides_since) if gas and gas.read_at else "",
-        "reference": REFERENCE,
+        "gas_volume": volume_words(gas.volume_m3, request.user) if gas else "",
         "rack": rack,
         "meters": [state for state in duties.states() if state.meter.key in METERS],
         "may_take": may(request.user, actions.take_readings),

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from shop.calc.air import SOLVENTS
-from shop.people.fields import QuantityField
+from shop.people.fields import LitresField, QuantityField
 from shop.people.models import Person, Units
 from shop.press.fields import NumberField
 from shop.press.plain import PlainForm
@@ -81,7 +81,7 @@ class WhatIfForm(PlainForm):
         high=1,
         help_text="1 takes it as perfect. Smaller is more cautious: it lets only that share of the fresh air count.",
     )
-    water_l = NumberField(label="Water volume of the cylinder", required=False, low=0.1, high=1000, unit="l")
+    water_l = LitresField(label="Water volume of the cylinder", required=False, low=0.1, high=1000)
     gauge_bar = QuantityField("pressure", label="Its gauge", required=False, low=0, high=400)
     celsius = QuantityField("temperature", label="Temperature", required=False, low=-10, high=50)
     leak_l_min = QuantityField("gas_flow", label="Leak", required=False, low=0, high=2000)

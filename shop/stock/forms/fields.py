@@ -6,8 +6,8 @@ from typing import Any
 from django import forms
 
 from shop.calc import units
-from shop.people.fields import QuantityField, unit_for
-from shop.people.models import Units
+from shop.people.fields import QuantityField, round_inches, unit_for
+from shop.people.models import LengthUnit, Units
 from shop.press.fields import NumberField
 from shop.stock.amounts import MOST, PRICED_BY, kept_price, kind_of, price_figure, priced_by, shown_price
 from shop.stock.models import Item
@@ -19,6 +19,15 @@ class WholeQuantityField(QuantityField):
     def to_python(self, value: Any) -> int | None:
         number = super().to_python(value)
         return None if number is None else round(number)
+
+    def prepare_value(self, value: Any) -> Any:
+        return _inches(self, value) or super().prepare_value(value)
+
+
+def _inches(field: QuantityField, value: Any) -> str:
+    """A length kept in whole millimetres as it is typed in inches; "" for anything else."""
+    is_length = isinstance(value, int) and field.kind == "length" and field.unit == LengthUnit.INCH
+    return f"{round_inches(value):.10g}" if is_length else ""
 
 
 def amount_field(item: Item, *, label: str, low: int = 1, **rest: Any) -> NumberField:
@@ -89,6 +98,8 @@ class ExactQuantityField(QuantityField):
         return round(number) if self.rounds and number is not None else number
 
     def prepare_value(self, value: Any) -> Any:
+        if self.rounds and (inches := _inches(self, value)):
+            return inches
         if isinstance(value, (int, float)):
             return f"{units.from_stored(self.kind, value, self.unit):.6g}"
         return value
