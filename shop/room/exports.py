@@ -8,7 +8,16 @@ from shop.people.models import ENGINEERS, Person
 from shop.room import queries
 from shop.room.filters import ReadingFilter
 from shop.room.kinds import KINDS
-from shop.room.models import ChipCan, ChipStored, Cylinder, LineBaseline, Reading, ReadingKind, StandingTest
+from shop.room.models import (
+    ChipCan,
+    ChipStored,
+    Cylinder,
+    ExplainedLoss,
+    LineBaseline,
+    Reading,
+    ReadingKind,
+    StandingTest,
+)
 
 
 def _readings(batch: list[Reading]) -> Lines:
@@ -84,6 +93,10 @@ def _standing_tests(batch: list[StandingTest]) -> Lines:
             found.is_leak if found else None,
             test.why,
         )
+
+
+def _explained_losses(batch: list[ExplainedLoss]) -> Lines:
+    return [(one.pk, one.cylinder.mark, one.until, round(one.gone_g), one.what, one.at, one.by.name) for one in batch]
 
 
 def _chip_cans(batch: list[ChipCan]) -> Lines:
@@ -168,6 +181,14 @@ EXPORTS = (
         ),
         ("id",),
         _standing_tests,
+    ),
+    Export(
+        "explained-losses",
+        "What nitrogen that went was",
+        ("Number", "Cylinder", "Gone by", "Gone, g", "What it was", "Written down", "By"),
+        lambda query: ExplainedLoss.objects.select_related("cylinder", "by"),
+        ("id",),
+        _explained_losses,
     ),
     Export(
         "line-baselines",

@@ -47,7 +47,7 @@ def test_the_lists_of_the_house_are_these(room_row):
         "items", "lots", "ledger", "past-use", "suppliers", "orders", "outlook", "counts", "count-lines", "defects",
         "worth", "bookings", "sides", "styli", "costs", "readings", "cylinders", "duties", "entries", "checks",
         "alerts", "deliveries", "record", "sheets-read", "incidents", "supplier-sheets", "authorities", "log",
-        "programme-steps", "standing-tests", "chip-stored", "chip-cans", "instruments",
+        "programme-steps", "standing-tests", "explained-losses", "chip-stored", "chip-cans", "instruments",
         "noise-levels", "masters", "enrolments", "sign-offs",
         "containers", "levels",
         "line-baselines",

@@ -16,7 +16,7 @@ from shop.log import things
 from shop.morning.models import Question
 from shop.people.models import Person
 from shop.room import actions as room_actions
-from shop.room.models import LimitKind, LinePart, ReadingKind
+from shop.room.models import ExplainedLoss, LimitKind, LinePart, ReadingKind
 from shop.safety import actions as safety
 from shop.safety import queries as safety_queries
 from shop.safety.models import Binder
@@ -112,6 +112,9 @@ def build(owner: Person) -> dict[str, str]:
     can = room_actions.start_chip_can(**by, once=uuid4(), mark="C-1")
     stored = room_actions.store_chip(**by, once=uuid4(), can=can, grams=4.0, wetted=True)
     standing = room.begin_standing_test(owner, connected, 199.0)
+    ExplainedLoss.objects.create(
+        cylinder=connected, until=standing.first.at, gone_g=900, what="A hose blew off.", at=clock.now(), by=owner
+    )
     reading = room.take(owner, room_c=21.0)
     morning.make_list(owner)
     check = morning.make_check(owner, **{morning.EXITS: "no"})

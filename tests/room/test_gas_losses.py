@@ -16,6 +16,7 @@ from shop.refusal import Doubtful, NotAllowed, Refused
 from shop.room import actions, queries
 from shop.room.models import Cylinder, ExplainedLoss, GasForecast, GasUse, ReadingHour, ReadingKind
 from shop.room.outlook import keep_gas_forecast
+from tests.carrying.files import lines
 from tests.cutting.makers import cut, make_bench
 from tests.makers import at as moved
 from tests.room import makers
@@ -258,4 +259,6 @@ def test_the_pages(
         told = by_engineer.get(cylinder.get_absolute_url()).content.decode()
         assert "A hose blew off" in told
         assert "written down what it was" in told
+        (line,) = lines(client_of(visitor), "explained-losses")
+        assert (line["Cylinder"], line["Gone, g"], line["What it was"]) == ("N-17", "2001", "A hose blew off")
         assert "Nothing that went" in by_engineer.get(page).content.decode()
