@@ -8,7 +8,7 @@ from django.db.models import F, Max
 from shop import clock, concern
 from shop.morning.answers import Given, concerns_of_answers, field_name, in_full
 from shop.morning.concerns import concerns_of_plan
-from shop.morning.models import Answer, AnswerKind, Check, Overruling, Question, Verdict
+from shop.morning.models import Answer, AnswerKind, Check, Overruling, PutAway, Question, Verdict
 from shop.morning.plan import plan_of_day
 from shop.morning.queries import standing
 from shop.morning.verdict import verdict_of
@@ -278,3 +278,13 @@ def move_question(*, by: Person, question: Question, up: bool) -> Question:
 def _asked_once(reading: str) -> None:
     if reading and Question.objects.filter(reading=reading, is_active=True).exists():
         raise Refused("The list asks for that reading already.", field="reading")
+
+
+# What an empty room needs first ---------------------------------------------------------------------------------------
+
+
+@action(roles=HANDS)
+def put_away_first_things(*, by: Person) -> PutAway:
+    """Put the list of first things away, for everybody, though not each of them is done. Once more changes nothing."""
+    put_away, _ = PutAway.objects.get_or_create(pk=1, defaults={"at": clock.now(), "by": by})
+    return put_away

@@ -154,3 +154,16 @@ class Overruling(models.Model):
 
     def __str__(self) -> str:
         return self.reason
+
+
+class PutAway(models.Model):
+    """That somebody put away the list of what an empty room needs first; one row at most, whose key is 1."""
+
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints: ClassVar = [models.CheckConstraint(condition=Q(id=1), name="morning_put_away_once")]
+
+    def __str__(self) -> str:
+        return f"first things put away by {self.by}"

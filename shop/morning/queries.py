@@ -3,14 +3,18 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, Prefetch, QuerySet
 from django.urls import reverse
 
 from shop.concern import Concern, StoredConcern
+from shop.cutting.models import Booking, Fitting
 from shop.cutting.verdict import Spoken
-from shop.morning.models import Answer, Check, Question, Verdict
-from shop.room.models import Reading
+from shop.morning.models import Answer, Check, PutAway, Question, Verdict
+from shop.people.models import Person
+from shop.room.models import Cylinder, Reading
+from shop.stock.models import ItemKind, Lot
 
 
 def questions() -> QuerySet[Question]:
@@ -33,8 +37,41 @@ def spoken_against(day: date) -> Spoken | None:
 
 
 def last_check() -> Check | None:
-    """The check that counts of the last day that has one."""
-    return Check.objects.select_related("by", "corrects", "overruling").order_by("-day", "-id").first()
+    """The check that counts of the last day that has one, with what `first_things` asks for."""
+    known = Check.objects.annotate(**_ever())
+    return known.select_related("by", "corrects", "overruling").order_by("-day", "-id").first()
+
+
+@dataclass(frozen=True)
+class FirstThings:
+    """Whether each of what an empty room needs first was ever done, and whether somebody put the list away."""
+
+    was_fitted: bool = False
+    was_connected: bool = False
+    came_in: bool = False
+    was_booked: bool = False
+    put_away: bool = False
+
+    @property
+    def are_wanted(self) -> bool:
+        """Whether the list is still to be shown: what was done once stays done, whatever has become of it since."""
+        return not self.put_away and not (self.was_fitted and self.was_connected and self.came_in and self.was_booked)
+
+
+def _ever() -> dict[str, Exists]:
+    return {
+        "was_fitted": Exists(Fitting.objects.all()),
+        "was_connected": Exists(Cylinder.objects.filter(connected_at__isnull=False)),
+        "came_in": Exists(Lot.objects.filter(item__kind=ItemKind.BLANK)),
+        "was_booked": Exists(Booking.objects.filter(cancelled_at=None)),
+        "put_away": Exists(PutAway.objects.all()),
+    }
+
+
+def first_things(last: Check | None) -> FirstThings:
+    """last: what `last_check` found, which tells it; before the first check, one query."""
+    row: Any = last or Person.objects.annotate(**_ever()).order_by("pk").first()
+    return FirstThings(**{name: getattr(row, name) for name in _ever()}) if row is not None else FirstThings()
 
 
 def checks() -> QuerySet[Check]:

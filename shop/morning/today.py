@@ -9,17 +9,15 @@ from django.urls import reverse
 from shop import clock, concern, topic
 from shop.concern import Concern, Grade, StoredConcern
 from shop.cutting.models import Booking, BookingSide
-from shop.cutting.queries import Begun, begun, fitted_lives, uncut_sides
+from shop.cutting.queries import Begun, begun, uncut_sides
 from shop.log.queries import Unread, unread_of, unread_rows
 from shop.morning.concerns import NO_CHECK, concerns_of_check, concerns_of_plan
 from shop.morning.models import Check, Verdict
 from shop.morning.plan import Plan, PlannedSide, Store, plan_of_day
-from shop.morning.queries import Since, last_check, since
+from shop.morning.queries import FirstThings, Since, first_things, last_check, since
 from shop.morning.verdict import MEANING, verdict_of
 from shop.people.models import Person
 from shop.recall import looking
-from shop.room.queries import cylinder_rack
-from shop.stock.queries import blank_stock
 
 #: How far ahead the front page looks.
 DAYS_AHEAD = 7
@@ -70,8 +68,8 @@ class Today:
     check: today's, None before it. now_verdict: what the concerns of this moment come to. came: new or graver since
     the check; reasons: the others of care and hold; notes: the others; went: signed then, and gone. cut_since: sides
     planned at the check that wait no longer. begun: sides under way that are none of the day's. steps: what to do
-    first, in a room that never had a check; else empty. unread: notes in the log that are for whoever looks, and that
-    they have not read.
+    first, in a room that has not done each of it yet and has not put the list away; else empty. unread: notes in the
+    log that are for whoever looks, and that they have not read.
     """
 
     day: date
@@ -151,7 +149,7 @@ def todays_page(now: datetime, person: Person | None = None) -> Today:
             cut_since=_cut_since(check, plan),
             coming=_coming(day),
             begun=[one for one in begun() if one.wanted not in {side["wanted"] for side in plan["sides"]}],
-            steps=[] if last else _steps(day),
+            steps=_steps(things) if (things := first_things(last)).are_wanted else [],
             unread=unread_of(read_along.rows(now)) if notes else [],
         )
 
@@ -185,33 +183,32 @@ def _coming(day: date) -> list[Coming]:
     ]
 
 
-def _steps(day: date) -> list[Step]:
-    """What an empty room needs before its first check means much."""
-    rack = cylinder_rack()
+def _steps(things: FirstThings) -> list[Step]:
+    """What an empty room needs before its checks mean much."""
     return [
         Step(
             "Fit a stylus",
             "Name the lathe, the kind of stylus and the hours you expect of it; then enter the one in the head with "
             "the hours it has cut, and fit it.",
             reverse("cutting:styli"),
-            bool(fitted_lives()),
+            things.was_fitted,
         ),
         Step(
             "Connect a cylinder",
             "Its stamped water volume and fill pressure tell how much nitrogen the gauge stands for.",
             reverse("room:cylinders"),
-            rack.connected is not None,
+            things.was_connected,
         ),
         Step(
             "Receive blanks",
             "Enter what is on the shelf as deliveries, with the supplier's lot codes and dates.",
             f"{reverse('stock:expected')}#unordered",
-            any(stock.on_hand for stock in blank_stock(day).values()),
+            things.came_in,
         ),
         Step(
             "Add a booking",
             "The sides to be cut, so that blanks, stylus, gas and chip can be held against them.",
             reverse("cutting:add-booking"),
-            Booking.objects.filter(cancelled_at=None).exists(),
+            things.was_booked,
         ),
     ]

@@ -5,6 +5,7 @@ from shop.morning import views
 app_name = "morning"
 urlpatterns = [
     path("", views.today, name="today"),
+    path("first-things/put-away/", views.put_away_first_things, name="put-away-first-things"),
     path("check/", views.make_check, name="make-check"),
     path("check/latest/correct/", views.correct_latest_check, name="correct-latest-check"),
     path("checks/", views.checks, name="checks"),

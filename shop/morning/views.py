@@ -31,6 +31,20 @@ from shop.room.queries import latest_all
 
 @require_safe
 def today(request: PersonRequest) -> HttpResponse:
+    return _today(request, PressForm(person=request.user))
+
+
+@require_POST
+@writes(actions.put_away_first_things)
+def put_away_first_things(request: PersonRequest) -> HttpResponse:
+    form = PressForm(request.POST, person=request.user)
+    if form.press(actions.put_away_first_things, by=request.user) is not None:
+        messages.success(request, "The list of first things is put away.")
+        return redirect("morning:today")
+    return _today(request, form)
+
+
+def _today(request: PersonRequest, press: PressForm) -> HttpResponse:
     page = todays_page(clock.now(), request.user)
     context = {
         "today": page,
@@ -38,8 +52,9 @@ def today(request: PersonRequest) -> HttpResponse:
         "may_check": may(request.user, actions.make_check),
         "may_overrule": may(request.user, actions.overrule_check),
         "read": ReadNoteForm(person=request.user),
+        "press": press,
     }
-    return render(request, "morning/today.html", context)
+    return render(request, "morning/today.html", context, status=press.http_status)
 
 
 # Checks ---------------------------------------------------------------------------------------------------------------

@@ -70,6 +70,7 @@ NO_PAGE = {
     "people:switch-person": "leads on",
     "people:still-here": "is a file",
     "morning:move-question": "takes presses only",
+    "morning:put-away-first-things": "takes presses only",
     "morning:switch-question": "takes presses only",
     "morning:correct-latest-check": "leads on",
     "morning:check-pdf": "is a file",

@@ -48,6 +48,7 @@ def button(roles: frozenset[str]) -> May:
 PERMISSIONS: dict[str, May] = {
     # Today and the check
     "morning:today": SHOWN,
+    "morning:put-away-first-things": button(HANDS),
     "morning:checks": SHOWN,
     "morning:check": SHOWN,
     "morning:check-paper": SHOWN,

@@ -8,10 +8,11 @@ import pytest
 from django.urls import reverse
 
 from shop import clock
-from shop.cutting.actions import finish_booking
+from shop.cutting.actions import finish_booking, take_off_stylus
 from shop.duties.models import Meter
-from shop.morning.models import Verdict
+from shop.morning.models import PutAway, Verdict
 from shop.morning.today import todays_page
+from tests.cutting.makers import make_bench
 from tests.duties.makers import make_duty
 from tests.makers import moment
 from tests.morning.makers import (
@@ -270,14 +271,41 @@ def test_receiving_blanks_is_one_press_from_the_first_steps(owner, client_of):
     assert browser.get(way).status_code == 200
 
 
-def test_done_steps_are_ticked_off_and_gone_after_the_first_check(engineer, assistant, at):
+def test_done_steps_are_ticked_off_and_stay_until_each_is_done(engineer, assistant, at):
     room_in_order(engineer)
     assert [step.words for step in page().steps if step.done] == ["Connect a cylinder"]
     ask(engineer, EXITS)
     make_check(assistant)
-    assert page().steps == []
+    assert [step.done for step in page().steps] == [False, True, False, False]
     with at("2025-03-04 08:00"):
+        assert [step.done for step in page().steps] == [False, True, False, False]
+        bench = make_bench(engineer)
+        assert [step.words for step in page().steps if not step.done] == ["Add a booking"]
+        booking = book(engineer, "A")
         assert page().steps == []
+        # what was done once stays done
+        take_off_stylus(by=engineer, once=uuid4(), stylus=bench.stylus)
+        finish_booking(by=engineer, once=uuid4(), booking=booking, sure=["uncut:A"])
+        assert page().steps == []
+
+
+def test_the_list_is_put_away_by_a_press(asked, engineer, visitor, client_of):
+    make_check(engineer)
+    assert "First things first" in words(client_of(visitor))
+    assert "Put this list away" not in words(client_of(visitor))
+    way, browser = reverse("morning:put-away-first-things"), client_of(engineer)
+    assert browser.get(way).status_code == 405
+    assert client_of(visitor).post(way, {"once": str(uuid4())}).status_code == 403
+    assert "Put this list away" in words(browser)
+    lost = browser.post(way, {})
+    assert lost.status_code == 422
+    assert "lost its one-time token" in lost.content.decode()
+    assert page().steps
+    for _ in range(2):
+        assert browser.post(way, {"once": str(uuid4())})["Location"] == reverse("morning:today")
+    assert page().steps == []
+    assert "First things first" not in words(browser)
+    assert PutAway.objects.get().by == engineer
 
 
 def test_a_booking_that_is_cut_and_finished_stays_ticked_off(engineer):
