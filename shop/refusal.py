@@ -86,7 +86,8 @@ class Doubt:
             said, stop = self.sentence, ""
         elif not said:
             return f"Yes: {question}"
-        return f"It is right all the same: {said}{stop.strip()}"
+        yes = question.removesuffix("?") if question.endswith(" all the same?") else "It is right all the same"
+        return f"{yes}: {said}{stop.strip()}"
 
 
 class Doubtful(Refused):

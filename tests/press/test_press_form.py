@@ -203,6 +203,7 @@ def test_fields_that_speak_units_are_told_the_person(engineer):
         (Doubt("k", "name", "An odd name."), "It is right all the same: An odd name."),
         (Doubt("k", "name", "Was it done once more?"), "Yes: Was it done once more?"),
         (Doubt("k", "name", "That is 1.5 l. Is a minus missing?"), "It is right all the same: That is 1.5 l."),
+        (Doubt("k", "name", "That day is gone. Keep it all the same?"), "Keep it all the same: That day is gone."),
         (Doubt("k", "name", "Was it left out?", confirm="Left out: Wipe"), "Left out: Wipe"),
         (Doubt("k", "no field", "An odd day."), "It is right all the same: An odd day."),
     ],
