@@ -31,12 +31,15 @@ LATHE_SCENES: dict[str, Callable[[], Any]] = {
 
 
 def under_way(owner: Person) -> None:
-    """A side that was stopped and is not judged yet, and one of two titles that runs."""
+    """A side that was stopped and is not judged yet, with one logged since that it may be, and one of two titles that
+    runs."""
     lathe = Lathe.objects.filter(fittings__off_at=None, fittings__isnull=False)[0]
-    lot = usable_lots(day=clock.today(), blank_in=14).filter(on_hand__gte=2)[0]
+    lot = usable_lots(day=clock.today(), blank_in=14).filter(on_hand__gte=3)[0]
     facts = {"by": owner, "lathe": lathe, "lot": lot, "pitch_um": None}
     stopped = anyway(cutting.start_side, **facts, wanted=None, disc_in=12, speed="33", width_um=56.0)
     cutting.stop_side(by=owner, once=uuid4(), run=stopped)
+    logged = {"wanted": None, "outcome": "test", "cut_s": 5, "disc_in": 12, "speed": "33", "width_um": 56.0}
+    anyway(cutting.log_side, **facts, **logged)
     titles = [WantedTitle(200, "Half a Kite"), WantedTitle(260, "The Other Half")]
     side = WantedSide(label="A", play_s=None, titles=titles, level_note="the drums from 2:10")
     day = clock.today() + timedelta(days=1)
