@@ -91,6 +91,15 @@ class Meter(models.Model):
     def number_shown(self) -> str:
         return self._number(self.stands_at)
 
+    @property
+    def care_at_shown(self) -> str:
+        """Read by name where somebody else has changed it meanwhile (press/changing.py); the next one likewise."""
+        return "none" if self.care_at is None else self.shown(self.care_at)
+
+    @property
+    def hold_at_shown(self) -> str:
+        return "none" if self.hold_at is None else self.shown(self.hold_at)
+
     def shown(self, amount: int) -> str:
         """An amount of it in the unit people read, with one decimal where it is not a bare count: "12.3 g"."""
         return f"{self._number(amount)} {self._sign_of(amount)}".rstrip()
