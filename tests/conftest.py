@@ -64,14 +64,21 @@ def pytest_unconfigure() -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """The longest first, so that two processes end together. On another database, leave out what is about SQLite."""
+    """The longest first, so that two processes end together. On another database, leave out what cannot differ there:
+    what is about SQLite, and what asks no database anything."""
     items.sort(key=lambda item: item.get_closest_marker("services") is None)
     if connection.vendor == "sqlite":
         return
-    foreign = [item for item in items if item.get_closest_marker("sqlite")]
-    if foreign:
-        config.hook.pytest_deselected(items=foreign)
-        items[:] = [item for item in items if not item.get_closest_marker("sqlite")]
+    alike = [item for item in items if item.get_closest_marker("sqlite") or not _asks_the_database(item)]
+    if alike:
+        config.hook.pytest_deselected(items=alike)
+        left_out = set(alike)
+        items[:] = [item for item in items if item not in left_out]
+
+
+def _asks_the_database(item: pytest.Item) -> bool:
+    fixtures = {"db", "transactional_db"} & set(getattr(item, "fixturenames", ()))
+    return bool(fixtures) or item.get_closest_marker("django_db") is not None
 
 
 # The database ---------------------------------------------------------------------------------------------------------

@@ -6,7 +6,8 @@ import pytest
 
 pytestmark = pytest.mark.services
 
-#: What touches the database; the browser, papers, the house rules and real starts are not about which one it is.
+#: What touches the database; the browser, papers, the house rules and real starts are not about which one it is. Nor
+#: are those of these parts that ask no database anything (tests/conftest.py).
 PARTS = [
     "tests/test_appendonly.py",
     "tests/press",
