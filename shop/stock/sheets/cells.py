@@ -261,7 +261,7 @@ def _order_shown(text: str) -> str:
         return "dmy"
     if second > 12 >= first:
         return "mdy"
-    return "either" if first <= 12 else ""
+    return "either" if min(first, second) >= 1 and first <= 12 and int(found["y"]) else ""  # else it is no day at all
 
 
 def _mark_shown(text: str) -> str:

@@ -46,3 +46,10 @@ def test_a_workbook_with_bytes_knocked_over(engineer, seed, many):
     for _ in range(many):
         content[chance.randrange(len(content))] = chance.randrange(256)
     assert send(engineer, SheetKind.SUPPLIERS, bytes(content), "x.xlsx").state in _FINE
+
+
+@pytest.mark.parametrize("day", ["0/1/2025", "1/0/2025", "1/2/0000"])
+def test_a_day_that_there_is_in_neither_order_is_a_fault(engineer, day):
+    """Found by the test above: it was asked which order it is in, and reading broke off."""
+    sent = f"Item,Lot,On hand,Best before\r\nTalc,T-1,4,{day}\r\n".encode()
+    assert send(engineer, SheetKind.LOTS, sent).state == IntakeState.FAULTY
