@@ -234,6 +234,14 @@ def test_the_moment_is_when_it_stands_there_or_never(room: float, release: float
         assert oxygen_supplied(room, release, supply, hours) == pytest.approx(keep, rel=1e-6)
 
 
+@pytest.mark.parametrize("release", [5e-324, 1e-300, 1e-20])
+@pytest.mark.parametrize("keep", [0.1, 19.5])
+def test_the_smallest_leak_does_not_get_there_at_once(release: float, keep: float) -> None:
+    """Rounded away among floats as small as they come, it seemed to be there at once, or never."""
+    assert hours_until_oxygen(keep, 50, release, 0) is None or hours_until_oxygen(keep, 50, release, 0) > 1e9
+    assert hours_until_oxygen(keep, 50, release, release) is None or keep > 20.9 / 2
+
+
 def test_nothing_escaping_never_gets_short_and_at_once_is_at_once() -> None:
     assert hours_until_oxygen(19.5, 50, 0, 0) is None
     assert hours_until_oxygen(20.9, 50, 6, 100) == 0

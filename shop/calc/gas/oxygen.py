@@ -167,7 +167,8 @@ def hours_until_oxygen(
     through = supply + release
     if release == 0:
         return None
-    left = (keep / start * through - supply) / release  # of what the flow has still to do
+    # of what the flow has still to do; so written that the smallest flows do not round it away
+    left = keep / start - (1 - keep / start) * (supply / release)
     return _or_never(-math.log(left) * room / through) if left > 0 else None
 
 
