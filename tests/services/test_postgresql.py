@@ -10,6 +10,8 @@ pytestmark = pytest.mark.services
 #: are those of these parts that ask no database anything (tests/conftest.py).
 PARTS = [
     "tests/test_appendonly.py",
+    "tests/test_prepared.py",
+    "tests/test_topic.py",
     "tests/press",
     "tests/jobs",
     "tests/people",
