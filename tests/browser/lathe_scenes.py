@@ -39,7 +39,8 @@ def under_way(owner: Person) -> None:
     stopped = anyway(cutting.start_side, **facts, wanted=None, disc_in=12, speed="33", width_um=56.0)
     cutting.stop_side(by=owner, once=uuid4(), run=stopped)
     logged = {"wanted": None, "outcome": "test", "cut_s": 5, "disc_in": 12, "speed": "33", "width_um": 56.0}
-    anyway(cutting.log_side, **facts, **logged)
+    # Of another time, so that it is in no other side's way.
+    anyway(cutting.log_side, **facts, **logged, at=clock.now() - timedelta(minutes=30))
     titles = [WantedTitle(200, "Half a Kite"), WantedTitle(260, "The Other Half")]
     side = WantedSide(label="A", play_s=None, titles=titles, level_note="the drums from 2:10")
     day = clock.today() + timedelta(days=1)
