@@ -113,8 +113,8 @@ class Supplies:
         for came in [c for c in self.coming if c.due <= today]:
             self.coming.remove(came)
             self._receive(came, by=by)
-        for order in orders_under_way():
-            if order != self.left_alone and order.is_late(today - timedelta(days=1)):
+        for order in orders_under_way().filter(expected_on__lt=today - timedelta(days=1)):
+            if order != self.left_alone:
                 self._ask_after(order, by=by, engineer=engineer)
         self._stage(by=by, engineer=engineer)
         self._order_what_is_low(by=by, engineer=engineer)

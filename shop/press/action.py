@@ -16,7 +16,7 @@ from typing import Any, TypeVar, cast
 from uuid import UUID
 
 from django.apps import apps
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 
 from shop import clock
 from shop.press import record
@@ -55,6 +55,17 @@ def digest_of(typed: dict[str, Any]) -> str:
     """Fingerprint of what was typed: SHA-256, hex, 64 characters."""
     deed = {name: _plain(value) for name, value in typed.items() if name not in _NOT_THE_DEED | _SECRET}
     return hashlib.sha256(json.dumps(deed, sort_keys=True).encode()).hexdigest()
+
+
+def _pressed(*, token: UUID, **press: Any) -> tuple[Press, bool]:
+    """The press with that token, and whether this is the first. Written before it is looked for: nearly all are."""
+    try:
+        with transaction.atomic():
+            return Press.objects.create(token=token, at=clock.now(), **press), True
+    except IntegrityError:
+        if (first := Press.objects.filter(token=token).first()) is None:
+            raise
+        return first, False
 
 
 def _first_result(press: Press, *, by: models.Model | None, act: str, digest: str) -> models.Model | None:
@@ -113,10 +124,8 @@ def action(
                 by = None
             digest = digest_of(typed)
             with transaction.atomic(durable=True):
-                press, fresh = Press.objects.get_or_create(
-                    token=once, defaults={"by": by, "act": act, "digest": digest, "at": clock.now()}
-                )
-                if not fresh:
+                press, is_first = _pressed(token=once, by=by, act=act, digest=digest)
+                if not is_first:
                     return cast(R, _first_result(press, by=by, act=act, digest=digest))
                 rows = [value for value in typed.values() if isinstance(value, models.Model) and value.pk is not None]
                 before = [record.columns(row) for row in rows]
