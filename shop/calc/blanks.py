@@ -74,7 +74,7 @@ def known_share(
 def most_blanks(sides: int) -> int:
     """The most blanks that are told as a number: four a side, and four besides. If it takes more, the lot (or the
     confidence) is what wants a look. Our own choice."""
-    return 4 * sides + 4
+    return 4 * whole("sides", sides, at_least=0, at_most=_MOST) + 4
 
 
 def blanks_to_have(sides: int, share: RejectShare, confidence: float = 0.95) -> int | None:

@@ -16,6 +16,9 @@ from tests.house.files import ROOT
 from tests.processes import environment, run_here
 from tests.services.servers import running, wait_until
 
+#: The day that the pages are walked in has sides under way, which stand in the way of others on their lathe.
+NOTHING_RUNS = "DELETE FROM cutting_runningside"
+
 
 class Room:
     """address: where it answers, without a slash at the end; image: the database it was last put back to."""

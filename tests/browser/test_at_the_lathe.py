@@ -5,13 +5,11 @@ from datetime import datetime
 from playwright.sync_api import expect
 
 from tests.browser.person import Desk
-from tests.browser.room import Room
+from tests.browser.room import NOTHING_RUNS, Room
 from tests.browser.test_kept import CUT_OFF
 
 START = "/cutting/start-side/"
-#: The room that the pages are walked in has sides under way.
-NOTHING_RUNS = "DELETE FROM cutting_runningside"
-#: And a stylus that is old and was heard to be noisy: starting asks about it.
+#: The room that the pages are walked in has a stylus that is old and was heard to be noisy: starting asks about it.
 NOTHING_TOLD = (
     "UPDATE cutting_life SET noise_over = false, noise_jumped = false, noise_soonest_s = NULL, "
     "noise_expected_s = NULL, cut_s = 3600 WHERE ended_at IS NULL"

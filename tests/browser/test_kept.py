@@ -6,7 +6,7 @@ from playwright.sync_api import Page, Route, expect
 
 from tests.browser import deeds
 from tests.browser.person import Desk
-from tests.browser.room import Room
+from tests.browser.room import NOTHING_RUNS, Room
 
 CHECK, LOG = "/check/", "/cutting/log-side/"
 #: What the browser and htmx write about requests that a test cuts off.
@@ -59,6 +59,7 @@ def test_a_side_pressed_twice_is_one_side(desk: Desk, day: Room):
     """Once with the script, that drops the second press; once without, where the token does."""
     for script in (True, False):
         day.put_back("day")  # two sides of one lathe would have ended in the same minute
+        day.tell(NOTHING_RUNS)
         before = day.ask("SELECT count(*) FROM cutting_side")[0][0]
         page = desk.sit("juno", script=script)
         page.goto(LOG)
@@ -70,6 +71,7 @@ def test_a_side_pressed_twice_is_one_side(desk: Desk, day: Room):
 
 def test_the_same_side_from_two_pages_is_refused_once_it_is_cut(desk: Desk, day: Room):
     """Two people with the same form open: the second is asked before another blank goes."""
+    day.tell(NOTHING_RUNS)
     first, second = desk.sit("juno"), desk.sit("ottilie")
     for page in (first, second):
         page.goto("/")
@@ -136,6 +138,7 @@ def test_a_network_that_loses_one_press_in_ten_loses_and_doubles_nothing(desk: D
             route.fetch(max_redirects=0)
             route.abort()
 
+    day.tell(NOTHING_RUNS)
     page = desk.sit("juno")
     page.route("**/*", unsteady)
     sides, uses = 12, 28
@@ -147,7 +150,7 @@ def test_a_network_that_loses_one_press_in_ten_loses_and_doubles_nothing(desk: D
         page.get_by_label("Text cut in the run-out").fill(f"try {number}")
         page.get_by_label("Blank from lot").select_option(index=1)
         page.get_by_text("Size, speed, pitch, time, noise, note").click()
-        page.get_by_label("When it ended").fill(f"2027-03-09T07:{22 + 2 * number}")
+        page.get_by_label("When it ended").fill(f"2027-03-09T06:{22 + 2 * number}")
         until_saved(page, "Log this side")
     [(solvent,)] = day.ask(
         "SELECT l.id FROM stock_lot l JOIN stock_item i ON i.id = l.item_id WHERE i.name = 'Wiping solvent' "

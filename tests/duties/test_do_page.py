@@ -255,10 +255,10 @@ def test_what_is_taken_stands_in_its_box_and_too_much_is_said_there(engineer, as
     assert f"lot {lot.code} first" in seen
     answer = press(client, "do-duty", duty.pk, **{box: "1500"})
     assert "There is only 900" in answer.context["form"].errors[box][0]
-    assert press(client, "do-duty", duty.pk, **{box: "90 cm"}).status_code == 422, (
+    assert press(client, "do-duty", duty.pk, **{box: "90 kg"}).status_code == 422, (
         "a unit that hoses are not measured in"
     )
-    assert press(client, "do-duty", duty.pk, **{box: "600"}).status_code == 302
+    assert press(client, "do-duty", duty.pk, **{box: "60 cm"}).status_code == 302
     lot.refresh_from_db()
     assert lot.on_hand == 300
 

@@ -97,8 +97,9 @@ def test_that_there_is_nothing_to_say_comes_along_with_whoever_looks(owner, assi
     browser = client_of(owner)
     with CaptureQueriesContext(connection) as counted:
         browser.get("/")
-    asked = [query["sql"] for query in counted if query["sql"].startswith('SELECT "people_person"."id"')]
+    asked = [query["sql"] for query in counted if "people_toldapart" in query["sql"]]
     assert len(asked) == 1
+    assert 'AS "room_told"' in asked[0]
     make_person("asta2", "Asta Pellow", Role.ENGINEER)
     assert "“pellow” and “asta2” may be one human" in browser.get("/").content.decode()
 
