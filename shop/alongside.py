@@ -1,7 +1,6 @@
 """The row that a table of the shop's own figures has at most: read by itself, or along with other rows. Today's page
 needs many such rows, and one query each would be most of its queries."""
 
-from datetime import UTC, datetime
 from functools import cache
 from typing import Any, TypeVar
 
@@ -55,14 +54,6 @@ class _Array(Func):
 def rows_along(rows: "QuerySet[Any]", **columns: str) -> Subquery:
     """The few rows of a query as an annotation: a list of dictionaries in no order, None or empty where there are none.
 
-    columns: the field of each by the name it gets. A time comes as a string; see `moment_of`.
+    columns: the field of each by the name it gets. A time comes as text, for `shop.topic.moment`.
     """
     return Subquery(rows.order_by().annotate(together=_Array(JSONObject(**columns))).values("together"))
-
-
-def moment_of(told: str | None) -> datetime | None:
-    """A time that `rows_along` brought along; SQLite keeps it without its zone, which is UTC."""
-    if told is None:
-        return None
-    moment = datetime.fromisoformat(told)
-    return moment if moment.tzinfo is not None else moment.replace(tzinfo=UTC)

@@ -117,6 +117,12 @@ class Prepared(Generic[M, R]):
         """The first it finds, if there is one: for a question that is put in order and asks for one row."""
         return next(iter(self(**given)), None)
 
+    def get(self, **given: Any) -> R:
+        """The row it finds: for a question that asks by a key. Raises the model's DoesNotExist if it is not there."""
+        for row in self(**given):
+            return row
+        raise self._statements[connection.vendor].rows.model.DoesNotExist  # type: ignore[attr-defined]
+
 
 def prepared(question: "Callable[[], QuerySet[M, R]]") -> Prepared[M, R]:
     """Put the queryset of a function together once. It must depend on nothing that changes but by `Given`: no moment,

@@ -68,6 +68,13 @@ def test_values_and_lists_of_them(two):
     assert Prepared(lambda: by_sign_in().values_list("made_at", flat=True))(sign_in="first") == [two[0].made_at]
 
 
+def test_one_that_is_asked_for_by_its_key_is_there_or_is_missed(two):
+    asked = Prepared(by_sign_in)
+    assert asked.get(sign_in="second") == two[1]
+    with pytest.raises(Person.DoesNotExist):
+        asked.get(sign_in="third")
+
+
 @pytest.mark.parametrize("given", [{}, {"sign_in": None}, {"other": "first"}])
 def test_what_is_not_given_is_not_guessed(two, given):
     with pytest.raises(TypeError, match="sign_in"):

@@ -71,10 +71,7 @@ def cost(amount: Decimal | None, *, field: str = "unit_cost", places: int = 4) -
 
 def locked(lot: Lot) -> Lot:
     """The lot as it now stands, its row ours until the transaction ends (SQLite's IMMEDIATE has locked already)."""
-    held = _locked.first(lot=lot.pk)
-    if held is None:
-        raise Lot.DoesNotExist
-    return held
+    return _locked.get(lot=lot.pk)
 
 
 @prepared

@@ -11,7 +11,7 @@ from shop import clock
 from shop.calc.layout import LEAST_BAND_S
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.plans import PAUSE_S
-from shop.cutting.models import Booking, BookingSide, DiscSize, RunningSide, Speed
+from shop.cutting.models import UNDER_WAY, Booking, BookingSide, DiscSize, RunningSide, Speed
 from shop.cutting.queries.bookings import uncut_of
 from shop.people.models import ENGINEERS, HANDS, Person
 from shop.prepared import Given, prepared
@@ -163,10 +163,7 @@ def reopen_booking(*, by: Person, booking: Booking) -> Booking:
 
 def locked(booking: Booking) -> Booking:
     """The booking as it now stands, its row held until the transaction ends."""
-    held = _locked.first(booking=booking.pk)
-    if held is None:
-        raise Booking.DoesNotExist
-    return held
+    return _locked.get(booking=booking.pk)
 
 
 @prepared
@@ -179,7 +176,7 @@ def finish_if_cut(held: Booking, *, but: RunningSide | None = None) -> bool:
     of it; whether it did. but: the one of which that is being said."""
     if not held.is_open or uncut_of(held):
         return False
-    under_way = RunningSide.objects.filter(wanted__booking=held, side__isnull=True, dropped_at__isnull=True)
+    under_way = RunningSide.objects.filter(UNDER_WAY, wanted__booking=held)
     if any(run != but for run in under_way):
         return False
     _set(held, finished_at=clock.now())

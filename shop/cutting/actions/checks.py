@@ -9,7 +9,7 @@ from django.db.models import DateTimeField, IntegerField, Q, QuerySet
 from shop.calc.groove import SidePlan
 from shop.cutting import plans, rules, wording
 from shop.cutting.actions.bookings import locked
-from shop.cutting.models import Booking, BookingSide, DiscSize, Lathe, Life, RunningSide, Side, Speed, Stylus
+from shop.cutting.models import UNDER_WAY, Booking, BookingSide, DiscSize, Lathe, Life, RunningSide, Side, Speed, Stylus
 from shop.people.models import Person
 from shop.prepared import Given, prepared
 from shop.refusal import Doubt, Refused, ask_unless_sure
@@ -230,7 +230,7 @@ def none_under_way(
 @prepared
 def _under_way() -> QuerySet[RunningSide]:
     near = Q(lathe=Given("lathe", IntegerField())) | Q(wanted=Given("wanted", IntegerField()))
-    begun = RunningSide.objects.filter(near, side__isnull=True, dropped_at__isnull=True)
+    begun = RunningSide.objects.filter(near, UNDER_WAY)
     return begun.select_related("wanted__booking", "lathe").order_by("started_at", "id")
 
 

@@ -12,7 +12,7 @@ from shop.cutting import plans, queries, rules
 from shop.cutting.actions import checks, sides
 from shop.cutting.actions.bookings import finish_if_cut
 from shop.cutting.actions.bookings import locked as locked_booking
-from shop.cutting.models import BookingSide, Lathe, Life, RejectReason, RunningSide, Side, Stylus
+from shop.cutting.models import UNDER_WAY, BookingSide, Lathe, Life, RejectReason, RunningSide, Side, Stylus
 from shop.people.models import HANDS, Person
 from shop.press.action import action
 from shop.press.rules import words
@@ -60,7 +60,7 @@ def start_side(
     cut = checks.figures_of(play_s or 1, disc_in, speed, width_um, pitch_um, wanted)
     blank = checks.blank_of(lot, disc_in)
     overruled = checks.overruled(cut, blank, day=clock.day_of(at), by=by, overrule=overrule, sure=sure)
-    if blank.on_hand <= RunningSide.objects.filter(lot=blank, side__isnull=True, dropped_at__isnull=True).count():
+    if blank.on_hand <= RunningSide.objects.filter(UNDER_WAY, lot=blank).count():
         raise NotEnough(f"Lot {blank.code} has no blank left for it.", field="lot")
     doubts = checks.differs_from_booking(wanted, cut, blank)
     if wanted is not None and (before := queries.good_cut(wanted)):
@@ -252,9 +252,7 @@ def _finish(run: RunningSide) -> None:
 
 def _before_the_next(run: RunningSide, ended: datetime) -> None:
     """Refuse an end after another was begun on that lathe of which nobody has said what became of it."""
-    later = RunningSide.objects.filter(
-        lathe=run.lathe, started_at__gte=run.stopped_at, side__isnull=True, dropped_at__isnull=True
-    )
+    later = RunningSide.objects.filter(UNDER_WAY, lathe=run.lathe, started_at__gte=run.stopped_at)
     nexts = later.exclude(pk=run.pk).select_related("wanted__booking").order_by("started_at", "id")
     if (then := nexts.first()) and ended > then.started_at:
         when = rules.clock_words(then.started_at)
@@ -263,7 +261,7 @@ def _before_the_next(run: RunningSide, ended: datetime) -> None:
 
 def _last_stop(lathe: Lathe) -> list[datetime]:
     """When the last side on that lathe of which nobody has said what became of it was stopped, if there is one."""
-    waiting = RunningSide.objects.filter(lathe=lathe, side__isnull=True, dropped_at__isnull=True)
+    waiting = RunningSide.objects.filter(UNDER_WAY, lathe=lathe)
     last = waiting.aggregate(last=Max("stopped_at"))["last"]
     return [last] if last is not None else []
 
@@ -279,9 +277,7 @@ def _nothing_runs(lathe: Lathe) -> None:
 
 
 def _unjudged(lathe: Lathe) -> list[Doubt]:
-    waiting = RunningSide.objects.filter(
-        lathe=lathe, stopped_at__isnull=False, side__isnull=True, dropped_at__isnull=True
-    )
+    waiting = RunningSide.objects.filter(UNDER_WAY, lathe=lathe, stopped_at__isnull=False)
     there = waiting.select_related("wanted__booking").order_by("-started_at").first()
     if there is None:
         return []
@@ -310,7 +306,7 @@ def _elsewhere(wanted: BookingSide | None, lathe: Lathe) -> list[Doubt]:
     """The same booked side under way on another lathe: as a second cut of it, if that is meant."""
     if wanted is None:
         return []
-    there = RunningSide.objects.filter(wanted=wanted, side__isnull=True, dropped_at__isnull=True).exclude(lathe=lathe)
+    there = RunningSide.objects.filter(UNDER_WAY, wanted=wanted).exclude(lathe=lathe)
     found = []
     for run in there.select_related("lathe").order_by("started_at", "id"):
         when = rules.clock_words(run.started_at)

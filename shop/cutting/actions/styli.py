@@ -9,6 +9,7 @@ from shop import clock
 from shop.cutting import noise, rules
 from shop.cutting.actions.lists import tip_radius
 from shop.cutting.models import (
+    UNDER_WAY,
     Away,
     CameBack,
     EdgeLook,
@@ -329,7 +330,7 @@ def _after_last_side(life: Life, at: datetime) -> None:
     last = Side.objects.filter(life=life, withdrawal__isnull=True).aggregate(last=Max("at"))["last"]
     if last is not None and at < last:
         raise Refused(f"It cut a side that ended at {rules.clock_words(last)}. Give a time after that.", field="at")
-    begun = RunningSide.objects.filter(life=life, stopped_at__gt=at, side__isnull=True, dropped_at__isnull=True)
+    begun = RunningSide.objects.filter(UNDER_WAY, life=life, stopped_at__gt=at)
     if run := begun.select_related("wanted__booking").order_by("started_at", "id").first():
         assert run.stopped_at is not None
         raise Refused(

@@ -4,7 +4,7 @@ from shop.cutting.models.bookings import Booking, BookingSide, DiscSize, Speed
 from shop.cutting.models.figures import CostFigures, CuttingLimits, PlanFigures
 from shop.cutting.models.noise import NoiseLevel
 from shop.cutting.models.plating import WAITING, EarlierReport, Master, Parcel, Report
-from shop.cutting.models.running import RunningSide
+from shop.cutting.models.running import UNDER_WAY, RunningSide
 from shop.cutting.models.sides import AGAINST_STYLUS, Blame, Outcome, RejectReason, Side, Withdrawal
 from shop.cutting.models.steps import HeadStep
 from shop.cutting.models.styli import (
@@ -24,6 +24,7 @@ from shop.cutting.models.styli import (
 
 __all__ = [
     "AGAINST_STYLUS",
+    "UNDER_WAY",
     "WAITING",
     "Away",
     "Blame",

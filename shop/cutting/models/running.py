@@ -12,6 +12,9 @@ from shop.cutting.models.sides import Side
 from shop.cutting.models.styli import Lathe, Life
 from shop.stock.models import Lot
 
+#: Of runs: nobody has said yet what became of it. It runs still, or was stopped and waits.
+UNDER_WAY = Q(side__isnull=True, dropped_at__isnull=True)
+
 
 class RunningSide(models.Model):
     """A side that was started on a lathe: it runs, was stopped, and then is logged as a side, or was not cut at all.
@@ -70,7 +73,7 @@ class RunningSide(models.Model):
             # Those stay few: every other one was logged or dropped.
             models.Index(
                 fields=["lathe", "started_at"],
-                condition=Q(side__isnull=True, dropped_at__isnull=True),
+                condition=UNDER_WAY,
                 name="cutting_side_under_way",
             )
         ]

@@ -8,11 +8,11 @@ from django.db.models import Q, QuerySet
 from django.urls import reverse
 
 from shop import clock
-from shop.alongside import moment_of
-from shop.cutting.models import RunningSide, Side
+from shop.cutting.models import UNDER_WAY, RunningSide, Side
 from shop.cutting.queries.sides import sides
 from shop.cutting.queries.styli import heads
 from shop.cutting.rules import clock_words
+from shop.topic import moment
 
 
 def runs() -> QuerySet[RunningSide]:
@@ -24,7 +24,7 @@ def runs() -> QuerySet[RunningSide]:
 
 def open_runs() -> QuerySet[RunningSide]:
     """Those of which nobody has said yet what became of them, the one begun first on top."""
-    return runs().filter(side__isnull=True, dropped_at__isnull=True).order_by("started_at", "id")
+    return runs().filter(UNDER_WAY).order_by("started_at", "id")
 
 
 def may_be_of(run: RunningSide) -> QuerySet[Side]:
@@ -72,10 +72,10 @@ class Begun:
         return reverse("cutting:running-side", args=[self.pk])
 
 
-def _time_words(moment: datetime) -> str:
+def _time_words(at: datetime) -> str:
     """The time of today, with the day for another."""
-    words = clock_words(moment)
-    return words.partition(" ")[0] if clock.day_of(moment) == clock.today() else words
+    words = clock_words(at)
+    return words.partition(" ")[0] if clock.day_of(at) == clock.today() else words
 
 
 def begun() -> list[Begun]:
@@ -86,8 +86,6 @@ def begun() -> list[Begun]:
 
 
 def _begun(lathe: str, row: dict[str, Any]) -> Begun:
-    started = moment_of(row["started"])
-    assert started is not None
     return Begun(
         pk=row["pk"],
         lathe=lathe,
@@ -96,6 +94,6 @@ def _begun(lathe: str, row: dict[str, Any]) -> Begun:
         label=row["label"] or "",
         lot=row["lot"],
         blank_in=row["blank_in"],
-        started_at=started,
-        stopped_at=moment_of(row["stopped"]),
+        started_at=moment(row["started"]),
+        stopped_at=moment(row["stopped"]) if row["stopped"] else None,
     )

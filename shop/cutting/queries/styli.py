@@ -14,6 +14,7 @@ from shop.alongside import one_row, own_row, row_of, rows_along
 from shop.calc.life import LifePosterior, LifePrior
 from shop.cutting.models import (
     AGAINST_STYLUS,
+    UNDER_WAY,
     Away,
     Blame,
     BookingSide,
@@ -73,7 +74,7 @@ def _heads() -> QuerySet[Lathe]:
         against_what=Subquery(gravest.values("reject_reason__blame")[:1]),
         overruled=Subquery(said_today.values("covers")[:1]),
     )
-    begun = RunningSide.objects.filter(lathe=OuterRef("pk"), side__isnull=True, dropped_at__isnull=True)
+    begun = RunningSide.objects.filter(UNDER_WAY, lathe=OuterRef("pk"))
     run = {
         "pk": "pk",
         "wanted": "wanted_id",

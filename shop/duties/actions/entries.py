@@ -170,9 +170,7 @@ def hold(duty: Duty, *, with_meters: bool = True) -> tuple[Duty, list[Touch]]:
             ids.add(duty.meter_id)
         if ids:
             list(Meter.objects.select_for_update().filter(pk__in=ids).order_by("key"))
-    held = _held.first(duty=duty.pk)
-    if held is None:
-        raise Duty.DoesNotExist
+    held = _held.get(duty=duty.pk)
     if not held.is_active:
         raise Changed("This duty is stopped. An engineer takes it up again before it can be recorded.")
     return held, touches
