@@ -20,6 +20,7 @@ from shop.cutting.models.styli import (
     StylusKind,
     Sureness,
     TipPhoto,
+    came_with_s,
 )
 
 __all__ = [
@@ -57,4 +58,5 @@ __all__ = [
     "Sureness",
     "TipPhoto",
     "Withdrawal",
+    "came_with_s",
 ]

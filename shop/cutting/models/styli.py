@@ -128,6 +128,12 @@ class Stylus(models.Model):
         return self.lot.unit_cost if self.lot is not None else self.price
 
 
+def came_with_s(number: int, before_s: int | None) -> int | None:
+    """What the edge of a stylus's life of that number had cut before it was kept here, by what its stylus says of the
+    one it came with: the others were made since, and had cut nothing."""
+    return before_s if number == 1 else 0
+
+
 class Life(models.Model):
     """The stretch of a stylus from a fresh (or re-lapped) edge to its end.
 
@@ -181,7 +187,7 @@ class Life(models.Model):
     @property
     def before_s(self) -> int | None:
         """What its edge had cut before it was kept here, of the one the stylus came with; None where nobody knows."""
-        return self.stylus.before_s if self.number == 1 else 0
+        return came_with_s(self.number, self.stylus.before_s)
 
     @property
     def age_is_known(self) -> bool:

@@ -10,7 +10,7 @@ from django.db.models import Count, Sum
 
 from shop import clock
 from shop.calc.share import Share, wilson
-from shop.cutting.models import AGAINST_STYLUS, Master, Outcome, Report, Side
+from shop.cutting.models import AGAINST_STYLUS, Master, Outcome, Report, Side, came_with_s
 
 #: The most sides that are looked at together, the latest of a time.
 MOST_SIDES = 20_000
@@ -150,7 +150,7 @@ def _cuts(start: datetime, end: datetime) -> tuple[list[Cut], bool]:
     found = []
     for at, cut_s, length_mm, outcome, reason, blame, lot, code, stylus, mark, number, before_s, life in rows:
         month = clock.day_of(at).replace(day=1)
-        came_s = before_s if number == 1 else 0
+        came_s = came_with_s(number, before_s)
         age_h = None if came_s is None else (came_s + age_s[life]) / 3600
         found.append(Cut(month, cut_s, length_mm, outcome, reason, blame, (lot, code), (stylus, mark), age_h))
         age_s[life] += cut_s

@@ -29,6 +29,7 @@ from shop.cutting.models import (
     Side,
     Stylus,
     StylusKind,
+    came_with_s,
 )
 from shop.cutting.queries.overruled import Covered
 from shop.cutting.wording import chance_words
@@ -245,7 +246,7 @@ def records(kind_ids: frozenset[int]) -> dict[int, Record]:
     lives = Life.objects.filter(stylus__kind__in=list(found), cut_s__gt=0).order_by("id")
     columns = lives.values_list("stylus__kind_id", "cut_s", "end_reason", "number", "stylus__before_s")
     for kind_id, cut_s, reason, number, before_s in columns:
-        came_s = before_s if number == 1 else 0
+        came_s = came_with_s(number, before_s)
         if came_s is None:
             unknown[kind_id] += 1
         else:

@@ -25,7 +25,7 @@ from shop.room.models import (
     StandingTest,
 )
 from shop.room.queries.gas import gas_use
-from shop.room.queries.readings import NEAR, readings
+from shop.room.queries.readings import celsius_around, nearest_celsius, readings
 from shop.room.queries.standing import CELSIUS_SD, GAUGE_SD_BAR, Ends, Tightness, tightness
 from shop.topic import Row, asked_alone, midnight, moment
 
@@ -99,9 +99,6 @@ def loss_rows(of: Callable[[str], Q]) -> Iterator[QuerySet[Any]]:
             **{name: Subquery(kept.values(name)[:1]) for name in HABIT},
         )
     )
-    warm = readings().filter(kind=ReadingKind.ROOM_C)
-    before = warm.filter(at__lte=OuterRef("at")).order_by("-at", "-id")
-    after = warm.filter(at__gt=OuterRef("at")).order_by("at", "-id")
     slowly = Q(instrument=None) | Q(instrument__every_min__gt=_SLOW_MIN)
     own = readings().filter(of("cylinder"), slowly, kind=ReadingKind.NITROGEN_BAR)
     last = own.order_by("-at", "-id").values("pk")[:LAST_READINGS]
@@ -112,10 +109,7 @@ def loss_rows(of: Callable[[str], Q]) -> Iterator[QuerySet[Any]]:
             bar=F("value"),
             beside=F("beside_c"),
             sides=since.counted(),
-            before_at=Subquery(before.values("at")[:1]),
-            before_c=Subquery(before.values("value")[:1]),
-            after_at=Subquery(after.values("at")[:1]),
-            after_c=Subquery(after.values("value")[:1]),
+            **celsius_around(),
         )
     )
     mean = F("total") / F("count")
@@ -270,12 +264,8 @@ def _beside(row: Row) -> float | None:
     """The gas's temperature, as `celsius_beside` takes it."""
     if row["beside"] is not None:
         return float(row["beside"])
-    at = moment(row["at"])
-    around = [
-        (abs(moment(row[f"{side}_at"]) - at), row[f"{side}_c"]) for side in ("before", "after") if row[f"{side}_at"]
-    ]
-    near, celsius = min(around, key=lambda one: one[0], default=(NEAR * 2, None))
-    return celsius if near <= NEAR else None
+    around = [(moment(row[f"{side}_at"]), row[f"{side}_c"]) for side in ("before", "after") if row[f"{side}_at"]]
+    return nearest_celsius(moment(row["at"]), around)
 
 
 def losses_of(cylinder: Cylinder) -> Losses:

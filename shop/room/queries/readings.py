@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import CharField, DateTimeField, IntegerField, OuterRef, Q, QuerySet, Subquery
 
@@ -117,12 +117,11 @@ def last_gauge(cylinder: Cylinder) -> Reading | None:
 @recalled
 def celsius_near(at: datetime) -> float | None:
     """The room's temperature read nearest to a moment, within NEAR of it; None if there is none. One query."""
-    nearest = min(_celsius_around(at=at), key=lambda r: abs(r.at - at), default=None)
-    return nearest.value if nearest else None
+    return nearest_celsius(at, ((read.at, read.value) for read in _read_around(at=at)))
 
 
 @prepared
-def _celsius_around() -> QuerySet[Reading]:
+def _read_around() -> QuerySet[Reading]:
     at = Given("at", DateTimeField())
     first = Given("at", DateTimeField(), lambda at: at - NEAR)
     last = Given("at", DateTimeField(), lambda at: at + NEAR)
@@ -142,20 +141,34 @@ def celsius_beside(gauges: Sequence[Reading]) -> dict[int, float | None]:
     beside: dict[int, float | None] = {gauge.pk: gauge.beside_c for gauge in gauges if gauge.beside_c is not None}
     if len(beside) == len(gauges):
         return beside
+    around = celsius_around()
+    asked = Reading.objects.filter(pk__in=[gauge.pk for gauge in gauges if gauge.pk not in beside]).annotate(**around)
+    for pk, at, *found in asked.values_list("pk", "at", *around):
+        beside[pk] = nearest_celsius(at, (found[:2], found[2:]))
+    return beside
+
+
+def celsius_around() -> dict[str, Subquery]:
+    """For a query of readings: when the room's temperature was read last by then and first after, with its values."""
     warm = readings().filter(kind=ReadingKind.ROOM_C)
     before = warm.filter(at__lte=OuterRef("at")).order_by("-at", "-id")
     after = warm.filter(at__gt=OuterRef("at")).order_by("at", "-id")
-    asked = Reading.objects.filter(pk__in=[gauge.pk for gauge in gauges if gauge.pk not in beside]).annotate(
-        before_at=Subquery(before.values("at")[:1]),
-        before_c=Subquery(before.values("value")[:1]),
-        after_at=Subquery(after.values("at")[:1]),
-        after_c=Subquery(after.values("value")[:1]),
-    )
-    for pk, at, *found in asked.values_list("pk", "at", "before_at", "before_c", "after_at", "after_c"):
-        close = [(abs(then - at), celsius) for then, celsius in (found[:2], found[2:]) if then is not None]
-        near, celsius = min(close, key=lambda one: one[0], default=(NEAR * 2, None))
-        beside[pk] = celsius if near <= NEAR else None
-    return beside
+    return {
+        "before_at": Subquery(before.values("at")[:1]),
+        "before_c": Subquery(before.values("value")[:1]),
+        "after_at": Subquery(after.values("at")[:1]),
+        "after_c": Subquery(after.values("value")[:1]),
+    }
+
+
+def nearest_celsius(at: datetime, read: Iterable[Sequence[Any]]) -> float | None:
+    """Of moments with the temperature then, the one nearest to `at` and within NEAR of it; None if there is none.
+
+    A moment may be None, where nothing was read.
+    """
+    close = [(abs(then - at), celsius) for then, celsius in read if then is not None]
+    near, celsius = min(close, key=lambda one: one[0], default=(NEAR * 2, None))
+    return celsius if near <= NEAR else None
 
 
 def history(kind: ReadingKind) -> QuerySet[Reading]:
